@@ -1,0 +1,187 @@
+"""When each portable fire extinguisher next falls due, under the rule set the cart is kept by.
+
+The intervals are the published ones and say nothing of the extinguisher in front of you: the maker's plate,
+the tag and a licensed technician stand over every date here. A damaged, used or out-of-gauge extinguisher is
+not in service whatever its dates say.
+"""
+
+import calendar
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from types import MappingProxyType
+
+REGIMES = ("au", "us", "uk")
+AGENTS = ("dry_chemical", "co2", "water", "foam", "wet_chemical")
+
+KIND_WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        "monthly_look": "monthly look",
+        "routine_6_month": "six-month service",
+        "routine_12_month": "twelve-month service",
+        "yearly_service": "yearly service",
+        "internal_examination": "internal examination",
+        "extended_service": "extended service with test discharge",
+        "overhaul": "overhaul",
+        "pressure_test": "pressure test",
+        "hydrotest": "hydrostatic test",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class DueService:
+    """One service of one extinguisher: its kind, the day it falls due, and the published rule behind it."""
+
+    kind: str
+    on: date
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    kind: str
+    months: int
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Inclusion:
+    """A service that, once done, also counts as each of `includes`; `basis` is why that may be said."""
+
+    kind: str
+    includes: tuple[str, ...]
+    basis: str
+
+
+_AU_ALL = (
+    _Rule("routine_6_month", 6, "FE-50, AS 1851-2012 s 10, tag mark 1"),
+    _Rule("routine_12_month", 12, "FE-50, AS 1851-2012 s 10, tag mark 2"),
+    _Rule("pressure_test", 60, "FE-51, AS 1851-2012 Table 10.4.3 item 3.8"),
+)
+_US_ALL = (
+    _Rule("monthly_look", 1, "FE-20, 29 CFR 1910.157(e)(2)"),
+    _Rule("yearly_service", 12, "FE-21, 29 CFR 1910.157(e)(3)"),
+)
+_UK_ALL = (
+    _Rule("monthly_look", 1, "FE-40, BS 5306-3"),
+    _Rule("yearly_service", 12, "FE-40, BS 5306-3"),
+)
+_UK_DISCHARGE = _Rule("extended_service", 60, "FE-41, BS 5306-3")
+_US_EXAMINED_5 = _Rule("internal_examination", 60, "FE-35, NFPA 10 (2007) table")
+
+_RULES: Mapping[tuple[str, str], tuple[_Rule, ...]] = MappingProxyType(
+    {
+        **{("au", agent): _AU_ALL for agent in AGENTS},
+        ("us", "dry_chemical"): (
+            *_US_ALL,
+            _Rule("internal_examination", 72, "FE-22, 29 CFR 1910.157(e)(4)"),
+            _Rule("hydrotest", 144, "FE-12, 29 CFR 1910.157 Table L-1"),
+        ),
+        ("us", "co2"): (*_US_ALL, _US_EXAMINED_5, _Rule("hydrotest", 60, "FE-11, 29 CFR 1910.157 Table L-1")),
+        ("us", "water"): (
+            *_US_ALL,
+            _US_EXAMINED_5,
+            _Rule("hydrotest", 60, "FE-04, 29 CFR 1910.157 Table L-1"),
+        ),
+        ("us", "foam"): (
+            *_US_ALL,
+            _Rule("internal_examination", 36, "FE-34, NFPA 10 (2007) table"),
+            _Rule("hydrotest", 60, "FE-08, 29 CFR 1910.157 Table L-1"),
+        ),
+        ("us", "wet_chemical"): (
+            *_US_ALL,
+            _US_EXAMINED_5,
+            _Rule("hydrotest", 60, "FE-31, NFPA 10 hydrotest table"),
+        ),
+        ("uk", "dry_chemical"): (*_UK_ALL, _UK_DISCHARGE),
+        ("uk", "co2"): (*_UK_ALL, _Rule("overhaul", 120, "FE-42, BS 5306-3")),
+        ("uk", "water"): (*_UK_ALL, _UK_DISCHARGE),
+        ("uk", "foam"): (*_UK_ALL, _UK_DISCHARGE),
+        # No row gives an extended service for wet chemical, so none is invented.
+        ("uk", "wet_chemical"): _UK_ALL,
+    }
+)
+
+_COMMON = "common practice, no source"
+INCLUSIONS: Mapping[str, tuple[Inclusion, ...]] = MappingProxyType(
+    {
+        "au": (
+            Inclusion("routine_12_month", ("routine_6_month",), "FE-50: one tag, mark 2 in place of mark 1"),
+            Inclusion("pressure_test", ("routine_12_month", "routine_6_month"), _COMMON),
+        ),
+        "us": (
+            Inclusion("yearly_service", ("monthly_look",), _COMMON),
+            Inclusion(
+                "internal_examination", ("yearly_service", "monthly_look"), "FE-22: emptied and maintained"
+            ),
+            Inclusion("hydrotest", ("internal_examination",), "worked line under FE-37"),
+            Inclusion("hydrotest", ("yearly_service", "monthly_look"), _COMMON),
+        ),
+        "uk": (
+            Inclusion("yearly_service", ("monthly_look",), _COMMON),
+            Inclusion("extended_service", ("yearly_service", "monthly_look"), _COMMON),
+            Inclusion("overhaul", ("yearly_service", "monthly_look"), _COMMON),
+        ),
+    }
+)
+
+
+def add_months(on: date, months: int) -> date:
+    """The same day of the month, `months` on; a day that month lacks becomes its last: 31 Aug + 6 = 28 Feb."""
+    months_from_year_0 = on.year * 12 + on.month - 1 + months
+    year, month = divmod(months_from_year_0, 12)
+    last_day = calendar.monthrange(year, month + 1)[1]
+    return date(year, month + 1, min(on.day, last_day))
+
+
+def kinds_for(*, regime: str, agent: str) -> tuple[str, ...]:
+    """The kinds of service a rule set asks of an agent, lightest first. ValueError for an unknown word."""
+    return tuple(rule.kind for rule in _rules(regime, agent))
+
+
+def due_dates(
+    *, regime: str, agent: str, made_on: date, events: Iterable[tuple[str, date]], on: date
+) -> tuple[DueService, ...]:
+    """The next due day of each service an extinguisher needs, soonest first (ties: the lighter one first).
+
+    regime: "au", "us" or "uk"; agent: "dry_chemical" (stored pressure, mild steel), "co2", "water", "foam",
+    "wet_chemical"; made_on: the day of manufacture; events: (kind, day done), any order; on: the yard's day.
+    Each kind counts from its latest event on or before `on`, of that kind or of one that includes it
+    (`INCLUSIONS`), else from made_on. An overdue day stays in the past: nothing is rolled forward. An event
+    kind that belongs to another rule set is ignored. Month ends are clamped.
+
+    ValueError for an unknown regime, agent or event kind.
+    Source: the row id and clause on each result. Ends of life (FE-37, FE-43) are read off the plate and not
+    computed; FE-52 and FE-53 are not settled and not used.
+    """
+    rules = _rules(regime, agent)
+    named = [(_known_kind(kind), done_on) for kind, done_on in events]
+    done = [(kind, done_on) for kind, done_on in named if done_on <= on]
+    due = []
+    for rule in rules:
+        counts = _kinds_that_count_as(rule.kind, regime)
+        last_on = max((done_on for kind, done_on in done if kind in counts), default=made_on)
+        due.append(DueService(rule.kind, add_months(last_on, rule.months), rule.source))
+    return tuple(sorted(due, key=lambda service: service.on))
+
+
+def _rules(regime: str, agent: str) -> tuple[_Rule, ...]:
+    if regime not in REGIMES:
+        raise ValueError(f"{regime!r} is not a rule set: use one of {', '.join(REGIMES)}.")
+    if agent not in AGENTS:
+        raise ValueError(f"{agent!r} is not an extinguisher agent: use one of {', '.join(AGENTS)}.")
+    return _RULES[regime, agent]
+
+
+def _known_kind(kind: str) -> str:
+    if kind not in KIND_WORDS:
+        raise ValueError(
+            f"{kind!r} is not a kind of extinguisher service: use one of {', '.join(KIND_WORDS)}."
+        )
+    return kind
+
+
+def _kinds_that_count_as(kind: str, regime: str) -> frozenset[str]:
+    deeper = (inclusion.kind for inclusion in INCLUSIONS[regime] if kind in inclusion.includes)
+    return frozenset((kind, *deeper))
