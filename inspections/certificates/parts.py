@@ -32,15 +32,15 @@ class Customer:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Hire:
     """The hire agreement's line the paper is for. `ends_at` is None for a hire with no end in sight; the end is not
-    part of the period. `leaves_by` and `works_at` are plain words: "driven on a public road", "site only"."""
+    part of the period. `leaves` and `works` are plain words: "driven on a public road", "site only"."""
 
     agreement: str
     place_of_work: str
     starts_at: str
     ends_at: str | None
     order_number: str = ""
-    leaves_by: str = ""
-    works_at: str = ""
+    leaves: str = ""
+    works: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -2,7 +2,7 @@
 
 import datetime
 
-from inspections.certificates.parts import Photo, Result, Station
+from inspections.certificates.parts import Photo, Station
 
 ANSWERS = {
     "good": "Good",
@@ -28,11 +28,11 @@ _MONTHS = (
 
 
 def day(iso: str) -> str:
-    """Write an ISO day or month in words: 25 November 2026, March 2027."""
+    """Write an ISO day or month in words that stay on one line: 25 November 2026, March 2027."""
     if len(iso) == len("2027-03"):
-        return f"{_MONTHS[int(iso[5:]) - 1]} {iso[:4]}"
+        return f"{_MONTHS[int(iso[5:]) - 1]}\u00a0{iso[:4]}"
     on = datetime.date.fromisoformat(iso)
-    return f"{on.day} {_MONTHS[on.month - 1]} {on.year}"
+    return f"{on.day}\u00a0{_MONTHS[on.month - 1]}\u00a0{on.year}"
 
 
 def moment(iso: str) -> str:
@@ -56,8 +56,8 @@ def span(start: str, end: str) -> str:
 
 
 def litres(amount_l: int) -> str:
-    """Write whole litres with a thin gap at the thousands' place: 18,000 L."""
-    return f"{amount_l:,} L"
+    """Write whole litres: 18,000 L."""
+    return f"{amount_l:,}\u00a0L"
 
 
 def joined(*parts: str, by: str = ", ") -> str:
@@ -72,12 +72,6 @@ def measured(value: str | None, unit: str) -> str:
     if unit == "" and len(value) in (len("2027-03"), len("2027-03-31")) and value[4] == "-":
         return day(value)
     return joined(value, unit, by="\u00a0")
-
-
-def answer(result: Result) -> str:
-    """Write the answer's word, with the reason where it could not be checked."""
-    word = ANSWERS[result.answer]
-    return f"{word}: {WHY_NOT[result.why]}" if result.why else word
 
 
 def tally(stations: tuple[Station, ...]) -> str:

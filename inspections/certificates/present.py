@@ -1,0 +1,340 @@
+"""A paper's content as the ready words and pictures its page prints: one context for the archive file and the web page."""
+
+import html
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.utils.safestring import SafeString, mark_safe
+
+from inspections.certificates import words
+from inspections.certificates.content import HandoverReceipt, Paper, PreHireCertificate
+from inspections.certificates.parts import Defect, Limit, Method, Pass, Photo, Result, Signature, Station
+from inspections.certificates.qr import qr_svg
+
+Pair = tuple[str, str]
+
+TITLES = {"pre_hire_certificate": "Pre-hire certificate", "handover_receipt": "Handover receipt"}
+ENDS = {"pre_hire_certificate": "End of certificate", "handover_receipt": "End of receipt"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One answered check as its line: the answer's word, what was looked at, the value, and what there is to add."""
+
+    shape: str
+    answer: str
+    look: str
+    value: str
+    rest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A heading with a line of plain words under it, and named particulars."""
+
+    heading: str
+    line: str
+    pairs: tuple[Pair, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A place on the lap: its name, where it comes in the order, and its rows."""
+
+    label: str
+    place_in_order: str
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """A signature with the picture of its strokes, or no picture where it was typed."""
+
+    signature: Signature
+    who: str
+    when: str
+    drawing: SafeString | None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photo on the page."""
+
+    photo: Photo
+    url: str
+    alt: str
+    heading: str
+    line: str
+    taken: str
+    short_hash: str
+
+
+def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dict[str, object]:
+    """Return the context of templates/certificates/page.html for a paper.
+
+    `photo_urls` gives each photo's address by its `print_sha256`; `lap_svg` is the cart's lap drawing, trusted markup.
+    KeyError for a photo without an address.
+    """
+    context: dict[str, object] = {
+        "paper": paper,
+        "title": TITLES[paper.kind],
+        "full_title": f"{TITLES[paper.kind]} {paper.number} for {paper.cart.fleet_number}",
+        "end": f"{ENDS[paper.kind]} {paper.number}",
+        "issued": words.moment(paper.issued_at),
+        "zone": f"{words.offset(paper.issued_at)}, {paper.time_zone.replace('_', ' ')}",
+        "cart_line": _cart_line(paper),
+        "address_host": paper.verify.address.removesuffix(paper.verify.code),
+        "lap": _lap(lap_svg, paper.cart.fleet_number),
+        "lap_shape": _lap_shape(lap_svg),
+        "qr": mark_safe(qr_svg(paper.verify.url, title=f"QR code of the verify page, {paper.verify.url}")),  # noqa: S308
+        "limits": tuple(_limit(limit) for limit in paper.limits),
+        "passes": tuple(_pass(given) for given in paper.passes),
+        "parties": _parties(paper),
+        "method": _method(paper.method),
+        "tally": words.tally(paper.stations),
+        "stops": _stops(paper.stations),
+        "unchecked": _unchecked(paper.stations),
+        "defects": tuple(_defect(defect) for defect in paper.defects),
+        "readings": tuple((r.name, words.measured(r.value, r.unit), words.moment(r.read_at)) for r in paper.readings),
+        "tyres": paper.tyres,
+        "tyres_measured": _measured_on(paper),
+        "extinguishers": tuple(_extinguisher(paper)),
+        "picture_rows": _picture_rows(paper, photo_urls),
+        "signed": tuple(_signed(signature) for signature in paper.signatures),
+        "rule_set": words.RULE_SETS.get(paper.rule_set, paper.rule_set),
+        "short_hash": words.short_hash(paper.record_sha256),
+        "foot": _foot(paper),
+    }
+    extra = _certificate(paper) if isinstance(paper, PreHireCertificate) else _receipt(paper)
+    return context | extra
+
+
+def _certificate(paper: PreHireCertificate) -> dict[str, object]:
+    return {
+        "certificate": True,
+        "shape": paper.outcome,
+        "headline": words.OUTCOMES[paper.outcome],
+        "holds": f"Holds until the cart is moved or worked on, at the latest {words.moment(paper.holds_until_at)}.",
+        "documents": tuple(
+            (d.kind, d.number, words.day(d.valid_until_on) if d.valid_until_on else "no end date", d.note)
+            for d in paper.documents
+        ),
+    }
+
+
+def _receipt(paper: HandoverReceipt) -> dict[str, object]:
+    left = paper.left
+    return {
+        "certificate": False,
+        "shape": "signed" if paper.received else "left",
+        "headline": "Signed for" if paper.received else "Left, nobody present",
+        "handed_over": f"{words.moment(paper.handed_over_at)}, {paper.handed_over_place}, {paper.how}.",
+        "rests_on": (
+            f"{paper.certificate.number}, revision {paper.certificate.revision}, "
+            f"issued {words.moment(paper.certificate.issued_at)}"
+        ),
+        "received": _signed(paper.received) if paper.received else None,
+        "left": left,
+        "left_when": words.moment(left.left_at) if left else "",
+        "left_photos": words.photo_numbers(left.photos) if left else "",
+        "condition": tuple((c.place, c.words, words.photo_numbers(c.photos)) for c in paper.condition),
+        "items": tuple((item.name, str(item.count), item.serial) for item in paper.items),
+    }
+
+
+def _cart_line(paper: Paper) -> str:
+    cart = paper.cart
+    tank = f"{words.litres(cart.tank_l)} {cart.tank_material} tank" if cart.tank_l else ""
+    made = words.joined(f"{cart.make} {cart.model}", str(cart.build_year) if cart.build_year else "")
+    return words.joined(made, tank, cart.axles, cart.steering_side)
+
+
+def _parties(paper: Paper) -> tuple[Block, ...]:
+    customer, hire = paper.customer, paper.hire
+    end = words.moment(hire.ends_at) if hire.ends_at else "open, until called off"
+    return (
+        Block(
+            "For",
+            customer.name,
+            (
+                ("Contact", words.joined(customer.contact_name, customer.phone, customer.email)),
+                ("Address", words.joined(*customer.address)),
+            ),
+        ),
+        Block(
+            "Hire",
+            words.joined(f"Agreement {hire.agreement}", f"order {hire.order_number}" if hire.order_number else ""),
+            (
+                ("Place of work", hire.place_of_work),
+                ("Period", f"{words.moment(hire.starts_at)} to {end}"),
+                ("Leaves", hire.leaves),
+                ("Works", hire.works),
+            ),
+        ),
+    )
+
+
+def _method(method: Method) -> tuple[Pair, ...]:
+    return (
+        ("Sheet", f"{method.sheet}, issue {method.edition}"),
+        ("Done at", method.place),
+        ("Done on", words.span(method.started_at, method.signed_at)),
+        ("Walk-round", method.walk_round_id),
+        ("Its record", words.short_hash(method.walk_round_sha256)),
+        ("The sheet’s text", words.short_hash(method.edition_sha256)),
+    )
+
+
+def _limit(limit: Limit) -> Block:
+    tag = f"Tag {limit.tag}" if limit.tag else "Tagged"
+    return Block(
+        limit.what, limit.why, (("Isolated", f"{tag}, {limit.by}, {limit.role}, {words.moment(limit.tagged_at)}"),)
+    )
+
+
+def _pass(given: Pass) -> Block:
+    ends = words.joined(words.moment(given.ends_at) if given.ends_at else "", given.ends_when, by=", or when ")
+    second = words.joined(given.second_name, given.second_role)
+    pairs = (
+        ("Why", given.reason),
+        ("Passed by", words.joined(given.by, given.role, words.moment(given.given_at))),
+        ("Second name", second),
+        ("Ends", ends),
+        ("On condition", given.condition),
+        ("Done instead", given.done_instead),
+        ("Told", given.told),
+    )
+    return Block(given.rule, given.found, _said(pairs))
+
+
+def _stops(stations: tuple[Station, ...]) -> tuple[Stop, ...]:
+    return tuple(
+        Stop(station.label, f"{place} of {len(stations)}", tuple(_row(result) for result in station.results))
+        for place, station in enumerate(stations, start=1)
+    )
+
+
+def _row(result: Result) -> Row:
+    value = words.measured(result.value, result.unit)
+    limit = words.joined(result.limit, result.verdict)
+    grade = words.GRADES[result.grade].lower() if result.grade else ""
+    why = words.WHY_NOT[result.why] if result.why else ""
+    rest = words.joined(limit, why, grade, result.words, words.photo_numbers(result.photos), by="; ")
+    return Row(
+        shape=result.answer.replace("_", "-"),
+        answer=words.ANSWERS[result.answer],
+        look=f"{result.number}\u00a0\u00a0{words.joined(result.title, result.place)}",
+        value=value,
+        rest=rest,
+    )
+
+
+def _unchecked(stations: tuple[Station, ...]) -> tuple[str, ...]:
+    return tuple(
+        words.joined(f"{result.number} {result.title}", result.place, words.WHY_NOT.get(result.why, ""), result.words)
+        for station in stations
+        for result in station.results
+        if result.answer == "could_not_check"
+    )
+
+
+def _defect(defect: Defect) -> Block:
+    grade = words.GRADES[defect.grade]
+    due = {"by_date": "Repair by", "watch": "Look again by"}.get(defect.grade, "By")
+    pairs = (
+        ("Grade", grade + (", isolated and tagged out of use" if defect.isolated else "")),
+        (due, words.day(defect.due_on) if defect.due_on else ""),
+        ("First told", words.moment(defect.told_at)),
+        ("Now", defect.state),
+        ("Shown in", words.photo_numbers(defect.photos)),
+        ("Number", defect.reference),
+    )
+    heading = words.joined(defect.title, defect.place)
+    return Block(heading, defect.words, _said(pairs))
+
+
+def _said(pairs: tuple[Pair, ...]) -> tuple[Pair, ...]:
+    # Each is printed as a sentence of its own, so a full stop somebody typed would stand twice.
+    return tuple((name, value.rstrip(". ")) for name, value in pairs if value)
+
+
+def _measured_on(paper: Paper) -> str:
+    days = sorted({tyre.measured_on for tyre in paper.tyres})
+    return " and ".join(words.day(on) for on in days)
+
+
+def _extinguisher(paper: Paper) -> list[Block]:
+    return [
+        Block(
+            words.joined(extinguisher.place, extinguisher.kind),
+            words.joined(f"Serial {extinguisher.serial}", extinguisher.note),
+            tuple((due.kind, words.day(due.due_on)) for due in extinguisher.dates),
+        )
+        for extinguisher in paper.extinguishers
+    ]
+
+
+def _picture_rows(paper: Paper, urls: Mapping[str, str]) -> tuple[tuple[Picture, ...], ...]:
+    pictures = tuple(_picture(photo, urls[photo.print_sha256]) for photo in paper.photos)
+    return tuple(pictures[start : start + 3] for start in range(0, len(pictures), 3))
+
+
+def _picture(photo: Photo, url: str) -> Picture:
+    return Picture(
+        photo=photo,
+        url=url,
+        alt=words.photo_alt(photo),
+        heading=f"{photo.number}. {photo.item}",
+        line=words.joined(f", {photo.place}" if photo.place else "", photo.caption, by=". "),
+        taken=words.moment(photo.taken_at),
+        short_hash=words.short_hash(photo.sha256),
+    )
+
+
+def _signed(signature: Signature) -> Signed:
+    drawing = _strokes(signature) if signature.kind == "drawn" else None
+    who = words.joined(signature.role, signature.organisation)
+    return Signed(signature=signature, who=who, when=words.moment(signature.signed_at), drawing=drawing)
+
+
+def _strokes(signature: Signature) -> SafeString:
+    points = [point for stroke in signature.strokes for point in stroke]
+    left, top = min(p[0] for p in points), min(p[1] for p in points)
+    wide, high = max(p[0] for p in points) - left, max(p[1] for p in points) - top
+    edge = max(wide, high, 20) // 20
+    paths = "".join(
+        "M" + " ".join(f"{x - left + edge},{y - top + edge}" for x, y, *_ in stroke) for stroke in signature.strokes
+    )
+    title = html.escape(f"Signature drawn by {signature.name}")
+    return mark_safe(  # noqa: S308 -- numbers and one escaped name
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="paper-strokes" role="img" '
+        f'viewBox="0 0 {wide + 2 * edge} {high + 2 * edge}"><title>{title}</title>'
+        f'<path d="{paths}" fill="none" stroke="#000" stroke-width="{max(edge // 2, 1)}" '
+        f'stroke-linecap="round" stroke-linejoin="round"/></svg>'
+    )
+
+
+def _lap(lap_svg: str, fleet_number: str) -> SafeString:
+    # The tag tree takes a drawing's spoken name from its title; without one the file would not be accessible.
+    if lap_svg and "<title" not in lap_svg:
+        title = html.escape(f"{fleet_number} seen from above, with the stops of the walk-round numbered")
+        lap_svg = re.sub(r"(<svg\b[^>]*>)", lambda m: f"{m[1]}<title>{title}</title>", lap_svg, count=1)
+    return mark_safe(lap_svg)  # noqa: S308 -- drawn by this program
+
+
+def _lap_shape(lap_svg: str) -> str:
+    box = re.search(r'viewBox="([^"]+)"', lap_svg)
+    if box is None:
+        return "none"
+    _, _, wide, high = (float(part) for part in box[1].replace(",", " ").split())
+    return "wide" if wide > high else "tall"
+
+
+def _foot(paper: Paper) -> dict[str, str]:
+    return {
+        "number": f"{TITLES[paper.kind]} {paper.number}, revision {paper.revision}",
+        "issued": f"Issued {words.moment(paper.issued_at)} {words.offset(paper.issued_at)}",
+        "record": f"Record {words.short_hash(paper.record_sha256)}",
+        "verify": paper.verify.address,
+    }

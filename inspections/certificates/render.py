@@ -1,0 +1,110 @@
+"""From frozen content to the unsealed archive file: PDF/A-3a as declared, tagged, its own letters, its record attached.
+
+The same content and pictures give the same bytes: every date comes from the content, nothing from the clock or the network.
+"""
+
+import datetime
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from django.template.loader import get_template
+from weasyprint import CSS, HTML, Attachment
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+from inspections.certificates.content import Paper
+from inspections.certificates.present import present
+from inspections.certificates.typeface import STATIC, printable
+
+RECORD_NAME = "record.json"
+_BASE = "https://paper.invalid/"
+_TYPES = {".css": "text/css", ".svg": "image/svg+xml", ".woff2": "font/woff2"}
+
+
+class UnknownResource(FatalURLFetchingError):
+    """The page asked for something it was not given. Stops the rendering: a paper with a hole in it is not issued."""
+
+
+class _Fetcher(URLFetcher):  # type: ignore[misc]  # the library carries no types
+    """Hands out our own letters and marks and this paper's photos, by exact address, and nothing else in the world."""
+
+    def __init__(self, photos: Mapping[str, bytes]) -> None:
+        super().__init__(allowed_protocols=())
+        self._photos = photos
+
+    def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> URLFetcherResponse:
+        name = url.removeprefix(_BASE)
+        if name in _files():
+            body, kind = _files()[name]
+            return URLFetcherResponse(url, body, {"Content-Type": kind})
+        photo = self._photos.get(name.removeprefix("photo/"))
+        if name.startswith("photo/") and photo is not None:
+            return URLFetcherResponse(url, photo)
+        raise UnknownResource(f"The paper asked for {url}, which is not part of it.")
+
+
+@dataclass(frozen=True)
+class _Kit:
+    sheets: tuple[CSS, ...]
+    letters: FontConfiguration
+
+
+def render(content: Paper, *, photos: Mapping[str, bytes], lap_svg: str) -> bytes:
+    """Return the unsealed PDF of a paper.
+
+    `photos` holds the print-size JPEG or PNG bytes by their SHA-256, one for each photo of the content; `lap_svg` is the
+    cart's lap drawing. ValueError for a photo that is missing or whose bytes are not those the content names.
+    """
+    _check_photos(content, photos)
+    kit = _kit()
+    page = HTML(string=page_html(content, lap_svg=lap_svg), base_url=_BASE, url_fetcher=_Fetcher(photos))
+    issued_at = datetime.datetime.fromisoformat(content.issued_at).astimezone(datetime.UTC)
+    record = Attachment(
+        string=content.canonical(),
+        name=RECORD_NAME,
+        description=f"The record of {content.number} as canonical JSON",
+        created=issued_at,
+        modified=issued_at,
+        relationship="Source",
+    )
+    pdf: bytes = page.write_pdf(
+        stylesheets=list(kit.sheets), font_config=kit.letters, attachments=[record], pdf_variant="pdf/a-3a"
+    )
+    return pdf
+
+
+def page_html(content: Paper, *, lap_svg: str) -> str:
+    """Return the complete HTML that `render` lays out, photos by the addresses only its fetcher knows."""
+    urls = {photo.print_sha256: f"{_BASE}photo/{photo.print_sha256}" for photo in content.photos}
+    created = datetime.datetime.fromisoformat(content.issued_at).isoformat(timespec="seconds")
+    context = present(content, photo_urls=urls, lap_svg=lap_svg) | {"created": created}
+    return printable(get_template("certificates/document.html").render(context))
+
+
+def _check_photos(content: Paper, photos: Mapping[str, bytes]) -> None:
+    for photo in content.photos:
+        data = photos.get(photo.print_sha256)
+        if data is None:
+            raise ValueError(f"The print of photo {photo.number} is missing.")
+        if hashlib.sha256(data).hexdigest() != photo.print_sha256:
+            raise ValueError(f"The print of photo {photo.number} is not the one the record names.")
+
+
+@cache
+def _kit() -> _Kit:
+    # Reading the sheets and letters costs more than a short paper does: once in a process, then shared.
+    letters = FontConfiguration()
+    fetcher = _Fetcher({})
+    sheets = tuple(
+        CSS(string=(STATIC / name).read_text(encoding="utf-8"), base_url=_BASE, font_config=letters, url_fetcher=fetcher)
+        for name in ("print.css", "paper.css")
+    )
+    return _Kit(sheets=sheets, letters=letters)
+
+
+@cache
+def _files() -> dict[str, tuple[bytes, str]]:
+    paths = (path for path in STATIC.rglob("*") if path.suffix in _TYPES)
+    return {path.relative_to(STATIC).as_posix(): (path.read_bytes(), _TYPES[path.suffix]) for path in paths}
