@@ -66,7 +66,7 @@ _LAW: Mapping[tuple[str, str], TreadLimit] = MappingProxyType(
             ("uk", position): TreadLimit(
                 Decimal("1.0"),
                 "1.0 mm",
-                "a continuous band over three quarters of the breadth, right round; pattern visible elsewhere",
+                "a continuous band over three quarters of the breadth, right round; pattern seen elsewhere",
                 "TY-07, Road Vehicles (Construction and Use) Regulations 1986 reg 27",
                 "law",
             )

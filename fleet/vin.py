@@ -59,7 +59,7 @@ def check_digit(vin: str) -> str:
 
 
 def weighted_sum(vin: str) -> int:
-    """The sum the check digit is the remainder of: each character's value times its place's weight (OS-40)."""
+    """The sum the check digit is the remainder of: each character's value times its place's weight, OS-40."""
     total = 0
     for place, (character, weight) in enumerate(zip(vin, _WEIGHTS, strict=True)):
         if place == _CHECK_POSITION:

@@ -128,7 +128,7 @@ INCLUSIONS: Mapping[str, tuple[Inclusion, ...]] = MappingProxyType(
 
 
 def add_months(on: date, months: int) -> date:
-    """The same day of the month, `months` on; a day that month lacks becomes its last: 31 Aug + 6 = 28 Feb."""
+    """The same day of the month, `months` on, or that month's last day where it has none (31 Aug + 6: 28 Feb)."""
     months_from_year_0 = on.year * 12 + on.month - 1 + months
     year, month = divmod(months_from_year_0, 12)
     last_day = calendar.monthrange(year, month + 1)[1]
