@@ -1,14 +1,14 @@
 """Canonical JSON: one spelling of a record in bytes, so that its hash outlives every refactor.
 
-Source: RFC 8785 (JSON Canonicalization Scheme). Our records hold no fractions as numbers (measurements travel as decimal
-strings), so the part of that scheme about printing floating-point numbers is never needed: a float is refused.
+Source: RFC 8785 (JSON Canonicalization Scheme). Our records hold no fractions as numbers (measurements travel as
+decimal strings), so the part of that scheme about printing floating-point numbers is never needed: a float is refused.
 """
 
 import hashlib
 import json
 from typing import TypeAlias
 
-Plain: TypeAlias = "None | bool | int | str | list[Plain] | dict[str, Plain]"
+Plain: TypeAlias = "bool | int | str | list[Plain] | dict[str, Plain] | None"
 
 # Beyond this a reader that keeps every number as a double would see a neighbouring integer.
 LARGEST_INTEGER = 2**53 - 1

@@ -1,7 +1,8 @@
 """The frozen content of the yard's two papers: the pre-hire certificate and the handover receipt.
 
-Content is everything a paper says, as plain values, and nothing else: the page, the archive file and the attached record
-are made from it alone, so the same content always gives the same paper. Its hash, the *record hash*, stands on every foot.
+Content is everything a paper says, as plain values, and nothing else: the page, the archive file and the attached
+record are made from it alone, so the same content always gives the same paper. Its hash, the *record hash*, stands on
+every foot.
 What a test certificate states: ISO/IEC 17025:2017 7.8.2.1 as restated (V secondary).
 """
 
@@ -42,17 +43,17 @@ CERTIFICATE = "pre_hire_certificate"
 RECEIPT = "handover_receipt"
 
 ONLY_THIS_CART = (
-    "These results concern only the cart named on page 1, as it was found at the times written here. They say nothing of "
-    "any other cart, nor of this one after it is moved, worked on or altered."
+    "These results concern only the cart named on page 1, as it was found at the times written here. They say nothing "
+    "of any other cart, nor of this one after it is moved, worked on or altered."
 )
-NOT_IN_PART = "Copy it whole or not at all: a part of it may mislead. The attached record and the file are one document."
+NOT_IN_PART = "Copy it whole or not at all: a part of it may mislead."
 CAUTIONS = (
-    "This paper supports a competent person, the maker's manual, the site's rules and the law; it replaces none of them.",
+    "This paper supports a competent person, the maker’s manual, site rules and the law. It replaces none.",
     "Tyre, brake, wheel, pressure and extinguisher work belongs to people licensed or trained for it.",
     "Any road fill given is advice from the figures entered: a weighbridge decides.",
-    "Water in a part-filled tank moves: slow down before bends, and never park it on a slope you would not trust empty.",
+    "Water in a part-filled tank moves: brake early and slow down before bends and slopes.",
     "Unless it says potable here, the water is not for drinking, and filling from a main needs backflow protection.",
-    "The operator still does a pre-start before each day's or shift's first use.",
+    "The operator still does a pre-start before each day’s or shift’s first use.",
 )
 
 
@@ -105,7 +106,9 @@ class _Paper:
     def _check(self) -> None:
         check_frozen(self)
         if self.version != VERSION:
-            raise ValueError(f"This paper was written in version {self.version}; this program reads {VERSION}.")
+            raise ValueError(
+                f"This paper was written in version {self.version}; this program reads {VERSION}."
+            )
         if self.revision < 1 or (self.revision > 1) != (self.replaces is not None):
             raise ValueError("Revision 1 replaces nothing; every later one names what it replaces, and why.")
         if not self.signatures:
@@ -151,7 +154,9 @@ class PreHireCertificate(_Paper):
         if self.outcome not in ("ready", "conditions"):
             raise ValueError("Only a cart that may go gets a certificate.")
         if conditions != (self.outcome == "conditions"):
-            raise ValueError("A cart goes with limits exactly when a limit, a pass or a repair by a date is named.")
+            raise ValueError(
+                "A cart goes with limits exactly when a limit, a pass or a repair by a date is named."
+            )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -180,13 +185,17 @@ class HandoverReceipt(_Paper):
             raise ValueError(f"{self.kind} is not a handover receipt.")
         self._check()
         if (self.received is None) == (self.left is None):
-            raise ValueError("A cart is either signed for or left with nobody present, and the receipt says which.")
+            raise ValueError(
+                "A cart is either signed for or left with nobody present, and the receipt says which."
+            )
         if self.received is not None:
             _check_signature(self.received)
         if self.left is not None and not self.left.photos:
             raise ValueError("A cart left with nobody present is photographed where it stands.")
         numbers = {photo.number for photo in self.photos}
-        named = {n for condition in self.condition for n in condition.photos} | set(self.left.photos if self.left else ())
+        named = {n for condition in self.condition for n in condition.photos} | set(
+            self.left.photos if self.left else ()
+        )
         if missing := sorted(named - numbers):
             raise ValueError(f"Photo {missing[0]} is spoken of but not among the photos.")
 
@@ -195,7 +204,10 @@ Paper: TypeAlias = PreHireCertificate | HandoverReceipt
 
 
 def from_json(plain: object) -> Paper:
-    """Return the paper a plain record stands for. ValueError for another kind, version or shape, or contradicting parts."""
+    """Return the paper a plain record stands for.
+
+    ValueError for another kind, version or shape, or parts that contradict each other.
+    """
     kind = plain.get("kind") if isinstance(plain, dict) else None
     if kind == CERTIFICATE:
         return from_plain(PreHireCertificate, plain)

@@ -20,7 +20,9 @@ def to_plain(value: object) -> Plain:
         return [to_plain(item) for item in value]
     if value is None or isinstance(value, bool | int | str):
         return value
-    raise ValueError(f"A paper holds text, whole numbers, true, false and nothing, not {type(value).__name__}.")
+    raise ValueError(
+        f"A paper holds text, whole numbers, true, false and nothing, not {type(value).__name__}."
+    )
 
 
 def from_plain(kind: type[T], plain: object) -> T:
@@ -38,12 +40,12 @@ def check_frozen(value: object) -> None:
     Names carry meaning: `_at` fields are ISO 8601 instants with an offset, `_on` fields are ISO days or months
     (2027-03-31, 2027-03). An empty or missing one is for the declared type to allow.
     """
-    for name, hint in _hints(type(value)).items():
+    for name, hint in _hints(cast("type[Any]", type(value))).items():
         _check(hint, getattr(value, name), f"{type(value).__name__}.{name}")
 
 
 @cache
-def _hints(kind: type) -> dict[str, Any]:
+def _hints(kind: type[Any]) -> dict[str, Any]:
     hints = typing.get_type_hints(kind)
     return {field.name: hints[field.name] for field in fields(cast(Any, kind))}
 
@@ -83,14 +85,26 @@ def _check(hint: Any, value: object, where: str) -> None:
 
 
 def _check_date(value: str, where: str) -> None:
+    if where.endswith("_at") and not _is_instant(value):
+        raise ValueError(f"{where} is an instant with its offset in ISO 8601, not {value!r}.")
+    if where.endswith("_on") and not _is_day(value):
+        raise ValueError(f"{where} is a day or a month in ISO 8601, not {value!r}.")
+
+
+def _is_instant(value: str) -> bool:
     try:
-        if where.endswith("_at") and datetime.datetime.fromisoformat(value).tzinfo is None:
-            raise ValueError
-        if where.endswith("_on"):
-            datetime.date.fromisoformat(value if len(value) > len("2027-03") else f"{value}-01")
+        return datetime.datetime.fromisoformat(value).tzinfo is not None
     except ValueError:
-        wanted = "an instant with its offset" if where.endswith("_at") else "a day or a month"
-        raise ValueError(f"{where} is {wanted} in ISO 8601, not {value!r}.") from None
+        return False
+
+
+def _is_day(value: str) -> bool:
+    try:
+        day = datetime.date.fromisoformat(value if len(value) > len("2027-03") else f"{value}-01")
+    except ValueError:
+        return False
+    # The standard library also takes 20270331, which another program may not.
+    return day.isoformat().startswith(value)
 
 
 def _item(hint: Any) -> Any:

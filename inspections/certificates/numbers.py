@@ -20,7 +20,7 @@ _DAMM = (
 )
 _NUMBER = re.compile(r"([A-Z]{2,6})-([0-9]{4})-([0-9]{5,9})-([0-9])")
 
-# Base 32 without I, L, O and U (from memory, after Crockford): nothing looks like something else, nothing spells a word.
+# Base 32 without I, L, O and U (from memory, after Crockford): nothing looks like something else or spells a word.
 CODE_ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 CODE_LENGTH = 13
 _CODE_LOOKALIKES = str.maketrans({"O": "0", "I": "1", "L": "1"})

@@ -1,7 +1,8 @@
 """The parts both papers are made of, each a frozen row of plain values.
 
-Measurements are decimal strings with their unit beside them. `_at` is an ISO 8601 instant written with the offset of the
-hire's own time zone ("2026-11-25T16:42:00+10:30"), `_on` an ISO day or month. Empty text means there is none to state.
+Measurements are decimal strings with their unit beside them. `_at` is an ISO 8601 instant written with the offset of
+the hire's own time zone ("2026-11-25T16:42:00+10:30"), `_on` an ISO day or month. Empty text: nothing to
+state.
 """
 
 from dataclasses import dataclass
@@ -13,8 +14,7 @@ class Issuer:
 
     name: str
     address: tuple[str, ...]
-    phone: str
-    email: str
+    contact: tuple[str, ...]
     business_number: str = ""
 
 

@@ -1,4 +1,4 @@
-"""A paper's content as the ready words and pictures its page prints: one context for the archive file and the web page."""
+"""A paper's content as the ready words and pictures its page prints: one context for archive file and web page."""
 
 import html
 import re
@@ -96,10 +96,12 @@ def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dic
         "stops": _stops(paper.stations),
         "unchecked": _unchecked(paper.stations),
         "defects": tuple(_defect(defect) for defect in paper.defects),
-        "readings": tuple((r.name, words.measured(r.value, r.unit), words.moment(r.read_at)) for r in paper.readings),
+        "readings": tuple(
+            (r.name, words.measured(r.value, r.unit), words.moment(r.read_at)) for r in paper.readings
+        ),
         "tyres": paper.tyres,
         "tyres_measured": _measured_on(paper),
-        "extinguishers": tuple(_extinguisher(paper)),
+        "extinguishers": _extinguishers(paper),
         "picture_rows": _picture_rows(paper, photo_urls),
         "signed": tuple(_signed(signature) for signature in paper.signatures),
         "rule_set": words.RULE_SETS.get(paper.rule_set, paper.rule_set),
@@ -164,7 +166,9 @@ def _parties(paper: Paper) -> tuple[Block, ...]:
         ),
         Block(
             "Hire",
-            words.joined(f"Agreement {hire.agreement}", f"order {hire.order_number}" if hire.order_number else ""),
+            words.joined(
+                f"Agreement {hire.agreement}", f"order {hire.order_number}" if hire.order_number else ""
+            ),
             (
                 ("Place of work", hire.place_of_work),
                 ("Period", f"{words.moment(hire.starts_at)} to {end}"),
@@ -189,12 +193,16 @@ def _method(method: Method) -> tuple[Pair, ...]:
 def _limit(limit: Limit) -> Block:
     tag = f"Tag {limit.tag}" if limit.tag else "Tagged"
     return Block(
-        limit.what, limit.why, (("Isolated", f"{tag}, {limit.by}, {limit.role}, {words.moment(limit.tagged_at)}"),)
+        limit.what,
+        limit.why,
+        (("Isolated", f"{tag}, {limit.by}, {limit.role}, {words.moment(limit.tagged_at)}"),),
     )
 
 
 def _pass(given: Pass) -> Block:
-    ends = words.joined(words.moment(given.ends_at) if given.ends_at else "", given.ends_when, by=", or when ")
+    ends = words.joined(
+        words.moment(given.ends_at) if given.ends_at else "", given.ends_when, by=", or when "
+    )
     second = words.joined(given.second_name, given.second_role)
     pairs = (
         ("Why", given.reason),
@@ -232,7 +240,9 @@ def _row(result: Result) -> Row:
 
 def _unchecked(stations: tuple[Station, ...]) -> tuple[str, ...]:
     return tuple(
-        words.joined(f"{result.number} {result.title}", result.place, words.WHY_NOT.get(result.why, ""), result.words)
+        words.joined(
+            f"{result.number} {result.title}", result.place, words.WHY_NOT.get(result.why, ""), result.words
+        )
         for station in stations
         for result in station.results
         if result.answer == "could_not_check"
@@ -264,15 +274,15 @@ def _measured_on(paper: Paper) -> str:
     return " and ".join(words.day(on) for on in days)
 
 
-def _extinguisher(paper: Paper) -> list[Block]:
-    return [
+def _extinguishers(paper: Paper) -> tuple[Block, ...]:
+    return tuple(
         Block(
-            words.joined(extinguisher.place, extinguisher.kind),
-            words.joined(f"Serial {extinguisher.serial}", extinguisher.note),
+            extinguisher.serial,
+            words.joined(extinguisher.kind, extinguisher.place, extinguisher.note),
             tuple((due.kind, words.day(due.due_on)) for due in extinguisher.dates),
         )
         for extinguisher in paper.extinguishers
-    ]
+    )
 
 
 def _picture_rows(paper: Paper, urls: Mapping[str, str]) -> tuple[tuple[Picture, ...], ...]:
@@ -286,7 +296,9 @@ def _picture(photo: Photo, url: str) -> Picture:
         url=url,
         alt=words.photo_alt(photo),
         heading=f"{photo.number}. {photo.item}",
-        line=words.joined(f", {photo.place}" if photo.place else "", photo.caption, by=". "),
+        line="".join(
+            (f", {photo.place}" if photo.place else "", f". {photo.caption}" if photo.caption else "")
+        ),
         taken=words.moment(photo.taken_at),
         short_hash=words.short_hash(photo.sha256),
     )
@@ -304,7 +316,8 @@ def _strokes(signature: Signature) -> SafeString:
     wide, high = max(p[0] for p in points) - left, max(p[1] for p in points) - top
     edge = max(wide, high, 20) // 20
     paths = "".join(
-        "M" + " ".join(f"{x - left + edge},{y - top + edge}" for x, y, *_ in stroke) for stroke in signature.strokes
+        "M" + " ".join(f"{x - left + edge},{y - top + edge}" for x, y, *_ in stroke)
+        for stroke in signature.strokes
     )
     title = html.escape(f"Signature drawn by {signature.name}")
     return mark_safe(  # noqa: S308 -- numbers and one escaped name

@@ -74,7 +74,9 @@ def _step(edges: dict[Point, list[Point]], here: Point) -> Point:
 def _loop(points: list[Point]) -> str:
     kept = [
         point
-        for before, point, after in zip(points[-1:] + points[:-1], points, points[1:] + points[:1], strict=True)
+        for before, point, after in zip(
+            points[-1:] + points[:-1], points, points[1:] + points[:1], strict=True
+        )
         if not (before[0] == point[0] == after[0] or before[1] == point[1] == after[1])
     ]
     corners = " ".join(f"{x + QUIET_MODULES},{y + QUIET_MODULES}" for x, y in kept)

@@ -1,6 +1,6 @@
 """From frozen content to the unsealed archive file: PDF/A-3a as declared, tagged, its own letters, its record attached.
 
-The same content and pictures give the same bytes: every date comes from the content, nothing from the clock or the network.
+The same content and pictures give the same bytes: every date comes from the content, nothing from clock or network.
 """
 
 import datetime
@@ -9,10 +9,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
+import pydyf  # type: ignore[import-untyped]
 from django.template.loader import get_template
-from weasyprint import CSS, HTML, Attachment
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+from weasyprint import CSS, HTML, Attachment, Document  # type: ignore[import-untyped]
+from weasyprint.text.fonts import FontConfiguration  # type: ignore[import-untyped]
+from weasyprint.urls import (  # type: ignore[import-untyped]
+    FatalURLFetchingError,
+    URLFetcher,
+    URLFetcherResponse,
+)
 
 from inspections.certificates.content import Paper
 from inspections.certificates.present import present
@@ -23,7 +28,7 @@ _BASE = "https://paper.invalid/"
 _TYPES = {".css": "text/css", ".svg": "image/svg+xml", ".woff2": "font/woff2"}
 
 
-class UnknownResource(FatalURLFetchingError):
+class UnknownResource(FatalURLFetchingError):  # type: ignore[misc]  # the library carries no types
     """The page asked for something it was not given. Stops the rendering: a paper with a hole in it is not issued."""
 
 
@@ -54,8 +59,8 @@ class _Kit:
 def render(content: Paper, *, photos: Mapping[str, bytes], lap_svg: str) -> bytes:
     """Return the unsealed PDF of a paper.
 
-    `photos` holds the print-size JPEG or PNG bytes by their SHA-256, one for each photo of the content; `lap_svg` is the
-    cart's lap drawing. ValueError for a photo that is missing or whose bytes are not those the content names.
+    `photos` holds the print-size JPEG or PNG bytes by their SHA-256, one for each photo of the content; `lap_svg` is
+    the cart's lap drawing. ValueError for a photo that is missing or whose bytes are not those the content names.
     """
     _check_photos(content, photos)
     kit = _kit()
@@ -70,9 +75,18 @@ def render(content: Paper, *, photos: Mapping[str, bytes], lap_svg: str) -> byte
         relationship="Source",
     )
     pdf: bytes = page.write_pdf(
-        stylesheets=list(kit.sheets), font_config=kit.letters, attachments=[record], pdf_variant="pdf/a-3a"
+        stylesheets=list(kit.sheets),
+        font_config=kit.letters,
+        attachments=[record],
+        pdf_variant="pdf/a-3a",
+        finisher=_name_record_once,
     )
     return pdf
+
+
+def _name_record_once(_document: Document, pdf: pydyf.PDF) -> None:
+    # The library lists an attachment twice among the associated files.
+    pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(pdf.catalog["AF"]))
 
 
 def page_html(content: Paper, *, lap_svg: str) -> str:
@@ -98,7 +112,12 @@ def _kit() -> _Kit:
     letters = FontConfiguration()
     fetcher = _Fetcher({})
     sheets = tuple(
-        CSS(string=(STATIC / name).read_text(encoding="utf-8"), base_url=_BASE, font_config=letters, url_fetcher=fetcher)
+        CSS(
+            string=(STATIC / name).read_text(encoding="utf-8"),
+            base_url=_BASE,
+            font_config=letters,
+            url_fetcher=fetcher,
+        )
         for name in ("print.css", "paper.css")
     )
     return _Kit(sheets=sheets, letters=letters)

@@ -4,7 +4,7 @@ import unicodedata
 from functools import cache
 from pathlib import Path
 
-from fontTools.ttLib import TTFont
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 STATIC = Path(__file__).resolve().parents[2] / "static" / "certificates"
 

@@ -38,7 +38,7 @@ def day(iso: str) -> str:
 def moment(iso: str) -> str:
     """Write an ISO instant as it stood on the clock there: 25 November 2026, 16:42."""
     at = datetime.datetime.fromisoformat(iso)
-    return f"{day(at.date().isoformat())}, {at:%H:%M}"
+    return f"{day(at.date().isoformat())},\u00a0{at:%H:%M}"
 
 
 def offset(iso: str) -> str:
