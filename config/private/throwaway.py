@@ -1,0 +1,72 @@
+"""Runs one command with a PostgreSQL and a Redis made for it alone, and forgets both: `./run test` and the like.
+
+With `--whole`, the demo yard and the application's own processes run beside it too: `./run journeys`.
+"""
+
+import argparse
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+from config.private.application import Application
+from config.private.environment import test_environment
+from config.private.folder import DataFolder
+from config.private.machine import MachineLacksError, free_port, unprivileged_user
+from config.private.services import start_services
+from config.private.supervisor import ProcessEndedError, StopAsked, Supervisor
+
+STOPPED_BY_SIGNAL = 130
+
+
+def main(arguments: list[str]) -> int:
+    options = _parser().parse_args(arguments)
+    folder = DataFolder(Path(tempfile.mkdtemp(prefix="slake-throwaway-")))
+    folder.root.chmod(0o711)
+    try:
+        return _run(folder, options.command, whole=options.whole)
+    except StopAsked:
+        return STOPPED_BY_SIGNAL
+    except MachineLacksError as lacks:
+        print(lacks, file=sys.stderr)
+        return 1
+    except ProcessEndedError as ended:
+        print(f"\n{ended.what} The end of its log:\n\n{ended.child.last_lines(40)}", file=sys.stderr)
+        return 1
+    finally:
+        folder.clear()
+        shutil.rmtree(folder.root, ignore_errors=True)
+
+
+def _run(folder: DataFolder, command: list[str], *, whole: bool) -> int:
+    with folder.hold(), Supervisor() as supervisor:
+        secrets = folder.secrets()
+        addresses = start_services(
+            supervisor,
+            home=folder.services_home(unprivileged_user()),
+            secrets=secrets,
+            logs=folder.logs,
+            ports_file=folder.state / "ports.json",
+            throwaway=True,
+        )
+        environment = test_environment(folder, addresses, secrets)
+        if whole:
+            application = Application(supervisor, folder, addresses, secrets, free_port())
+            application.prepare()
+            application.start()
+            environment |= {
+                "SLAKE_JOURNEY_ADDRESS": application.address,
+                "SLAKE_JOURNEY_LOGS": str(folder.logs),
+            }
+        return supervisor.run_in_front([sys.executable, *command], environment)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--whole", action="store_true", help="with the demo yard and every process of ours")
+    parser.add_argument("command", nargs=argparse.REMAINDER, help="what to run, as arguments to this Python")
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
