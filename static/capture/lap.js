@@ -1,0 +1,54 @@
+// The plan of this cart, with the places to stop, drawn by the yard as SVG. It is taken in piece by piece from a list
+// of harmless elements, so that a drawing can never bring along a script or a link.
+
+import { h } from "./dom.js";
+
+const ELEMENTS = new Set(
+  "svg g path rect circle ellipse line polyline polygon text tspan title desc defs clipPath use symbol".split(" "),
+);
+const drawings = new Map();
+
+function harmless(node) {
+  const copy = document.createElementNS(node.namespaceURI, node.localName);
+  for (const { name, value } of node.attributes) {
+    if (/^on|^style$|href$|^xmlns/i.test(name) && !(name === "href" && value.startsWith("#"))) continue;
+    if (/url\(\s*['"]?[^#'"\s]/i.test(value)) continue;
+    copy.setAttribute(name, value);
+  }
+  for (const child of node.childNodes) {
+    if (child.nodeType === Node.TEXT_NODE) copy.append(child.data);
+    else if (child.nodeType === Node.ELEMENT_NODE && ELEMENTS.has(child.localName)) copy.append(harmless(child));
+  }
+  return copy;
+}
+
+async function fetchDrawing(url) {
+  const response = await fetch(url, { credentials: "same-origin", redirect: "error" });
+  const parsed = new DOMParser().parseFromString(await response.text(), "image/svg+xml");
+  if (!response.ok || parsed.documentElement.localName !== "svg") throw new Error("no drawing");
+  return harmless(parsed.documentElement);
+}
+
+/**
+ * A figure that shows the cart's plan with `station` marked; it fills when the drawing arrives and goes away quietly
+ * when there is none, because the words beside it always say the place too.
+ */
+export function lapFigure(url, { label, station = null, className = "" }) {
+  const figure = h("figure", { class: `lap-plan ${className}`, role: "img", "aria-label": label });
+  if (!url) return h("figure", { class: "lap-plan", hidden: true });
+  if (!drawings.has(url)) drawings.set(url, fetchDrawing(url));
+  drawings.get(url).then(
+    (drawing) => {
+      const own = drawing.cloneNode(true);
+      own.setAttribute("aria-hidden", "true");
+      own.removeAttribute("role");
+      own.querySelector(`[data-station="${station}"]`)?.classList.add("is-here");
+      figure.append(own);
+    },
+    () => {
+      drawings.delete(url);
+      figure.hidden = true;
+    },
+  );
+  return figure;
+}

@@ -1,0 +1,213 @@
+// What can be answered to one check, and what each answer leads to.
+
+import { button, h, mark } from "../dom.js";
+import { keeps } from "../limits.js";
+import { graver, itemAt, onward } from "../walk.js";
+import { answerWords, limitWords } from "../words.js";
+import { isNumber, monthPad, numberPad } from "./pads.js";
+
+// Long enough to see that the answer took.
+const SEEN_MS = 200;
+
+const LABELS = {
+  good: "Good",
+  wrong: "Something's wrong",
+  not_on_cart: "Not on this cart",
+  could_not_check: "Couldn't check",
+};
+
+/** Moves on from check n: to the review when it came from there or nothing is left ahead, else to the next check. */
+export async function goOnward(app, walk, n, { from } = {}) {
+  const next = from === "review" ? null : onward(walk, n);
+  if (next === null) return app.go({ walk: walk.id, page: "review" });
+  await app.moveTo(walk, next);
+  return app.go({ walk: walk.id, at: next });
+}
+
+/** The address parts that bring a screen back to where it was opened from. */
+export const cameFrom = () => {
+  const from = new URLSearchParams(location.hash.slice(1)).get("from");
+  return from ? { from } : {};
+};
+
+const shown = (answer, kind) => answer?.answer === kind && (kind === "wrong" || !answer.value);
+
+/** Which answers a check offers besides its own value or choices. */
+function kinds(check) {
+  const list = check.answer === "sound" ? ["good", "wrong"] : ["wrong"];
+  if (check.may_be_absent) list.push("not_on_cart");
+  return [...list, "could_not_check"];
+}
+
+const BLANK = { grade: null, words: "", photos: [], no_camera: false, value: null, unit: null, choice: null, least: null };
+const PHOTO_FIRST = "This one wants a photo. Take it first, or say there is no camera.";
+const NO_PHOTO = "No photo: no camera.";
+const NO_ROOM = "Not kept: the tablet had no room for it. Nothing else is lost. Try again.";
+
+/** The words that go with an answer when a photo was wanted and there was nothing to take it with. */
+export const noCameraWords = ({ no_camera: without, photos }) => (without && !photos.length ? NO_PHOTO : "");
+
+/** The fault as it stands for check n: what was kept of it before, and what is half told now. */
+export function faultOf(app, walk, n) {
+  const kept = walk.answers[n];
+  const photos = kept?.photos ?? [];
+  const bare = kept?.answer === "wrong" ? kept.words.replace(NO_PHOTO, "").trim() : "";
+  const fault = { ...BLANK, photos, words: bare, no_camera: Boolean(kept?.words.endsWith(NO_PHOTO)) };
+  if (kept?.answer === "wrong") Object.assign(fault, { grade: kept.grade, value: kept.value, unit: kept.unit, choice: kept.choice });
+  return { ...fault, ...app.draft(walk, n) };
+}
+
+/**
+ * Everything that can happen to check n of a walk, for the screen to lay out: keep an answer, go and say what is
+ * wrong, say why not (in `told`).
+ */
+export function answering(app, walk, n) {
+  const item = itemAt(walk, n);
+  const check = app.reference.checks[item.check];
+  const told = h("p", { class: "told", role: "alert" });
+  const before = () => faultOf(app, walk, n);
+  let busy = false;
+
+  const complain = (sentence) => {
+    told.textContent = sentence;
+  };
+  // Photos taken here belong to a check that asks for one; those taken for a fault stay with the fault.
+  const pictures = () => (check.photo ? before() : BLANK);
+
+  async function keep(answer, pressed, also = "") {
+    if (busy) return;
+    busy = true;
+    try {
+      const { photos } = pictures();
+      const next = await app.keep(walk, n, { ...answer, photos, words: noCameraWords(pictures()) });
+      pressed?.setAttribute("aria-pressed", "true");
+      app.last_kept = `${answerWords(next.answers[n], check, app.reference)}${also}`;
+      app.say(`Kept: ${app.last_kept}`);
+      setTimeout(() => goOnward(app, next, n, cameFrom()), SEEN_MS);
+    } catch {
+      busy = false;
+      complain(NO_ROOM);
+    }
+  }
+
+  async function toWrong(carried) {
+    const earlier = before();
+    const least = carried.least ?? null;
+    // A grade the limit set goes when the entry it came from goes.
+    const grade = earlier.least === least ? graver(earlier.grade, least) : least;
+    const entry = { value: null, unit: null, choice: null, ...carried };
+    try {
+      await app.keepDraft(walk, n, { ...earlier, ...entry, least, grade });
+      app.go({ walk: walk.id, page: "wrong", at: n, ...cameFrom() });
+    } catch {
+      complain(NO_ROOM);
+    }
+  }
+
+  const keepPictures = (part) => app.keepDraft(walk, n, { ...before(), ...part });
+  const lacksPhoto = () => check.photo && !pictures().photos.length && !pictures().no_camera;
+  return { item, check, told, complain, keep, toWrong, pictures, keepPictures, lacksPhoto };
+}
+
+function answerButton(app, walk, n, act, kind, entered) {
+  const press = (event) => {
+    const pressed = event.currentTarget;
+    if (kind === "wrong") return act.toWrong(entered());
+    if (kind === "could_not_check") return app.go({ walk: walk.id, page: "why", at: n, ...cameFrom() });
+    if (kind === "good" && act.lacksPhoto()) return act.complain(PHOTO_FIRST);
+    return act.keep({ answer: kind }, pressed);
+  };
+  const chosen = String(shown(walk.answers[n], kind));
+  return button(LABELS[kind], { class: `answer answer-${kind}`, "aria-pressed": chosen, click: press }, mark(kind));
+}
+
+/* A value is judged only once it is entered, so that the limit cannot be read off and written down instead. */
+async function takeValue(act, value) {
+  const { item, check } = act;
+  if (!isNumber(value)) return act.complain("Enter the value first.");
+  if (act.lacksPhoto()) return act.complain(PHOTO_FIRST);
+  const unit = check.unit || null;
+  if (item.limit && !keeps(item.limit, value)) {
+    return act.toWrong({ value, unit, least: item.limit.grade });
+  }
+  const also = item.limit ? ` (${limitWords(item.limit)})` : "";
+  return act.keep({ answer: "good", value, unit }, null, also);
+}
+
+function measureEntry(app, walk, n, act) {
+  const save = () => takeValue(act, number.value());
+  const number = numberPad({ title: act.check.title, unit: act.check.unit, start: walk.answers[n]?.value ?? "", enter: save });
+  return {
+    pads: [number.pad],
+    readout: [number.readout, button("Save value", { class: "main-choice save", click: save })],
+    entered: () => (isNumber(number.value()) ? { value: number.value(), unit: act.check.unit || null } : {}),
+  };
+}
+
+function dateEntry(app, walk, n, act) {
+  const month = monthPad({
+    title: act.check.title,
+    year: Number(app.now().slice(0, 4)),
+    yearsAtOnce: window.innerWidth < 600 ? 3 : 5,
+    start: walk.answers[n]?.value ?? "",
+  });
+  const save = () => {
+    const value = month.value();
+    if (!value) return act.complain("Pick the month and the year first.");
+    if (act.lacksPhoto()) return act.complain(PHOTO_FIRST);
+    return act.keep({ answer: "good", value }, null);
+  };
+  return {
+    years: month.years,
+    pads: [month.pad],
+    readout: [month.readout, button("Save date", { class: "main-choice save", click: save })],
+    entered: () => (month.value() ? { value: month.value() } : {}),
+  };
+}
+
+function choiceEntry(app, walk, n, act) {
+  const answer = walk.answers[n];
+  const pick = (choice) => (event) => {
+    if (act.lacksPhoto()) return act.complain(PHOTO_FIRST);
+    if (choice.grade) return act.toWrong({ choice: choice.key, least: choice.grade });
+    return act.keep({ answer: "good", choice: choice.key }, event.currentTarget);
+  };
+  const one = (choice) =>
+    button(choice.label, { class: "answer choice", "aria-pressed": String(answer?.choice === choice.key), click: pick(choice) });
+  const many = act.check.choices.length > 4 ? "choices choices-many" : "choices";
+  return {
+    pads: [h("div", { class: many, role: "group", "aria-label": "What it is" }, act.check.choices.map(one))],
+    readout: [],
+    entered: () => ({}),
+  };
+}
+
+const ENTRIES = { measure: measureEntry, date: dateEntry, choice: choiceEntry };
+
+/** The answers of one check, laid out at both edges. */
+export function answers(app, walk, n, act) {
+  const make = (kind, entered) => answerButton(app, walk, n, act, kind, entered);
+  const entry = ENTRIES[act.check.answer]?.(app, walk, n, act);
+  if (entry) {
+    const rest = kinds(act.check).map((kind) => make(kind, entry.entered));
+    return h(
+      "section",
+      { class: `answers has-pad answer-${act.check.answer}`, "aria-label": "Answers" },
+      act.told,
+      entry.years,
+      h("div", { class: "side side-hand" }, entry.pads),
+      h("div", { class: "side side-other" }, entry.readout, h("div", { class: "rest" }, rest)),
+    );
+  }
+  const [hand, other] = [["good", "not_on_cart"], ["wrong", "could_not_check"]].map((side) =>
+    side.filter((kind) => kinds(act.check).includes(kind)).map((kind) => make(kind, () => ({}))),
+  );
+  return h(
+    "section",
+    { class: "answers", "aria-label": "Answers" },
+    act.told,
+    h("div", { class: "side side-hand" }, hand),
+    h("div", { class: "side side-other" }, other),
+  );
+}
+

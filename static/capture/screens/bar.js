@@ -1,0 +1,66 @@
+// The strip at the top of every screen: the way back, which cart, and what is where.
+
+import { button, h, mark } from "../dom.js";
+import { chosen, turn } from "../look.js";
+import { progress } from "../walk.js";
+import { count, moment } from "../words.js";
+
+/** What the yard has and what only this tablet has of one walk, in words. */
+export function whereItIs(app, walk) {
+  const parcel = app.parcels.get(walk.id);
+  const zone = app.reference.time_zone;
+  if (parcel?.receipt) return `The yard received it ${moment(parcel.receipt.received_at, app.now(), zone)}.`;
+  if (parcel) return `Signed ${moment(parcel.signed_at, app.now(), zone)}. On this tablet only.`;
+  const { answered } = progress(walk);
+  return answered ? `${count(answered, "answer")} on this tablet only. The yard has none yet.` : "Nothing answered yet.";
+}
+
+/**
+ * The bar. `back` and `on` are {label, to} or {label, click}; `list` shows the way to all checks of the walk.
+ */
+export function bar(app, { back, title, note, forward, list }) {
+  const step = (way, name, className) =>
+    way &&
+    button(way.label, { class: `step ${className}`, click: way.click ?? (() => app.go(way.to)) }, mark(name));
+  return h(
+    "header",
+    { class: "bar" },
+    step(back, "back", "step-back"),
+    h("div", { class: "bar-words" }, h("p", { class: "bar-title" }, title), h("p", { class: "bar-note" }, note)),
+    list && button(list.label, { class: "step step-list", click: () => app.go(list.to) }),
+    step(forward, "on", "step-on"),
+  );
+}
+
+/** The bar of a walk: which cart, how far, and what only this tablet has. */
+export function walkBar(app, walk, steps) {
+  const { answered, total } = progress(walk);
+  const cart = app.cart(walk.cart);
+  const purpose = app.reference.purposes[walk.purpose].label;
+  return bar(app, {
+    title: `${cart.fleet_number} · ${purpose} · ${answered} of ${total}`,
+    note: whereItIs(app, walk),
+    ...steps,
+  });
+}
+
+/** A sentence the person must see before anything else on this screen, if there is one. */
+export const notice = (app) => app.notice && h("p", { class: "notice", role: "status" }, app.notice.sentence);
+
+/** The two choices of the person holding the tablet. Each says what it does when pressed. */
+export function lookButtons(app) {
+  const labels = {
+    look: chosen("look") === "sun" ? "Night look" : "Sun look",
+    hand: chosen("hand") === "right" ? "Left-hand layout" : "Right-hand layout",
+  };
+  const one = (name) =>
+    button(labels[name], {
+      id: `turn-${name}`,
+      class: "plain",
+      click: () => {
+        turn(name);
+        app.redraw(`turn-${name}`);
+      },
+    });
+  return h("div", { class: "look-buttons" }, one("look"), one("hand"));
+}

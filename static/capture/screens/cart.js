@@ -1,0 +1,119 @@
+// One cart: what is already known to be wrong with it, then what to do with it.
+
+import { button, h, mark } from "../dom.js";
+import { lapFigure } from "../lap.js";
+import { progress } from "../walk.js";
+import { count } from "../words.js";
+import { bar, notice } from "./bar.js";
+import { rightToGo } from "./carts.js";
+
+/** A defect that is already told, with where it stands. */
+export function knownDefect(app, defect) {
+  const grade = app.reference.grades.find((one) => one.key === defect.grade);
+  const station = app.reference.stations.find((one) => one.key === defect.station);
+  return h(
+    "li",
+    { class: "known" },
+    mark(defect.grade),
+    h(
+      "span",
+      {},
+      h("strong", {}, defect.title),
+      h("span", { class: "known-where" }, [grade?.label, station?.label].filter(Boolean).join(" · ")),
+      h("span", {}, [defect.told_words, defect.state_words].filter(Boolean).join(", ")),
+    ),
+  );
+}
+
+function defects(app, cart) {
+  const title = cart.defects.length ? `Already told: ${count(cart.defects.length, "defect")}` : "No open defects";
+  return h(
+    "section",
+    { class: "known-defects", "aria-labelledby": "known" },
+    h("h2", { id: "known", tabindex: "-1" }, title),
+    cart.defects.length > 0 && h("ul", {}, cart.defects.map((defect) => knownDefect(app, defect))),
+  );
+}
+
+function choice(app, cart, purpose) {
+  const sheet = cart.sheets[purpose];
+  const open = app.openWalkOf(cart.id, purpose);
+  const due = cart.purposes_due.includes(purpose);
+  const size = open
+    ? `Carry on: ${progress(open).answered} of ${progress(open).total} answered`
+    : `${count(sheet.looks, "look")}, about ${count(sheet.minutes, "minute")}`;
+  const begin = async () => {
+    if (open) return app.resume(open, "Taken up again.");
+    const walk = await app.start(cart.id, purpose);
+    return app.go({ walk: walk.id, at: 1 });
+  };
+  return h(
+    "button",
+    { type: "button", class: "purpose", click: begin },
+    h("strong", {}, app.reference.purposes[purpose].label),
+    h("span", {}, size),
+    due && !open && h("span", { class: "due" }, "Due"),
+  );
+}
+
+// Two presses, because answers go with it; the first only asks.
+function dropper(app, cart) {
+  const open = app.openWalkOf(cart.id);
+  if (!open) return null;
+  const name = app.reference.purposes[open.purpose].label;
+  const drop = async () => {
+    await app.dropWalk(open);
+    app.tell(`${name} thrown away. Nothing of it was sent.`);
+    app.redraw("known");
+  };
+  const ask = button(`Throw the begun ${name} away`, {
+    id: "drop",
+    class: "plain",
+    click: () => {
+      ask.replaceWith(
+        h(
+          "div",
+          { class: "ask", role: "group", "aria-label": `Throw the begun ${name} away?` },
+          h("p", {}, `${count(progress(open).answered, "answer")} will be lost.`),
+          button("Throw it away", { id: "drop-yes", class: "plain", click: drop }),
+          button("Keep it", { class: "plain", click: () => app.redraw("drop") }),
+        ),
+      );
+      document.getElementById("drop-yes").focus();
+    },
+  });
+  return ask;
+}
+
+/** The cart's page; also where the QR plate on the cart leads. */
+export function cartScreen(app, cart) {
+  const order = Object.keys(app.reference.purposes).filter((purpose) => cart.sheets[purpose]);
+  const dueFirst = order.sort((a, b) => cart.purposes_due.includes(b) - cart.purposes_due.includes(a));
+  return {
+    title: cart.fleet_number,
+    className: "screen-cart",
+    live: true,
+    parts: [
+      bar(app, { back: { label: "Carts today", to: {} }, title: cart.plate, note: cart.make_model }),
+      notice(app),
+      h(
+        "div",
+        { class: "cart-head" },
+        h("h1", { tabindex: "-1", "data-focus": true }, cart.fleet_number),
+        h("p", { class: "large" }, cart.leaves_words),
+        h("p", {}, [cart.hire?.label, cart.where].filter(Boolean).join(" · ")),
+        rightToGo(cart),
+      ),
+      lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-cart" }),
+      defects(app, cart),
+      h(
+        "section",
+        { class: "purposes", "aria-labelledby": "to-do" },
+        h("h2", { id: "to-do" }, "What are you doing?"),
+        h("div", { class: "purpose-grid" }, dueFirst.map((purpose) => choice(app, cart, purpose))),
+        dueFirst.length === 0 && h("p", {}, "There is no check for this cart. Tell the workshop manager."),
+        dropper(app, cart),
+      ),
+    ].filter(Boolean),
+  };
+}

@@ -1,0 +1,142 @@
+// Carts today, the ones that leave first at the top.
+
+import { button, h, mark } from "../dom.js";
+import { leavingFirst, progress } from "../walk.js";
+import { count, moment } from "../words.js";
+import { lookButtons, notice, whereItIs } from "./bar.js";
+
+const AT_ONCE = 40;
+
+const RIGHT_MARK = { ready: "ready", limits: "conditions", held: "held" };
+
+/** A cart's right to go: a shape for the eye, the yard's sentence for the rest. */
+export const rightToGo = (cart) =>
+  h(
+    "p",
+    { class: `right-to-go is-${cart.right_to_go.state}` },
+    mark(RIGHT_MARK[cart.right_to_go.state]),
+    h("span", {}, cart.right_to_go.sentence),
+  );
+
+const labelOf = (app, purpose) => app.reference.purposes[purpose].label;
+
+function dueWords(app, cart) {
+  const open = app.openWalkOf(cart.id);
+  if (open) {
+    const { answered, total } = progress(open);
+    return `${labelOf(app, open.purpose)} begun: ${answered} of ${total}`;
+  }
+  return cart.purposes_due.length ? `Due: ${cart.purposes_due.map((one) => labelOf(app, one)).join(", ")}` : "";
+}
+
+function row(app, cart) {
+  const due = dueWords(app, cart);
+  return h(
+    "li",
+    {},
+    h(
+      "a",
+      { class: "cart-row", href: `#cart=${cart.id}` },
+      h("span", { class: "fleet-number" }, cart.fleet_number),
+      h(
+        "span",
+        { class: "cart-facts" },
+        h("strong", {}, cart.leaves_words),
+        h("span", {}, [cart.plate, cart.make_model, cart.where].filter(Boolean).join(" · ")),
+        due && h("span", { class: "due" }, due),
+      ),
+      rightToGo(cart),
+    ),
+  );
+}
+
+const plainText = (text) => text.toLowerCase().replace(/[^a-z0-9]/g, "");
+
+function finder(carts, app) {
+  let most = AT_ONCE;
+  const list = h("ul", { class: "cart-list" });
+  const told = h("p", { class: "find-told", role: "status" });
+  const more = button("Show more carts", { class: "plain", click: () => fill((most += AT_ONCE)) });
+  const input = h("input", { id: "find", type: "text", autocomplete: "off", autocapitalize: "off", enterkeyhint: "search" });
+  function fill() {
+    const wanted = plainText(input.value);
+    const found = carts.filter((cart) => plainText(`${cart.fleet_number} ${cart.plate}`).includes(wanted));
+    list.replaceChildren(...found.slice(0, most).map((cart) => row(app, cart)));
+    more.hidden = found.length <= most;
+    told.textContent = wanted ? (found.length ? count(found.length, "cart") : "No cart has that number or plate.") : "";
+  }
+  input.addEventListener("input", fill);
+  fill();
+  const label = h("label", { for: "find" }, "Find by fleet number or plate");
+  return [h("div", { class: "find" }, label, input, told), list, more];
+}
+
+function onThisTablet(app) {
+  const walks = [...app.walks.values()].filter((walk) => app.parcels.has(walk.id) || progress(walk).answered);
+  if (!walks.length) return null;
+  const line = (walk) => {
+    const cart = app.cart(walk.cart);
+    const name = `${cart ? cart.fleet_number : "A cart"}, ${labelOf(app, walk.purpose)}`;
+    const parcel = app.parcels.get(walk.id);
+    const open = !parcel && { click: () => app.resume(walk, "Taken up again.") };
+    const label = parcel ? (parcel.receipt ? "See" : "Send now") : "Carry on";
+    return h(
+      "li",
+      {},
+      h("p", {}, h("strong", {}, name), h("br"), whereItIs(app, walk)),
+      button(label, { class: "plain", "aria-label": `${label}: ${name}`, click: open.click ?? (() => app.go({ walk: walk.id })) }),
+    );
+  };
+  return h(
+    "section",
+    { class: "on-tablet", "aria-labelledby": "on-tablet" },
+    h("h2", { id: "on-tablet" }, "On this tablet"),
+    h("ul", {}, walks.map(line)),
+  );
+}
+
+const head = (app, ...rest) =>
+  h("div", { class: "list-head" }, h("h1", { tabindex: "-1", "data-focus": true }, "Carts today"), ...rest, lookButtons(app));
+
+/** The list. Rows are links, so a cart has an address of its own. */
+export function cartsScreen(app) {
+  const { reference } = app;
+  const carts = leavingFirst(reference.carts);
+  const fetched = moment(app.fetched_at, app.now(), reference.time_zone);
+  const from = app.trouble
+    ? `${app.trouble.sentence} This list is from ${fetched}.`
+    : `${reference.person.name}. List from the yard, ${fetched}.`;
+  const empty = h("p", { class: "empty" }, "No carts here today. Ask the workshop manager which yard this tablet belongs to.");
+  return {
+    title: "Carts today",
+    className: "screen-list",
+    live: true,
+    parts: [
+      head(app, h("p", { class: "from" }, from), button("Fetch again", { id: "fetch", class: "plain", click: app.fetchReference })),
+      notice(app),
+      onThisTablet(app),
+      ...(carts.length ? finder(carts, app) : [empty]),
+    ].filter(Boolean),
+  };
+}
+
+/** Before the yard has said which carts there are, or when it can't be reached at all. */
+export function waitingScreen(app) {
+  const signedOut = app.trouble?.kind === "signed_out";
+  const words = app.trouble ? app.trouble.sentence : "Fetching the yard's list.";
+  return {
+    title: "Carts today",
+    className: "screen-list",
+    live: true,
+    parts: [
+      head(app),
+      h(
+        "div",
+        { class: "waiting" },
+        h("p", { class: "large", role: "status" }, signedOut ? "Sign in to see the yard's carts." : words),
+        signedOut && h("a", { class: "main-choice", href: app.sign_in_url }, "Sign in"),
+        app.trouble && button("Try again", { id: "fetch", class: "main-choice", click: app.fetchReference }),
+      ),
+    ],
+  };
+}

@@ -1,0 +1,123 @@
+// One check at one place: what to look at above, the answers below, at both edges.
+
+import { button, h, mark } from "../dom.js";
+import { lapFigure } from "../lap.js";
+import { itemAt, passIsNew, stopOf, stops } from "../walk.js";
+import { checkName } from "../words.js";
+import { cameFrom, answering, answers } from "./answering.js";
+import { notice, walkBar } from "./bar.js";
+import { knownDefect } from "./cart.js";
+import { passScreen } from "./pass.js";
+import { photoStrip } from "./photos.js";
+
+// Long enough that the second half of a double tap, which was meant for the check before, lands on nothing.
+const SETTLE_MS = 250;
+
+function strip(walk, stop, n) {
+  const here = stop.items.findIndex((item) => item.n === n) + 1;
+  const marks = stop.items.map((item) =>
+    h("li", { class: item.n === n ? "is-here" : null }, mark(walk.answers[item.n]?.answer ?? "unanswered")),
+  );
+  return h(
+    "div",
+    { class: "strip" },
+    h("span", {}, `Check ${here} of ${stop.items.length} here`),
+    h("ol", { "aria-hidden": "true" }, marks),
+  );
+}
+
+function question(app, walk, n) {
+  const { reference } = app;
+  const item = itemAt(walk, n);
+  const check = reference.checks[item.check];
+  const stop = stopOf(walk, n);
+  const station = reference.stations.find((one) => one.key === stop.station).label;
+  const pass = reference.passes.find((one) => one.number === stop.pass).label;
+  const cart = app.cart(walk.cart);
+  const known = cart.defects.filter((defect) => defect.station === stop.station);
+  return h(
+    "section",
+    { class: "question", "aria-labelledby": "check" },
+    h(
+      "div",
+      { class: "question-words" },
+      h("p", { class: "pass-name" }, pass),
+      h("h1", {}, `${station}, `, h("span", { class: "of" }, `${stop.number} of ${stops(walk).length}`)),
+      notice(app),
+      strip(walk, stop, n),
+      h("h2", { id: "check", tabindex: "-1", "data-focus": true }, checkName(item, check)),
+      check.look_for && h("p", { class: "look-for" }, check.look_for),
+      check.sound && h("p", { class: "sound" }, h("strong", {}, "Good is: "), check.sound),
+      known.length > 0 && h("ul", { class: "known-here", "aria-label": "Already told here" }, known.map((one) => knownDefect(app, one))),
+    ),
+    lapFigure(cart.lap, { label: `You are at: ${station}`, station: stop.station, className: "lap-here" }),
+  );
+}
+
+function stepBack(app, walk, n) {
+  if (cameFrom().from) return { label: "All checks", to: { walk: walk.id, page: "review" } };
+  if (n === 1) return { label: "Cart", to: { cart: walk.cart } };
+  const click = async () => {
+    await app.moveTo(walk, n - 1);
+    app.go({ walk: walk.id, at: n - 1 });
+  };
+  return { label: "Back", click };
+}
+
+function stepOn(app, walk, n) {
+  const label = walk.answers[n] ? "Next" : "Skip for now";
+  if (n === walk.items.length) return { label, to: { walk: walk.id, page: "review" } };
+  const click = async () => {
+    await app.moveTo(walk, n + 1);
+    app.go({ walk: walk.id, at: n + 1 });
+  };
+  return { label, click };
+}
+
+function photoPart(app, act) {
+  if (!act.check.photo) return "";
+  const holder = h("div", { class: "question-photos" });
+  const fill = () => {
+    const { photos, no_camera: without } = act.pictures();
+    const change = async (part) => {
+      await act.keepPictures(part);
+      fill();
+    };
+    const strip = photoStrip(app, {
+      hashes: photos,
+      taken: (hash) => change({ photos: [...new Set([...act.pictures().photos, hash])], no_camera: false }),
+      removed: (hash) => change({ photos: act.pictures().photos.filter((one) => one !== hash) }),
+    });
+    const no = button("No camera", { class: "plain", "aria-pressed": String(without), click: () => change({ no_camera: !without }) });
+    holder.replaceChildren(strip, photos.length ? "" : no);
+  };
+  fill();
+  return holder;
+}
+
+/** The screen for check n, or first the page of its pass when that pass has not been opened yet. */
+export function checkScreen(app, walk, n) {
+  if (passIsNew(walk, n)) return passScreen(app, walk, n);
+  const act = answering(app, walk, n);
+  const panel = question(app, walk, n);
+  panel.querySelector(".question-words").append(photoPart(app, act));
+  const below = answers(app, walk, n, act);
+  for (const one of below.querySelectorAll("button")) one.disabled = true;
+  return {
+    title: checkName(act.item, act.check),
+    className: "screen-check",
+    parts: [
+      walkBar(app, walk, {
+        back: stepBack(app, walk, n),
+        list: { label: "All checks", to: { walk: walk.id, page: "review" } },
+        forward: stepOn(app, walk, n),
+      }),
+      panel,
+      below,
+    ],
+    shown: () => {
+      const wake = () => below.querySelectorAll("button").forEach((one) => (one.disabled = false));
+      setTimeout(wake, SETTLE_MS);
+    },
+  };
+}

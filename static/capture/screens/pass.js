@@ -1,0 +1,42 @@
+// The first page of a pass: what changes now, and what to mind, before anybody goes near the cart again.
+
+import { button, h } from "../dom.js";
+import { lapFigure } from "../lap.js";
+import { itemAt, stops } from "../walk.js";
+import { count } from "../words.js";
+import { notice, walkBar } from "./bar.js";
+
+/** Shown once for each pass, before its first check n. */
+export function passScreen(app, walk, n) {
+  const number = itemAt(walk, n).pass;
+  const pass = app.reference.passes.find((one) => one.number === number);
+  const passes = [...new Set(walk.items.map((item) => item.pass))];
+  const here = stops(walk).filter((stop) => stop.pass === number);
+  const checks = here.reduce((sum, stop) => sum + stop.items.length, 0);
+  const cart = app.cart(walk.cart);
+  const begin = async () => {
+    await app.seePass(await app.moveTo(walk, n), number);
+    app.go({ walk: walk.id, at: n }, { replace: true });
+  };
+  return {
+    title: pass.label,
+    className: "screen-pass",
+    parts: [
+      walkBar(app, walk, {
+        back: n === 1 ? { label: "Cart", to: { cart: walk.cart } } : { label: "Back", to: { walk: walk.id, at: n - 1 } },
+        list: { label: "All checks", to: { walk: walk.id, page: "review" } },
+      }),
+      h(
+        "section",
+        { class: "pass-words" },
+        h("p", { class: "pass-name" }, `Part ${passes.indexOf(number) + 1} of ${passes.length}`),
+        h("h1", { tabindex: "-1", "data-focus": true }, pass.label),
+        notice(app),
+        pass.note && h("p", { class: "pass-note" }, pass.note),
+        h("p", {}, `${count(checks, "check")} at ${count(here.length, "place")}.`),
+      ),
+      lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-pass" }),
+      h("div", { class: "foot" }, button(`Start: ${pass.label}`, { class: "main-choice", click: begin })),
+    ],
+  };
+}

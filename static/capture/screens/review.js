@@ -1,0 +1,92 @@
+// Check your answers: what has no answer first, then what is wrong, then everything by place.
+
+import { button, h, mark } from "../dom.js";
+import { itemAt, stops, tally, unanswered } from "../walk.js";
+import { answerWords, checkName, count } from "../words.js";
+import { bar, notice, whereItIs } from "./bar.js";
+
+function line(app, walk, item, { place = false } = {}) {
+  const check = app.reference.checks[item.check];
+  const answer = walk.answers[item.n];
+  const station = app.reference.stations.find((one) => one.key === item.station).label;
+  const said = answer ? [answerWords(answer, check, app.reference), answer.words].filter(Boolean).join(". ") : "No answer yet";
+  const photos = answer?.photos.length ? `. ${count(answer.photos.length, "photo")}` : "";
+  return h(
+    "li",
+    {},
+    h(
+      "a",
+      { class: "answer-row", href: `#${new URLSearchParams({ walk: walk.id, at: item.n, ...(answer && { from: "review" }) })}` },
+      mark(answer?.answer ?? "unanswered"),
+      h("span", {}, h("strong", {}, place ? `${station}: ${checkName(item, check)}` : checkName(item, check)), h("span", {}, said + photos)),
+    ),
+  );
+}
+
+function part(app, walk, title, items, options) {
+  if (!items.length) return null;
+  return h("section", { class: "review-part" }, h("h2", {}, title), h("ul", {}, items.map((item) => line(app, walk, item, options))));
+}
+
+function byPlace(app, walk) {
+  const passes = app.reference.passes;
+  return stops(walk).map((stop) => {
+    const station = app.reference.stations.find((one) => one.key === stop.station).label;
+    const pass = passes.find((one) => one.number === stop.pass).label;
+    return h(
+      "section",
+      { class: "review-part" },
+      h("h3", {}, `${stop.number}. ${station} `, h("span", { class: "aside" }, pass)),
+      h("ul", {}, stop.items.map((item) => line(app, walk, item))),
+    );
+  });
+}
+
+function summary(counts) {
+  const words = [
+    counts.unanswered && `${count(counts.unanswered, "check")} without an answer`,
+    counts.wrong && `${counts.wrong} wrong`,
+    counts.could_not_check && `${counts.could_not_check} couldn't check`,
+    counts.not_on_cart && `${counts.not_on_cart} not on this cart`,
+    `${counts.good} good`,
+  ];
+  return `${words.filter(Boolean).join(", ")}.`;
+}
+
+/** The screen before signing. Signing is refused in words while a check has no answer. */
+export function reviewScreen(app, walk) {
+  const open = unanswered(walk);
+  const of = (kind) => walk.items.filter((item) => walk.answers[item.n]?.answer === kind);
+  const told = h("div", { class: "told" });
+  const sign = () => {
+    if (!open.length) return app.go({ walk: walk.id, page: "sign" });
+    const words = `${count(open.length, "check has", "checks have")} no answer yet. Answer it, or say why you couldn't.`;
+    const link = h("a", { href: `#${new URLSearchParams({ walk: walk.id, at: open[0].n })}` }, checkName(open[0], app.reference.checks[open[0].check]));
+    told.replaceChildren(h("div", { class: "gaps", id: "gaps", role: "alert", tabindex: "-1" }, h("p", {}, words), link));
+    document.getElementById("gaps").focus();
+  };
+  const last = itemAt(walk);
+  return {
+    title: "Check your answers",
+    className: "screen-review",
+    parts: [
+      bar(app, {
+        back: { label: "Back", to: { walk: walk.id, at: last.n } },
+        title: `${app.cart(walk.cart).fleet_number} · ${app.reference.purposes[walk.purpose].label}`,
+        note: whereItIs(app, walk),
+      }),
+      h(
+        "div",
+        { class: "review-head" },
+        h("h1", { tabindex: "-1", "data-focus": true }, "Check your answers"),
+        h("p", { class: "large" }, summary(tally(walk))),
+        notice(app),
+      ),
+      part(app, walk, "No answer yet", open, { place: true }),
+      part(app, walk, "Something's wrong", of("wrong"), { place: true }),
+      part(app, walk, "Couldn't check", of("could_not_check"), { place: true }),
+      h("section", { class: "review-all" }, h("h2", {}, "Everything, place by place"), byPlace(app, walk)),
+      h("div", { class: "foot" }, told, button("These are right: go and sign", { class: "main-choice", click: sign })),
+    ].filter(Boolean),
+  };
+}

@@ -1,0 +1,92 @@
+// After signing: on its way, held up, refused, or with the yard and judged.
+
+import { button, h, mark } from "../dom.js";
+import { ownOutcome } from "../walk.js";
+import { count, moment } from "../words.js";
+import { bar, notice } from "./bar.js";
+
+const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "Held" };
+
+function reasons(list) {
+  if (!list.length) return null;
+  return h("ul", { class: "reasons" }, list.map((one) => h("li", {}, mark(one.grade), h("span", {}, one.sentence))));
+}
+
+function received(app, parcel) {
+  const { receipt } = parcel;
+  const zone = app.reference.time_zone;
+  const same = receipt.sha256 === parcel.sha256;
+  return [
+    h(
+      "div",
+      { class: `outcome is-${receipt.outcome}` },
+      mark(receipt.outcome),
+      h("h1", { tabindex: "-1", "data-focus": true }, OUTCOMES[receipt.outcome]),
+      h("p", { class: "large" }, receipt.headline),
+    ),
+    reasons(receipt.reasons),
+    h("p", { class: "receipt", role: "status" }, `The yard received it ${moment(receipt.received_at, app.now(), zone)}. Nothing of it is left only on this tablet.`),
+    h(
+      "p",
+      { class: "receipt" },
+      same
+        ? `Record ${parcel.sha256.slice(0, 12)}: the yard holds exactly what you signed.`
+        : "What the yard holds is not what this tablet sent. Tell the workshop manager before the cart moves.",
+    ),
+  ];
+}
+
+const OWN = {
+  held: "By your answers alone the cart may not go. Leave it, and tell the yard.",
+  conditions: "By your answers alone something has to be repaired by a date.",
+  ready: "By your answers alone nothing stops the cart.",
+};
+
+function underWay(app, parcel, sending) {
+  const photos = parcel.photos.length;
+  const done = parcel.photos_sent.length;
+  const progress = photos ? `${done} of ${count(photos, "photo")} with the yard.` : "No photos to send.";
+  const walk = app.walks.get(parcel.id);
+  const failed = !sending?.busy && sending?.sentence;
+  const head = sending?.busy ? "Sending" : sending?.final ? "The yard refused it" : "Not sent yet";
+  return [
+    h("h1", { tabindex: "-1", "data-focus": true }, head),
+    failed && h("p", { class: "large trouble", role: "alert" }, sending.sentence),
+    h("p", { class: "large", role: "status" }, progress),
+    h(
+      "p",
+      {},
+      sending?.final
+        ? "It stays on this tablet, signed, as it is. Show this page to the workshop manager."
+        : `Signed ${moment(parcel.signed_at, app.now(), app.reference.time_zone)}, and on this tablet until the yard has it. Keep this page open.`,
+    ),
+    failed && walk && h("p", { class: "own-outcome" }, mark(ownOutcome(walk, app.reference.checks)), h("span", {}, `${OWN[ownOutcome(walk, app.reference.checks)]} The yard has the last word.`)),
+    sending?.kind === "signed_out" && h("a", { class: "main-choice", href: app.sign_in_url, target: "_blank", rel: "noopener" }, "Sign in on another page"),
+  ].filter(Boolean);
+}
+
+/** The screen of a signed record, whatever has become of it. */
+export function sentScreen(app, parcel) {
+  const sending = app.sending.get(parcel.id);
+  const cart = app.cart(parcel.cart);
+  const label = app.reference.purposes[parcel.purpose].label;
+  const name = cart ? cart.fleet_number : "Cart";
+  return {
+    title: parcel.receipt ? OUTCOMES[parcel.receipt.outcome] : "Sending",
+    className: "screen-sent",
+    live: true,
+    parts: [
+      bar(app, { back: { label: "Carts today", to: {} }, title: `${name} · ${label}`, note: "" }),
+      notice(app),
+      h("div", { class: "sent-body" }, parcel.receipt ? received(app, parcel) : underWay(app, parcel, sending)),
+      h(
+        "div",
+        { class: "foot" },
+        parcel.receipt
+          ? h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
+          : !sending?.busy && button("Send now", { id: "send", class: "main-choice", click: () => app.send(parcel.id) }),
+        parcel.receipt && button("Next cart", { class: "main-choice", click: () => app.go({}) }),
+      ),
+    ].filter(Boolean),
+  };
+}

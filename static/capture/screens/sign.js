@@ -1,0 +1,102 @@
+// The statement, and a name under it: drawn or typed, either as good as the other.
+
+import { button, h } from "../dom.js";
+import { signaturePad } from "../signature.js";
+import { tally } from "../walk.js";
+import { count } from "../words.js";
+import { bar, whereItIs } from "./bar.js";
+
+function ways(kind, choose) {
+  const one = (key, label) => button(label, { id: `way-${key}`, class: "answer", "aria-pressed": String(kind === key), click: () => choose(key) });
+  return h("div", { class: "ways", role: "group", "aria-label": "How to sign" }, one("drawn", "Draw my name"), one("typed", "Type my name"));
+}
+
+function drawnPart(state, person, cleared) {
+  const pad = signaturePad({
+    label: `Where ${person.name} draws a signature`,
+    strokes: state.strokes,
+    onChange: (strokes) => {
+      state.strokes = strokes;
+      cleared.hidden = !strokes.length;
+    },
+  });
+  cleared.hidden = !state.strokes.length;
+  cleared.addEventListener("click", pad.clear);
+  return h("div", { class: "sign-part" }, h("p", {}, `Draw with a finger, ${person.name}.`), pad.element, cleared);
+}
+
+function typedPart(state, person) {
+  const input = h("input", { id: "signed-name", type: "text", autocomplete: "off", value: state.name });
+  input.addEventListener("input", () => {
+    state.name = input.value;
+  });
+  return h("div", { class: "sign-part" }, h("label", { for: "signed-name" }, `Type your name, ${person.name}`), input);
+}
+
+/** The screen. The name half entered is kept with the walk while the page lives, and is nobody's signature until pressed. */
+export function signScreen(app, walk) {
+  const { person, purposes } = app.reference;
+  const { label, statement } = purposes[walk.purpose];
+  const state = (app.signing ??= new Map()).get(walk.id) ?? { kind: null, strokes: [], name: "" };
+  app.signing.set(walk.id, state);
+  const counts = tally(walk);
+  const told = h("p", { class: "told", role: "alert" });
+  let busy = false;
+
+  const sign = async () => {
+    if (counts.unanswered) return app.go({ walk: walk.id, page: "review" });
+    const missing = {
+      null: "Choose how to sign: draw or type.",
+      drawn: !state.strokes.length && "Draw your name in the box.",
+      typed: !state.name.trim() && "Type your name.",
+    }[state.kind];
+    if (missing) {
+      told.textContent = missing;
+      return null;
+    }
+    if (busy) return null;
+    busy = true;
+    const drawn = state.kind === "drawn";
+    const name = drawn ? person.name : state.name.trim();
+    try {
+      await app.sign(walk, { kind: state.kind, name, statement, strokes: drawn ? state.strokes : [] });
+    } catch {
+      busy = false;
+      told.textContent = "Not signed: the tablet had no room to keep it. Your answers are safe. Try again.";
+      return null;
+    }
+    app.go({ walk: walk.id }, { replace: true });
+    return app.send(walk.id);
+  };
+  const choose = (kind) => {
+    state.kind = kind;
+    app.redraw(kind === "typed" ? "signed-name" : "way-drawn");
+  };
+  const clear = button("Rub it out", { class: "plain" });
+  return {
+    title: "Sign",
+    className: "screen-sign",
+    parts: [
+      bar(app, {
+        back: { label: "Back", to: { walk: walk.id, page: "review" } },
+        title: `${app.cart(walk.cart).fleet_number} · ${label}`,
+        note: whereItIs(app, walk),
+      }),
+      h(
+        "div",
+        { class: "sign-head" },
+        h("h1", { tabindex: "-1", "data-focus": true }, "Sign"),
+        h("p", {}, `${app.cart(walk.cart).fleet_number}, ${label}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${counts.could_not_check} couldn't check.`),
+        h("p", { class: "statement" }, statement),
+      ),
+      h(
+        "div",
+        { class: "sign-body" },
+        ways(state.kind, choose),
+        state.kind === "drawn" && drawnPart(state, person, clear),
+        state.kind === "typed" && typedPart(state, person),
+      ),
+      h("div", { class: "foot" }, told, button("Sign and send", { class: "main-choice", click: sign })),
+    ],
+  };
+}

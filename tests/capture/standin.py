@@ -1,0 +1,165 @@
+"""A small yard on the far end of the wire: it serves the real page files and plays every answer the yard can give.
+
+It keeps what it was sent, and answers as the wire promises: the same photo or record twice is the same answer, a record
+that names a photo it lacks is told so, a changed record under an old id is refused.
+"""
+
+import hashlib
+import json
+import re
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any, ClassVar
+
+from tests.capture.standin_reference import Json, reference
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml", ".woff2": "font/woff2"}
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; "
+    "font-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; frame-ancestors 'none'"
+)
+LAP = (ROOT / "tests" / "capture" / "lap.svg").read_text()
+
+
+def shell() -> str:
+    """The page's real template, with its three tags filled in as the yard does."""
+    text = (ROOT / "templates" / "inspections" / "capture.html").read_text()
+    text = re.sub(r"{#.*?#}|{% load static %}", "", text)
+    text = re.sub(r"{% static '([^']+)' %}", r"/static/\1", text)
+    return re.sub(r"{% url [^%]+ %}", "/sign-in/", text).strip()
+
+
+def problem(status: int, detail: str) -> tuple[int, str, str]:
+    """A refusal as the wire words it."""
+    body = {"type": "about:blank", "title": "Refused", "status": status, "detail": detail}
+    return status, "application/problem+json", json.dumps(body)
+
+
+class Yard:
+    """What the stand-in holds, and the faults a test wants next.
+
+    `faults` are answers (status, content type, body) to give to coming PUTs instead of the right one, in order;
+    `cut` drops connections; `judgement` is the outcome it gives.
+    """
+
+    def __init__(self) -> None:
+        self.reference: Json = reference()
+        self.photos: dict[str, bytes] = {}
+        self.records: dict[str, bytes] = {}
+        self.puts: list[str] = []
+        self.tokens: list[str] = []
+        self.faults: list[tuple[int, str, str]] = []
+        self.cut = False
+        self.judgement: Json = {"outcome": "ready", "headline": "WC 07 may go until 12:30 pm.", "reasons": []}
+
+    def take(self, path: str, body: bytes, token: str) -> tuple[int, str, str]:
+        """The answer to one PUT."""
+        self.puts.append(path)
+        self.tokens.append(token)
+        if self.faults:
+            return self.faults.pop(0)
+        if token != self.reference["csrf"]:
+            return problem(403, "The token is not ours.")
+        kind, name = path.removeprefix("/sync/").split("/")
+        return self.take_photo(name, body) if kind == "photo" else self.take_record(name, body)
+
+    def take_photo(self, name: str, body: bytes) -> tuple[int, str, str]:
+        """Keeps a photo whose bytes have the hash they claim."""
+        if hashlib.sha256(body).hexdigest() != name:
+            return problem(422, "The photo is not the one it claims to be.")
+        status = 200 if name in self.photos else 201
+        self.photos[name] = body
+        return status, "application/json", json.dumps({"sha256": name, "id": name[:8], "width": 1, "height": 1})
+
+    def take_record(self, name: str, body: bytes) -> tuple[int, str, str]:
+        """Keeps a record whose photos are all here."""
+        if self.records.get(name, body) != body:
+            return problem(422, "This walk-round was already received with other answers.")
+        named = {photo for answer in json.loads(body)["answers"] for photo in answer["photos"]}
+        missing = sorted(named - self.photos.keys())
+        if missing:
+            return 409, "application/json", json.dumps({"photos_missing": missing})
+        status = 200 if name in self.records else 201
+        self.records[name] = body
+        receipt = self.judgement | {
+            "id": name,
+            "sha256": hashlib.sha256(body).hexdigest(),
+            "page": f"/walk-rounds/{name}/",
+            "received_at": "2026-11-25T00:12:00Z",
+        }
+        return status, "application/json", json.dumps(receipt)
+
+    def record(self) -> Json:
+        """The one record received."""
+        (body,) = self.records.values()
+        record: Json = json.loads(body)
+        return record
+
+
+class Handler(BaseHTTPRequestHandler):
+    """Speaks HTTP for the Yard."""
+
+    yard: ClassVar[Yard]
+    protocol_version = "HTTP/1.1"
+
+    def log_message(self, *_: Any) -> None:
+        """Says nothing: a test's own words are enough."""
+
+    def answer(self, status: int, kind: str, body: str | bytes) -> None:
+        """One whole response under the yard's own content policy."""
+        content = body.encode() if isinstance(body, str) else body
+        self.send_response(status)
+        self.send_header("Content-Type", kind)
+        self.send_header("Content-Length", str(len(content)))
+        self.send_header("Content-Security-Policy", POLICY)
+        self.send_header("Cache-Control", "no-store")
+        self.end_headers()
+        self.wfile.write(content)
+
+    def do_GET(self) -> None:
+        """The page, its files, the reference, a cart's drawing, and plain pages to arrive at."""
+        path = self.path.split("?")[0]
+        if path == "/sync/reference":
+            if self.yard.cut:
+                self.close_connection = True
+                return
+            self.answer(200, "application/json", json.dumps(self.yard.reference))
+        elif path == "/check/":
+            self.answer(200, "text/html; charset=utf-8", shell())
+        elif path.endswith("/lap.svg"):
+            self.answer(200, "image/svg+xml", LAP)
+        elif path.startswith("/static/") and ".." not in path and (ROOT / path[1:]).is_file():
+            self.answer(200, TYPES[Path(path).suffix], (ROOT / path[1:]).read_bytes())
+        elif path == "/blank/":
+            self.answer(200, "text/html", "<!doctype html><html lang=en><title>Blank</title>")
+        else:
+            self.answer(404, "text/html", "<!doctype html><title>Not here</title>")
+
+    def do_PUT(self) -> None:
+        """A photo or a record."""
+        body = self.rfile.read(int(self.headers["Content-Length"]))
+        if self.yard.cut:
+            self.close_connection = True
+            return
+        self.answer(*self.yard.take(self.path, body, self.headers.get("X-CSRFToken", "")))
+
+
+@contextmanager
+def standin() -> Iterator[tuple[str, Yard]]:
+    """Runs a yard on a free loopback port; gives its address and itself."""
+    yard = Yard()
+    handler = type("OneYard", (Handler,), {"yard": yard})
+    server = ThreadingHTTPServer(("127.0.0.1", 0), handler)
+    server.daemon_threads = True
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.server_port}", yard
+    finally:
+        server.shutdown()
+        server.server_close()
+        thread.join()
