@@ -33,7 +33,6 @@ def demo_environment(
             "SLAKE_ALLOWED_HOSTS": "127.0.0.1,localhost",
             "SLAKE_FILES_DIR": str(folder.files),
             "SLAKE_STATIC_DIR": str(folder.static),
-            "SLAKE_SEAL_CERT_FILE": str(folder.seal_certificate),
         }
         | public_address
     )
@@ -55,7 +54,12 @@ def as_owner(environment: Mapping[str, str], addresses: Addresses) -> dict[str, 
 
 def with_seal_key(environment: Mapping[str, str], folder: DataFolder) -> dict[str, str]:
     """The same with the way to the seal's private key, for the worker alone."""
-    return {**environment, "SLAKE_SEAL_KEY_FILE": str(folder.seal_key)}
+    return {
+        **environment,
+        "SLAKE_PROCESS": "worker",
+        "SLAKE_SEAL_KEY_FILE": str(folder.seal_key),
+        "SLAKE_SEAL_CERT_FILE": str(folder.seal_certificate),
+    }
 
 
 def test_environment(folder: DataFolder, addresses: Addresses, secrets: Mapping[str, str]) -> dict[str, str]:

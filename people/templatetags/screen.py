@@ -1,4 +1,4 @@
-"""Display only: quantities with their unit, times by the yard's clock, the time-in-hand line, addresses that keep filters.
+"""Display only: quantities with their unit, the yard's clock, the time-in-hand line, addresses that keep filters.
 
 Nothing here decides anything. A figure is always rounded towards zero, so that no screen shows a depth, a volume or a
 reading greater than what was found; a rule never reads a rounded figure.

@@ -1,0 +1,44 @@
+"""The first page of each role, and the search that finds a cart from anywhere."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from fleet.alerts.models import Alert
+from fleet.board import board_rows
+from fleet.models.carts import Cart
+from people.permissions import staff_of
+from people.roles import Role
+from people.yard import yard_day
+
+
+@require_safe
+def home(request: HttpRequest) -> HttpResponse:
+    """Yard hands go straight to the carts to walk; everybody else sees the yard's carts, soonest wanted first."""
+    person, at = staff_of(request), timezone.now()
+    if person.role == Role.YARD_HAND:
+        return redirect("inspections:capture")
+    carts = list(Cart.objects.in_fleet(on=yard_day(at)))
+    alerts = Alert.objects.open().for_role(person.role).select_related("cart", "taken_by").worst_first()[:8]
+    context = {
+        "page_title": "Today",
+        "rows": [row for row in board_rows(carts, at=at) if row.is_wanted_before(at + timedelta(days=2))],
+        "alerts": alerts,
+    }
+    return render(request, "home.html", context)
+
+
+@require_safe
+def find(request: HttpRequest) -> HttpResponse:
+    """Carts by fleet number, plate or part of either; exactly one hit opens its page."""
+    at, words = timezone.now(), request.GET.get("q", "").strip()
+    carts = list(Cart.objects.found_by(words).order_by("fleet_number")[:50]) if words else []
+    if len(carts) == 1:
+        return redirect("fleet:cart_detail", carts[0].pk)
+    context = {"page_title": f"Carts matching “{words}”" if words else "Find a cart", "words": words, "rows": board_rows(carts, at=at)}
+    return render(request, "find.html", context)

@@ -1,0 +1,43 @@
+"""JSON log lines with constant event names; tokens, PINs and link paths never reach them."""
+
+import json
+import logging
+import re
+from contextvars import ContextVar
+from datetime import UTC, datetime
+
+request_id: ContextVar[str] = ContextVar("request_id", default="")
+
+# A customer link's path is the key to their hire, so the log keeps its shape only.
+SECRET_PATHS = re.compile(r"(/(?:h|join)/)[A-Za-z0-9_-]{8,}")
+SECRET_PAIRS = re.compile(r"(?i)\b(pin|token|password|csrfmiddlewaretoken|sessionid)=[^&\s\"']+")
+
+
+def scrub(text: str) -> str:
+    """The text with link paths and secret pairs replaced by what they were."""
+    return SECRET_PAIRS.sub(r"\1=[hidden]", SECRET_PATHS.sub(r"\1[hidden]", text))
+
+
+class ScrubFilter(logging.Filter):
+    def filter(self, record: logging.LogRecord) -> bool:
+        record.msg = scrub(record.getMessage())
+        record.args = None
+        return True
+
+
+class JsonFormatter(logging.Formatter):
+    def format(self, record: logging.LogRecord) -> str:
+        line: dict[str, object] = {
+            "at": datetime.fromtimestamp(record.created, tz=UTC).isoformat(timespec="milliseconds"),
+            "level": record.levelname,
+            "logger": record.name,
+            "event": record.getMessage(),
+        }
+        if request_id.get():
+            line["request_id"] = request_id.get()
+        facts = getattr(record, "facts", None)
+        if isinstance(facts, dict):
+            line["facts"] = facts
+        if record.exc_info:
+            line["trace"] = scrub(self.formatException(record.exc_info))
+        return scrub(json.dumps(line, default=str, ensure_ascii=False))

@@ -1,0 +1,24 @@
+"""What one yard decides for itself. Amounts are defaults of common practice (no source) unless a row says otherwise."""
+
+from config.env import environment as env
+
+YARD_NAME = env.text("YARD_NAME", "Redgum Flat Water Carts")
+YARD_ADDRESS = env.text("YARD_ADDRESS", "14 Standpipe Lane, Redgum Flat")
+YARD_CONTACT = env.text("YARD_CONTACT", "desk@redgumflat.example, 08 5550 0140")
+YARD_ON_CALL = env.text("YARD_ON_CALL", "08 5550 0199")
+YARD_NUMBER_PREFIX = env.text("YARD_NUMBER_PREFIX", "RGF")
+YARD_TIME_ZONE = env.text("YARD_TIME_ZONE", "Australia/Adelaide")
+YARD_RULE_SET = env.choice("YARD_RULE_SET", ("au", "us", "uk"), "au")
+
+YARD_PRE_HIRE_GOOD_HOURS = env.whole("YARD_PRE_HIRE_GOOD_HOURS", 72)
+YARD_GATE_OUT_GOOD_HOURS = env.whole("YARD_GATE_OUT_GOOD_HOURS", 2)
+YARD_PRE_START_BY_HOUR = env.whole("YARD_PRE_START_BY_HOUR", 9)
+YARD_DUE_OUT_LEAD_HOURS = env.whole("YARD_DUE_OUT_LEAD_HOURS", 24)
+YARD_EXTINGUISHER_LEAD_DAYS = env.whole("YARD_EXTINGUISHER_LEAD_DAYS", 30)
+YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
+# The yard's own change-out depth, in tenths of a millimetre so that the environment carries whole numbers.
+YARD_TREAD_STEER_TENTHS_MM = env.whole("YARD_TREAD_STEER_TENTHS_MM", 40)
+YARD_TREAD_OTHER_TENTHS_MM = env.whole("YARD_TREAD_OTHER_TENTHS_MM", 30)
+
+# The start refuses to work with one of these missing: readiness without it would say yes too easily.
+READINESS_PROVIDERS = ("fleet", "inspections", "servicing", "hire")

@@ -1,0 +1,13 @@
+from django.apps import AppConfig
+
+
+class FleetConfig(AppConfig):
+    name = "fleet"
+
+    def ready(self) -> None:
+        from fleet import checks, holding  # noqa: F401, PLC0415 - start-up is where providers are told
+        from fleet.readiness import register_provider  # noqa: PLC0415
+        from fleet.records import register_record  # noqa: PLC0415
+
+        register_provider("fleet", holding.findings)
+        register_record("cart", "fleet:cart_detail")

@@ -1,0 +1,126 @@
+"""The fleet's own findings: open defects, holds, documents, and the limits a cart goes with."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import datetime, time, timedelta
+from uuid import UUID
+
+from django.db.models import Q
+
+from fleet.models.carts import Cart
+from fleet.models.defects import Defect
+from fleet.models.equipment import STOPS_ALWAYS, STOPS_ON_ROAD, Document
+from fleet.models.standing import Hold, Limit
+from fleet.readiness import Blocker, Caution, Findings, GoesWith, Record, Window
+from people.roles import MANAGERS, Role
+from people.yard import at_local, yard_day
+
+
+class _Pile:
+    """Findings of one cart while they are gathered."""
+
+    def __init__(self) -> None:
+        self.blockers: list[Blocker] = []
+        self.cautions: list[Caution] = []
+        self.limits: list[GoesWith] = []
+
+    def findings(self) -> Findings:
+        return Findings(tuple(self.blockers), tuple(self.cautions), tuple(self.limits))
+
+
+def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> None:
+    record = Record("defect", defect.pk)
+    where = f" ({defect.place})" if defect.place else ""
+    stopping = defect.grade == "do_not_use" or (defect.due_on is not None and defect.due_on < yard_day(window.start))
+    if defect.pk in limited:
+        return
+    if stopping:
+        late = defect.grade != "do_not_use"
+        why = f"was to be repaired by {defect.due_on:%d %b}" if late and defect.due_on else "do not use"
+        pile.blockers.append(
+            Blocker(
+                code="defect.late" if late else "defect.do_not_use",
+                sentence=f"{defect.title}{where}, {why}; {defect.get_state_display().lower()}.",
+                record=record,
+                cleared_by=MANAGERS,
+                clear_words="The workshop: repair, then a second look by somebody else",
+                weight=12 if late else 10,
+                passed_by=MANAGERS if late and defect.may_be_passed else frozenset(),
+            )
+        )
+    elif defect.due_on is not None and defect.due_on < yard_day(window.end):
+        due_at = at_local(defect.due_on + timedelta(days=1), time.min)
+        pile.cautions.append(
+            Caution("defect.by_date", f"{defect.title}{where} is to be repaired by {defect.due_on:%d %b}.", record, due_at,
+                    f"{defect.title.lower()} must be repaired")
+        )  # fmt: skip
+    elif defect.grade == "by_date" and defect.due_on is None:
+        pile.cautions.append(
+            Caution("defect.undated", f"{defect.title}{where}: the workshop has not set a date.", record, None, "a date is set")
+        )
+
+
+def _defects(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile]) -> None:
+    limited = set()
+    for limit in Limit.objects.filter(cart__in=carts, lifted_at=None):
+        limited.add(limit.defect_id)
+        piles[limit.cart_id].limits.append(GoesWith(limit.words, Record("defect", limit.defect_id)))
+    for defect in Defect.objects.open().filter(cart__in=carts):
+        _defect(piles[defect.cart_id], defect, limited, windows[defect.cart_id])
+
+
+def _holds(carts: Sequence[Cart], piles: defaultdict[UUID, _Pile]) -> None:
+    for hold in Hold.objects.filter(cart__in=carts, lifted_at=None).select_related("placed_by"):
+        incident = hold.kind == "incident"
+        piles[hold.cart_id].blockers.append(
+            Blocker(
+                code="hold.incident" if incident else "hold.manual",
+                sentence=f"Tagged out by {hold.placed_by.full_name}: {hold.reason.rstrip('.')}.",
+                record=Record("cart", hold.cart_id),
+                cleared_by=frozenset({Role.FLEET_MANAGER}) if incident else MANAGERS,
+                clear_words="Fleet manager" if incident else "Workshop manager or fleet manager",
+                weight=5 if incident else 8,
+            )
+        )
+
+
+def _document(pile: _Pile, cart: Cart, document: Document, window: Window) -> None:
+    last_day, kind, record = document.expires_on, document.kind, Record("cart", cart.pk)
+    if last_day is None or (kind in STOPS_ON_ROAD and not window.uses_road):
+        return
+    name = document.get_kind_display()
+    if last_day < yard_day(window.start):
+        road = "; it may not go on a road" if kind in STOPS_ON_ROAD else ""
+        sentence = f"{name} lapsed on {last_day:%d %b %Y}{road}."
+        roles = frozenset({Role.FLEET_MANAGER})
+        words = "Fleet manager, with the renewed paper"
+        pile.blockers.append(Blocker(f"document.{kind}", sentence, record, roles, words, weight=20))
+    elif last_day < yard_day(window.end):
+        due_at = at_local(last_day + timedelta(days=1), time.min)
+        sentence = f"{name} lapses after {last_day:%d %b %Y}."
+        pile.cautions.append(Caution(f"document.{kind}", sentence, record, due_at, f"{name.lower()} lapses"))
+
+
+def _documents(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile]) -> None:
+    """The newest paper of each kind counts; a yard-wide one (no cart) covers every cart."""
+    newest: dict[tuple[UUID | None, str], Document] = {}
+    kinds = STOPS_ALWAYS | STOPS_ON_ROAD
+    documents = Document.objects.filter(Q(cart__in=carts) | Q(cart=None), kind__in=kinds, expires_on__isnull=False)
+    for document in documents.order_by("expires_on"):
+        newest[(document.cart_id, document.kind)] = document
+    for cart in carts:
+        for kind in sorted(kinds):
+            for owner in (cart.pk, None):
+                if document := newest.get((owner, kind)):
+                    _document(piles[cart.pk], cart, document, windows[cart.pk])
+
+
+def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
+    """Four queries however many carts: limits, defects, holds, documents."""
+    piles: defaultdict[UUID, _Pile] = defaultdict(_Pile)
+    _defects(carts, windows, piles)
+    _holds(carts, piles)
+    _documents(carts, windows, piles)
+    return {cart_id: pile.findings() for cart_id, pile in piles.items()}

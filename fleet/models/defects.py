@@ -1,0 +1,133 @@
+"""Defects: told by a walk-round, cleared by the workshop. The row says how it stands; the steps say how it got there."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+
+from fleet.models.carts import Cart
+from fleet.models.photos import Photo
+from fleet.querysets import DefectQuerySet
+from people.rows import Row, SealedRow
+
+GRADES = [("do_not_use", "Do not use"), ("by_date", "Repair by a date"), ("watch", "Watch")]
+STATES = [
+    ("reported", "Told"),
+    ("assessed", "Looked at"),
+    ("in_repair", "On the job"),
+    ("repaired", "Done, waiting for a second look"),
+    ("verified", "Second look given"),
+    ("no_fault_found", "No fault found"),
+]
+CLOSED_STATES = ("verified", "no_fault_found")
+
+
+class Defect(Row):
+    cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="defects")
+    title = models.CharField(max_length=80)
+    words = models.TextField(blank=True)
+    # Blank when a person told it outside a walk-round.
+    check_key = models.CharField(max_length=80, blank=True)
+    station = models.CharField(max_length=24)
+    place = models.CharField(max_length=40, blank=True)
+    # Gear it belongs to, where one kind of gear is meant; such gear may be isolated so that the cart goes with a limit.
+    gear = models.CharField(max_length=24, blank=True)
+    # Brakes, steering, wheels, structure, emergency stop, fire: a second person always, and never passed.
+    second_look_always = models.BooleanField(default=True)
+    may_be_passed = models.BooleanField(default=False)
+    grade = models.CharField(max_length=10, choices=GRADES)
+    # Set for "repair by a date"; null otherwise or until the manager has looked.
+    due_on = models.DateField(null=True, blank=True)
+    state = models.CharField(max_length=14, choices=STATES, default="reported")
+    source_kind = models.CharField(max_length=20)
+    source_id = models.UUIDField()
+    told_at = models.DateTimeField()
+    told_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    told_by_words = models.CharField(max_length=120)
+    assigned_to = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="jobs"
+    )
+    repaired_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    repaired_at = models.DateTimeField(null=True)
+    repair_words = models.TextField(blank=True)
+    verified_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    verified_at = models.DateTimeField(null=True)
+    closed_at = models.DateTimeField(null=True)
+    # Counts every change, so that two people on one defect cannot overwrite each other unseen.
+    version = models.PositiveIntegerField(default=1)
+    photos = models.ManyToManyField(Photo, related_name="defects")
+
+    objects: ClassVar[DefectQuerySet] = DefectQuerySet.as_manager()  # type: ignore[assignment]
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["told_at"]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["cart"], condition=models.Q(closed_at=None), name="fleet_defect_open_by_cart"),
+            models.Index(fields=["grade", "told_at"], condition=models.Q(closed_at=None), name="fleet_defect_queue"),
+        ]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(verified_by=None) | ~models.Q(verified_by=models.F("repaired_by")),
+                name="fleet_defect_second_look_by_another",
+                violation_error_message="The second look is given by somebody other than the person who did the repair.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(
+                    state="verified", verified_by__isnull=False, verified_at__isnull=False, repaired_by__isnull=False,
+                    repaired_at__isnull=False, closed_at__isnull=False,
+                )
+                | models.Q(state="no_fault_found", closed_at__isnull=False)
+                | models.Q(state__in=["reported", "assessed", "in_repair", "repaired"], closed_at=None, verified_by=None),
+                name="fleet_defect_closed_as_its_state_says",
+                violation_error_message="A defect is closed by a second look at its repair, or as no fault found, and by nothing else.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(state="repaired") | models.Q(repaired_by__isnull=False, repaired_at__isnull=False),
+                name="fleet_defect_repair_names_its_person",
+                violation_error_message="A finished repair names who did it and when.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(state__in=["assessed", "in_repair", "repaired"], grade="by_date", due_on=None),
+                name="fleet_defect_by_date_has_its_date",
+                violation_error_message="Give the date by which this must be repaired.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(grade__in=[grade for grade, _ in GRADES]),
+                name="fleet_defect_grade_known",
+                violation_error_message="Choose one of the three grades.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.title} on {self.cart.fleet_number}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.closed_at is None
+
+    @property
+    def stops_the_cart(self) -> bool:
+        return self.is_open and self.grade == "do_not_use"
+
+
+class DefectStep(SealedRow):
+    """One step in a defect's life: who, when, what stood before and after, in whose words."""
+
+    defect = models.ForeignKey(Defect, on_delete=models.PROTECT, related_name="steps")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    by_words = models.CharField(max_length=120)
+    before_state = models.CharField(max_length=14, blank=True)
+    after_state = models.CharField(max_length=14)
+    before_grade = models.CharField(max_length=10, blank=True)
+    after_grade = models.CharField(max_length=10)
+    words = models.TextField(blank=True)
+    photo = models.ForeignKey(Photo, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["at"]
+
+    def __str__(self) -> str:
+        return f"{self.defect_id}: {self.before_state} to {self.after_state}"

@@ -1,0 +1,49 @@
+"""The reading vocabulary of the fleet."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from django.db import models
+from django.db.models import Q
+
+if TYPE_CHECKING:
+    from fleet.models.carts import Cart
+    from fleet.models.defects import Defect
+
+
+class CartQuerySet(models.QuerySet["Cart"]):
+    def in_fleet(self, *, on: date) -> CartQuerySet:
+        return self.filter(Q(retired_on=None) | Q(retired_on__gt=on))
+
+    def found_by(self, words: str) -> CartQuerySet:
+        """Carts whose fleet number or plate holds the words; spaces and hyphens in what was typed do not matter."""
+        tight = words.replace(" ", "").replace("-", "")
+        return self.annotate(
+            tight_number=models.functions.Replace("fleet_number", models.Value("-"), models.Value("")),
+            tight_plate=models.functions.Replace(
+                models.functions.Replace("plate", models.Value(" "), models.Value("")), models.Value("-"), models.Value("")
+            ),
+        ).filter(Q(tight_number__icontains=tight) | Q(tight_plate__icontains=tight))
+
+    def for_drawing(self) -> CartQuerySet:
+        return self.prefetch_related("axle_groups", "fitments", "wheel_positions")
+
+
+class DefectQuerySet(models.QuerySet["Defect"]):
+    def open(self) -> DefectQuerySet:
+        return self.filter(closed_at=None)
+
+    def closed(self) -> DefectQuerySet:
+        return self.filter(closed_at__isnull=False)
+
+    def worst_first(self) -> DefectQuerySet:
+        rank = models.Case(
+            models.When(grade="do_not_use", then=0), models.When(grade="by_date", then=1), default=2,
+            output_field=models.IntegerField(),
+        )  # fmt: skip
+        return self.annotate(grade_rank=rank).order_by("grade_rank", models.F("due_on").asc(nulls_last=True), "told_at", "id")
+
+    def for_list(self) -> DefectQuerySet:
+        return self.select_related("cart", "assigned_to", "repaired_by", "verified_by")

@@ -1,0 +1,229 @@
+"""May this cart go? One computation that board, gate, search, alerts and queue all ask; its answer is never stored.
+
+Each app registers one provider, which answers for many carts at once in a constant number of queries.
+A provider that raises makes the cart not ready ("could not be checked"): silence is never a yes.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+from uuid import UUID
+
+from django.db import connection, transaction
+
+from fleet.models.carts import Cart
+from fleet.models.standing import Pass
+from people.roles import Role
+
+log = logging.getLogger("slake.readiness")
+
+
+@dataclass(frozen=True)
+class Window:
+    """The period a cart is wanted for, half-open, and how it gets there.
+
+    leaves_by: "road" (driven), "float" or "site" (site to site). works_on: "road" or "site". Registration and road
+    rules stop only a road leg. line_id: the hire line that asks, so that it does not clash with itself.
+    """
+
+    start: datetime
+    end: datetime
+    leaves_by: str = "road"
+    works_on: str = "road"
+    line_id: UUID | None = None
+
+    def __post_init__(self) -> None:
+        if self.end <= self.start:
+            raise ValueError("A window ends after it starts.")
+
+    @property
+    def uses_road(self) -> bool:
+        return "road" in (self.leaves_by, self.works_on)
+
+
+@dataclass(frozen=True)
+class Record:
+    """The row behind a finding; fleet.records gives its page."""
+
+    kind: str
+    id: UUID
+
+
+@dataclass(frozen=True)
+class Blocker:
+    """Stops a handover at the window's start. `weight`: lower is worse. `passed_by`: roles that may pass it by authority."""
+
+    code: str
+    sentence: str
+    record: Record
+    cleared_by: frozenset[Role]
+    clear_words: str
+    weight: int = 50
+    passed_by: frozenset[Role] = frozenset()
+
+
+@dataclass(frozen=True)
+class Caution:
+    """May go, but this falls due inside the window, or must be done before it. `due_at` null: no date is known."""
+
+    code: str
+    sentence: str
+    record: Record
+    due_at: datetime | None
+    short: str
+
+
+@dataclass(frozen=True)
+class GoesWith:
+    """A limit the cart goes with, printed at the top of its certificate."""
+
+    sentence: str
+    record: Record
+
+
+@dataclass(frozen=True)
+class Passed:
+    """A blocker passed by authority, with the pass that says so."""
+
+    blocker: Blocker
+    given: Pass
+
+
+@dataclass(frozen=True)
+class Findings:
+    blockers: tuple[Blocker, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    limits: tuple[GoesWith, ...] = ()
+
+
+class Provider(Protocol):
+    def __call__(self, carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> Mapping[UUID, Findings]:
+        """Findings by cart id, each cart judged for its own window; queries must not grow with the carts."""
+        ...
+
+
+@dataclass(frozen=True)
+class Readiness:
+    """The answer for one cart. Blockers worst first; cautions soonest first."""
+
+    cart_id: UUID
+    window: Window
+    at: datetime
+    blockers: tuple[Blocker, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    limits: tuple[GoesWith, ...] = ()
+    passed: tuple[Passed, ...] = field(default=())
+
+    @property
+    def may_go(self) -> bool:
+        return not self.blockers
+
+    @property
+    def state(self) -> str:
+        """held, limits (goes with limits or a pass) or ready."""
+        if self.blockers:
+            return "held"
+        return "limits" if self.limits or self.passed else "ready"
+
+
+_providers: dict[str, Provider] = {}
+
+
+def register_provider(name: str, provider: Provider) -> None:
+    """Tell readiness of an app's provider. ValueError when the name already has another."""
+    if _providers.get(name, provider) is not provider:
+        raise ValueError(f"Readiness already has a provider named {name!r}.")
+    _providers[name] = provider
+
+
+def provider_names() -> frozenset[str]:
+    return frozenset(_providers)
+
+
+def _ask(
+    name: str, provider: Provider, carts: Sequence[Cart], windows: Mapping[UUID, Window], at: datetime
+) -> Mapping[UUID, Findings]:
+    try:
+        if not connection.in_atomic_block:
+            return provider(carts, windows=windows, at=at)
+        # A failed query inside somebody's transaction must not take the whole transaction with it.
+        with transaction.atomic():
+            return provider(carts, windows=windows, at=at)
+    except Exception:
+        log.exception("readiness.provider_failed", extra={"facts": {"provider": name}})
+        return {
+            cart.pk: Findings(
+                blockers=(
+                    Blocker(
+                        code=f"{name}.could_not_be_checked",
+                        sentence=f"Could not be checked: the {name} records did not answer. Try again; if it stays, tell the fleet manager.",
+                        record=Record("cart", cart.pk),
+                        cleared_by=frozenset({Role.FLEET_MANAGER}),
+                        clear_words="Fleet manager, once the records answer again",
+                        weight=0,
+                    ),
+                )
+            )
+            for cart in carts
+        }
+
+
+def _open_passes(carts: Sequence[Cart], at: datetime) -> dict[tuple[str, str, UUID], Pass]:
+    passes = Pass.objects.filter(cart__in=carts, closed_at=None, given_at__lte=at, ends_at__gt=at).select_related("given_by")
+    return {(given.rule, given.record_kind, given.record_id): given for given in passes}
+
+
+def _judge(
+    cart: Cart, found: Iterable[Findings], passes: Mapping[tuple[str, str, UUID], Pass], window: Window, at: datetime
+) -> Readiness:
+    blockers: list[Blocker] = []
+    passed: list[Passed] = []
+    cautions: list[Caution] = []
+    limits: list[GoesWith] = []
+    for findings in found:
+        for blocker in findings.blockers:
+            given = passes.get((blocker.code, blocker.record.kind, blocker.record.id))
+            # A pass on something that may never be passed counts for nothing, however it came to be there.
+            if given is not None and blocker.passed_by:
+                passed.append(Passed(blocker, given))
+            else:
+                blockers.append(blocker)
+        cautions.extend(findings.cautions)
+        limits.extend(findings.limits)
+    return Readiness(
+        cart_id=cart.pk,
+        window=window,
+        at=at,
+        blockers=tuple(sorted(blockers, key=lambda item: (item.weight, item.sentence))),
+        cautions=tuple(sorted(cautions, key=lambda item: (item.due_at is None, item.due_at, item.sentence))),
+        limits=tuple(limits),
+        passed=tuple(passed),
+    )
+
+
+def readiness_each(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Readiness]:
+    """Readiness of many carts, each for its own window, as known at `at` (aware), by cart id.
+
+    Queries do not grow with the carts. KeyError when a cart has no window.
+    """
+    if not carts:
+        return {}
+    answers = [_ask(name, provider, carts, windows, at) for name, provider in sorted(_providers.items())]
+    passes, empty = _open_passes(carts, at), Findings()
+    return {
+        cart.pk: _judge(cart, (answer.get(cart.pk, empty) for answer in answers), passes, windows[cart.pk], at)
+        for cart in carts
+    }
+
+
+def readiness_of(carts: Sequence[Cart], *, window: Window, at: datetime) -> dict[UUID, Readiness]:
+    """Readiness of many carts for one window, by cart id."""
+    return readiness_each(carts, windows={cart.pk: window for cart in carts}, at=at)
+
+
+def readiness(cart: Cart, *, window: Window, at: datetime) -> Readiness:
+    return readiness_of([cart], window=window, at=at)[cart.pk]

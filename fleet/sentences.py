@@ -1,0 +1,53 @@
+"""The readiness sentence: every cart, everywhere, in one sentence of words, worst thing first, with when it changes."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from fleet.readiness import Readiness
+from people.yard import yard_day, yard_policy
+
+
+def day_words(moment: datetime, *, at: datetime) -> str:
+    """A near day by its name, a far one by its date: "today", "tomorrow", "Thursday", "Thu 4 Dec"."""
+    day, today = yard_day(moment), yard_day(at)
+    away = (day - today).days
+    if away == 0:
+        return "today"
+    if away == 1:
+        return "tomorrow"
+    if 1 < away < 7:
+        return f"{day:%A}"
+    return f"{day:%a} {day.day} {day:%b}" + (f" {day.year}" if day.year != today.year else "")
+
+
+def clock_words(moment: datetime) -> str:
+    """Local clock time, "5.30 am"."""
+    local = moment.astimezone(yard_policy().zone)
+    return f"{local.hour % 12 or 12}.{local.minute:02d} {'am' if local.hour < 12 else 'pm'}"
+
+
+def moment_words(moment: datetime, *, at: datetime) -> str:
+    return f"{day_words(moment, at=at)} {clock_words(moment)}"
+
+
+def readiness_sentence(answer: Readiness) -> str:
+    """One sentence for a cart. A held cart says its worst blocker and how many more there are."""
+    if answer.blockers:
+        worst, more = answer.blockers[0], len(answer.blockers) - 1
+        rest = "" if not more else f" And {more} more." if more > 1 else " And one more."
+        return f"Held: {worst.sentence}{rest}"
+    lead = "Ready"
+    if answer.limits:
+        lead = "Goes with limits: " + " ".join(limit.sentence for limit in answer.limits)
+    elif answer.passed:
+        lead = f"Goes by authority: {answer.passed[0].blocker.sentence}"
+    dated = [caution for caution in answer.cautions if caution.due_at is not None]
+    if not dated:
+        return lead if lead.endswith(".") else f"{lead}."
+    first = dated[0]
+    assert first.due_at is not None  # noqa: S101 - filtered on the line above, for the type checker
+    when = day_words(max(first.due_at, answer.at), at=answer.at)
+    if lead == "Ready":
+        return f"Ready until {when}, then {first.short}."
+    return f"{lead.rstrip('.')}. Until {when}, then {first.short}."

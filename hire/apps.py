@@ -1,0 +1,15 @@
+from django.apps import AppConfig
+
+
+class HireConfig(AppConfig):
+    name = "hire"
+
+    def ready(self) -> None:
+        from fleet.needs import register_needs  # noqa: PLC0415 - start-up is where providers are told
+        from fleet.readiness import register_provider  # noqa: PLC0415
+        from fleet.records import register_record  # noqa: PLC0415
+        from hire import promises  # noqa: PLC0415
+
+        register_provider("hire", promises.findings)
+        register_needs(promises.next_needs)
+        register_record("hire_line", "hire:line_detail")

@@ -1,0 +1,112 @@
+"""Is the cart walked round? The pre-hire check holds until the cart is moved, worked on, or the yard's limit has passed;
+the gate-out check is done the same day, shortly before leaving."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import Max, Q
+
+from fleet.models.carts import Cart
+from fleet.models.defects import Defect
+from fleet.readiness import Blocker, Caution, Findings, Record, Window
+from fleet.sentences import moment_words
+from inspections.models import WalkRound
+from people.roles import WALKERS
+from people.yard import yard_day, yard_policy
+
+WHO = "Anybody who walks carts: sign a {short}"
+
+
+def _worked_on(carts: Sequence[Cart], latest: Mapping[UUID, WalkRound]) -> dict[UUID, datetime]:
+    """Carts on which other work was finished after their pre-hire check. Work on what that very check found is
+    looked at again by the second look, so it does not undo the check."""
+    own = {walk.pk for walk in latest.values()}
+    found = (
+        Defect.objects.filter(cart__in=carts, repaired_at__isnull=False)
+        .exclude(Q(source_kind="walk_round") & Q(source_id__in=own))
+        .values("cart")
+        .annotate(last=Max("repaired_at"))
+    )
+    return {row["cart"]: row["last"] for row in found}
+
+
+def pre_hire_fault(cart: Cart, walk: WalkRound | None, worked_at: datetime | None, *, starts_at: datetime, at: datetime) -> str:
+    """Why this cart's newest pre-hire check does not hold at `starts_at`; empty when it does."""
+    if walk is None:
+        return "No pre-hire check has been signed."
+    when = moment_words(walk.signed_at, at=at)
+    if cart.last_moved_at is not None and cart.last_moved_at > walk.signed_at:
+        return f"The cart has moved since its pre-hire check ({when})."
+    if worked_at is not None and worked_at > walk.signed_at:
+        return f"The cart was worked on since its pre-hire check ({when})."
+    if walk.not_done:
+        return f"The pre-hire check ({when}) left {walk.not_done} required points unchecked."
+    if walk.signed_at + yard_policy().pre_hire_good <= starts_at:
+        hours = int(yard_policy().pre_hire_good.total_seconds() // 3600)
+        return f"The pre-hire check ({when}) will be more than {hours} hours old."
+    return ""
+
+
+def gate_out_fault(walk: WalkRound | None, *, starts_at: datetime, at: datetime) -> str:
+    """Why the newest gate-out check does not cover leaving at `starts_at`; empty when it does."""
+    if walk is None:
+        return "No gate-out check has been signed."
+    when = moment_words(walk.signed_at, at=at)
+    if yard_day(walk.signed_at) != yard_day(starts_at):
+        return f"The last gate-out check ({when}) was not today's."
+    if walk.signed_at + yard_policy().gate_out_good <= starts_at:
+        return f"The gate-out check ({when}) is too old."
+    if walk.not_done:
+        return f"The gate-out check ({when}) left {walk.not_done} required points unchecked."
+    return ""
+
+
+def _finding(cart: Cart, walk: WalkRound | None, code: str, fault: str, short: str, window: Window, at: datetime) -> Findings:
+    record = Record("walk_round", walk.pk) if walk else Record("cart", cart.pk)
+    # What can still be done before the start is not yet a reason to hold the cart.
+    if window.start > at:
+        return Findings(cautions=(Caution(code, f"{fault} To be signed before it leaves.", record, window.start, short),))
+    return Findings(blockers=(Blocker(code, fault, record, WALKERS, WHO.format(short=short), weight=40),))
+
+
+def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
+    """Two queries however many carts: newest walk-rounds, latest work."""
+    walks: dict[tuple[UUID, str], WalkRound] = {
+        (walk.cart_id, walk.purpose): walk
+        for walk in WalkRound.objects.latest_of_each(carts=[cart.pk for cart in carts], purposes=["pre_hire", "gate_out"]).defer(
+            "manifest", "reasons"
+        )
+        if walk.signed_at <= at
+    }
+    pre_hire = {cart_id: walk for (cart_id, purpose), walk in walks.items() if purpose == "pre_hire"}
+    worked = _worked_on(carts, pre_hire)
+    answers: dict[UUID, Findings] = {}
+    for cart in carts:
+        window = windows[cart.pk]
+        blockers: tuple[Blocker, ...] = ()
+        cautions: tuple[Caution, ...] = ()
+        walk, gate = walks.get((cart.pk, "pre_hire")), walks.get((cart.pk, "gate_out"))
+        for found in (
+            (walk, "walk_round.pre_hire", pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=window.start, at=at), "pre-hire check"),
+            (gate, "walk_round.gate_out", gate_out_fault(gate, starts_at=window.start, at=at), "gate-out check"),
+        ):
+            if found[2]:
+                more = _finding(cart, *found, window=window, at=at)
+                blockers, cautions = blockers + more.blockers, cautions + more.cautions
+        if blockers or cautions:
+            answers[cart.pk] = Findings(blockers, cautions)
+    return answers
+
+
+def latest_fit_pre_hire(cart: Cart, *, at: datetime) -> WalkRound | None:
+    """The pre-hire check that now makes the cart fit, or None: signed, complete, not undone by moving or work,
+    and with nothing it found still forbidding use."""
+    walk = WalkRound.objects.filter(cart=cart, purpose="pre_hire", signed_at__lte=at).order_by("-signed_at").first()
+    worked = _worked_on([cart], {cart.pk: walk} if walk else {})
+    if walk is None or pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=at, at=at):
+        return None
+    open_stops = Defect.objects.open().filter(cart=cart, grade="do_not_use").exclude(limits__lifted_at=None, limits__isnull=False)
+    return None if open_stops.exists() else walk

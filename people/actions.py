@@ -1,0 +1,95 @@
+"""Changes to people: add, change, end and give access."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from people.journal.actions import write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import NotAllowed, Refusal
+from people.roles import FLEET_ONLY, Role
+
+
+class WeakPassword(Refusal):
+    """The password is too short, too common or too like the name."""
+
+    field = "password"
+
+
+class LastFleetManager(Refusal):
+    """Nobody would be left who may manage people."""
+
+
+def _check(by: Staff) -> None:
+    if not by.has_role(FLEET_ONLY):
+        raise NotAllowed("Only the fleet manager adds or changes people.")
+
+
+@transaction.atomic
+def add_staff(*, username: str, full_name: str, role: str, password: str, by: Staff, at: datetime) -> Staff:
+    """Add a person with a sign-in. WeakPassword; NotAllowed; ValidationError for a name in use."""
+    _check(by)
+    person = Staff(username=username.strip(), full_name=full_name.strip(), role=role)
+    person.set_password(password)
+    try:
+        validate_password(password, person)
+    except ValidationError as error:
+        raise WeakPassword(" ".join(error.messages)) from error
+    person.full_clean()
+    person.save(force_insert=True)
+    write_journal(
+        event=Event.STAFF_ADDED,
+        subject=("staff", person.pk),
+        by=by,
+        at=at,
+        facts={"username": person.username, "role": role},
+    )
+    return person
+
+
+def _others_manage(person: Staff) -> bool:
+    return Staff.objects.filter(role=Role.FLEET_MANAGER, is_active=True).exclude(pk=person.pk).exists()
+
+
+@transaction.atomic
+def change_staff(*, person: Staff, full_name: str, role: str, by: Staff, at: datetime) -> Staff:
+    """Change a person's name or role, at once for every session. LastFleetManager; NotAllowed."""
+    _check(by)
+    person = Staff.objects.select_for_update().get(pk=person.pk)
+    if person.role == Role.FLEET_MANAGER and role != Role.FLEET_MANAGER and not _others_manage(person):
+        raise LastFleetManager(f"{person.full_name} is the only fleet manager. Give somebody else the role first.", field="role")
+    before = {"full_name": person.full_name, "role": person.role}
+    person.full_name, person.role = full_name.strip(), role
+    person.full_clean(exclude=["password"])
+    person.save(update_fields=["full_name", "role"])
+    write_journal(
+        event=Event.STAFF_CHANGED,
+        subject=("staff", person.pk),
+        by=by,
+        at=at,
+        facts={"before": before, "after": {"full_name": person.full_name, "role": person.role}},
+    )
+    return person
+
+
+@transaction.atomic
+def set_access(*, person: Staff, is_active: bool, by: Staff, at: datetime) -> Staff:
+    """End a person's access, which ends their sessions with the next click, or give it again."""
+    _check(by)
+    person = Staff.objects.select_for_update().get(pk=person.pk)
+    if not is_active and person.role == Role.FLEET_MANAGER and not _others_manage(person):
+        raise LastFleetManager(f"{person.full_name} is the only fleet manager. Give somebody else the role first.")
+    person.is_active = is_active
+    person.save(update_fields=["is_active"])
+    write_journal(
+        event=Event.STAFF_ENABLED if is_active else Event.STAFF_DISABLED,
+        subject=("staff", person.pk),
+        by=by,
+        at=at,
+    )
+    return person

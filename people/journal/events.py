@@ -1,0 +1,109 @@
+"""Every journal event: a three-part name (app.thing.happened) and its wording, side by side.
+
+A name is never reused or renamed: rows that carry it are sealed.
+"""
+
+from enum import StrEnum
+
+
+class Event(StrEnum):
+    STAFF_ADDED = "people.staff.added"
+    STAFF_CHANGED = "people.staff.changed"
+    STAFF_DISABLED = "people.staff.disabled"
+    STAFF_ENABLED = "people.staff.enabled"
+    CART_ADDED = "fleet.cart.added"
+    CART_CHANGED = "fleet.cart.changed"
+    CART_MOVED = "fleet.cart.moved"
+    GEAR_FITTED = "fleet.gear.fitted"
+    GEAR_REMOVED = "fleet.gear.removed"
+    TYRE_FITTED = "fleet.tyre.fitted"
+    TYRE_TAKEN_OFF = "fleet.tyre.taken_off"
+    EXTINGUISHER_PLACED = "fleet.extinguisher.placed"
+    EXTINGUISHER_SERVICED = "fleet.extinguisher.serviced"
+    METER_CHANGED = "fleet.meter.changed"
+    QUESTION_SETTLED = "fleet.question.settled"
+    DOCUMENT_RECORDED = "fleet.document.recorded"
+    PHOTO_TAKEN_IN = "fleet.photo.taken_in"
+    HOLD_PLACED = "fleet.hold.placed"
+    HOLD_LIFTED = "fleet.hold.lifted"
+    DEFECT_TOLD = "fleet.defect.told"
+    DEFECT_LOOKED_AT = "fleet.defect.looked_at"
+    DEFECT_REGRADED = "fleet.defect.regraded"
+    DEFECT_NO_FAULT = "fleet.defect.no_fault"
+    REPAIR_STARTED = "fleet.repair.started"
+    REPAIR_DONE = "fleet.repair.done"
+    REPAIR_SECOND_LOOK = "fleet.repair.second_look"
+    REPAIR_SENT_BACK = "fleet.repair.sent_back"
+    PASS_GIVEN = "fleet.pass.given"
+    PASS_CLOSED = "fleet.pass.closed"
+    LIMIT_SET = "fleet.limit.set"
+    LIMIT_LIFTED = "fleet.limit.lifted"
+    ALERT_TAKEN = "fleet.alert.taken"
+    SHEET_PUBLISHED = "inspections.sheet.published"
+    WALK_ROUND_SIGNED = "inspections.walk_round.signed"
+    CERTIFICATE_ISSUED = "inspections.certificate.issued"
+    CERTIFICATE_SEALED = "inspections.certificate.sealed"
+    CERTIFICATE_WITHDRAWN = "inspections.certificate.withdrawn"
+    CUSTOMER_ADDED = "hire.customer.added"
+    CUSTOMER_CHANGED = "hire.customer.changed"
+    AGREEMENT_MADE = "hire.agreement.made"
+    LINE_ADDED = "hire.line.added"
+    LINE_CANCELLED = "hire.line.cancelled"
+    LINE_MOVED = "hire.line.moved"
+    STOOD_DOWN = "hire.line.stood_down"
+    HANDED_OVER = "hire.line.handed_over"
+    BACK_IN_YARD = "hire.line.back_in_yard"
+    LINK_MADE = "hire.link.made"
+    LINK_REVOKED = "hire.link.revoked"
+
+
+WORDING: dict[Event, str] = {
+    Event.STAFF_ADDED: "added a person",
+    Event.STAFF_CHANGED: "changed a person's details",
+    Event.STAFF_DISABLED: "ended a person's access",
+    Event.STAFF_ENABLED: "gave a person access again",
+    Event.CART_ADDED: "added the cart",
+    Event.CART_CHANGED: "changed the cart's details",
+    Event.CART_MOVED: "recorded where the cart is",
+    Event.GEAR_FITTED: "recorded gear as fitted",
+    Event.GEAR_REMOVED: "recorded gear as taken off",
+    Event.TYRE_FITTED: "fitted a tyre",
+    Event.TYRE_TAKEN_OFF: "took a tyre off",
+    Event.EXTINGUISHER_PLACED: "put an extinguisher on the cart",
+    Event.EXTINGUISHER_SERVICED: "recorded an extinguisher service",
+    Event.METER_CHANGED: "recorded a meter change",
+    Event.QUESTION_SETTLED: "settled a question about a reading",
+    Event.DOCUMENT_RECORDED: "recorded a document",
+    Event.PHOTO_TAKEN_IN: "took in a photo",
+    Event.HOLD_PLACED: "tagged the cart out",
+    Event.HOLD_LIFTED: "lifted a hold",
+    Event.DEFECT_TOLD: "told the workshop of a defect",
+    Event.DEFECT_LOOKED_AT: "looked at a defect and set its grade",
+    Event.DEFECT_REGRADED: "changed a defect's grade with a second person",
+    Event.DEFECT_NO_FAULT: "found no fault",
+    Event.REPAIR_STARTED: "started on the job",
+    Event.REPAIR_DONE: "recorded a repair as done",
+    Event.REPAIR_SECOND_LOOK: "gave a repair its second look",
+    Event.REPAIR_SENT_BACK: "sent a repair back to the job",
+    Event.PASS_GIVEN: "passed something by authority",
+    Event.PASS_CLOSED: "closed a pass",
+    Event.LIMIT_SET: "isolated and tagged gear, so that the cart goes with a limit",
+    Event.LIMIT_LIFTED: "lifted a limit",
+    Event.ALERT_TAKEN: "took an alert in hand",
+    Event.SHEET_PUBLISHED: "published a new issue of the check sheets",
+    Event.WALK_ROUND_SIGNED: "signed a walk-round",
+    Event.CERTIFICATE_ISSUED: "issued a paper",
+    Event.CERTIFICATE_SEALED: "sealed a paper",
+    Event.CERTIFICATE_WITHDRAWN: "withdrew a paper",
+    Event.CUSTOMER_ADDED: "added a customer",
+    Event.CUSTOMER_CHANGED: "changed a customer's details",
+    Event.AGREEMENT_MADE: "made a hire agreement",
+    Event.LINE_ADDED: "put the cart on a hire agreement",
+    Event.LINE_CANCELLED: "cancelled the cart's hire",
+    Event.LINE_MOVED: "changed the cart's hire period",
+    Event.STOOD_DOWN: "stood the cart down for a day",
+    Event.HANDED_OVER: "handed the cart over",
+    Event.BACK_IN_YARD: "recorded the cart back in the yard",
+    Event.LINK_MADE: "made a customer link",
+    Event.LINK_REVOKED: "ended a customer link",
+}

@@ -1,0 +1,52 @@
+"""How long a wrong sign-in must wait. A pair (name, address) slows first, an address alone later; a stranger at
+another address never locks a person out of theirs."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from django.db import transaction
+
+from people.models import SignInThrottle
+
+FREE_TRIES_OF_PAIR = 4
+FREE_TRIES_OF_ADDRESS = 20
+LONGEST_WAIT = timedelta(minutes=15)
+FORGOTTEN_AFTER = timedelta(hours=12)
+
+
+def wait_after(failures: int, *, free: int) -> timedelta:
+    """Nothing for the first `free` failures, then 5 s doubling up to a quarter of an hour."""
+    if failures <= free:
+        return timedelta(0)
+    return min(LONGEST_WAIT, timedelta(seconds=5 * 2 ** min(failures - free - 1, 12)))
+
+
+def _keys(username: str, address: str) -> list[tuple[str, int]]:
+    pair = f"{username.strip().lower()[:40]}@{address}"[:140]
+    return sorted([(pair, FREE_TRIES_OF_PAIR), (address[:140], FREE_TRIES_OF_ADDRESS)])
+
+
+def seconds_to_wait(*, username: str, address: str, at: datetime) -> int:
+    """Whole seconds before another try is looked at; 0 when one may be made now."""
+    keys = [key for key, _ in _keys(username, address)]
+    return max((row.seconds_to_wait(at=at) for row in SignInThrottle.objects.filter(key__in=keys)), default=0)
+
+
+@transaction.atomic
+def note_failure(*, username: str, address: str, at: datetime) -> None:
+    """Count a wrong try for the pair and for the address; rows are locked in key order."""
+    for key, free in _keys(username, address):
+        row, _ = SignInThrottle.objects.select_for_update().get_or_create(key=key, defaults={"last_failure_at": at})
+        if at - row.last_failure_at > FORGOTTEN_AFTER:
+            row.failures = 0
+        row.failures += 1
+        row.last_failure_at = at
+        row.wait_until = at + wait_after(row.failures, free=free)
+        row.save(update_fields=["failures", "last_failure_at", "wait_until"])
+
+
+def note_success(*, username: str, address: str) -> None:
+    """Forget the pair's failures; the address keeps its own, which other names may have earned."""
+    pair = f"{username.strip().lower()[:40]}@{address}"[:140]
+    SignInThrottle.objects.filter(key=pair).delete()

@@ -1,0 +1,65 @@
+"""The yard's own clock and policies, read from settings in one place."""
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from functools import cache
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+
+
+@dataclass(frozen=True)
+class YardPolicy:
+    """What this yard has decided. Defaults are common practice, no source.
+
+    pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
+    leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start.
+    """
+
+    name: str
+    zone: ZoneInfo
+    rule_set: str
+    pre_hire_good: timedelta
+    gate_out_good: timedelta
+    pre_start_by: time
+    due_out_lead: timedelta
+    extinguisher_lead: timedelta
+    customer_link_life: timedelta
+    tread_steer_mm: Decimal
+    tread_other_mm: Decimal
+
+
+@cache
+def yard_policy() -> YardPolicy:
+    return YardPolicy(
+        name=settings.YARD_NAME,
+        zone=ZoneInfo(settings.YARD_TIME_ZONE),
+        rule_set=settings.YARD_RULE_SET,
+        pre_hire_good=timedelta(hours=settings.YARD_PRE_HIRE_GOOD_HOURS),
+        gate_out_good=timedelta(hours=settings.YARD_GATE_OUT_GOOD_HOURS),
+        pre_start_by=time(settings.YARD_PRE_START_BY_HOUR),
+        due_out_lead=timedelta(hours=settings.YARD_DUE_OUT_LEAD_HOURS),
+        extinguisher_lead=timedelta(days=settings.YARD_EXTINGUISHER_LEAD_DAYS),
+        customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
+        tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,
+        tread_other_mm=Decimal(settings.YARD_TREAD_OTHER_TENTHS_MM) / 10,
+    )
+
+
+def yard_day(at: datetime) -> date:
+    """The yard's calendar day at an instant (aware)."""
+    return at.astimezone(yard_policy().zone).date()
+
+
+def day_bounds(on: date) -> tuple[datetime, datetime]:
+    """Half-open [start, end) of the yard's calendar day, in UTC; 23 or 25 hours on clock-change days."""
+    zone = yard_policy().zone
+    start = datetime.combine(on, time.min, zone)
+    end = datetime.combine(on + timedelta(days=1), time.min, zone)
+    return start.astimezone(UTC), end.astimezone(UTC)
+
+
+def at_local(on: date, hour: time) -> datetime:
+    """The instant, in UTC, of a local time on the yard's day."""
+    return datetime.combine(on, hour, yard_policy().zone).astimezone(UTC)

@@ -1,0 +1,13 @@
+from django.apps import AppConfig
+
+
+class ServicingConfig(AppConfig):
+    name = "servicing"
+
+    def ready(self) -> None:
+        from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
+        from fleet.records import register_record  # noqa: PLC0415
+        from servicing import due  # noqa: PLC0415
+
+        register_provider("servicing", due.findings)
+        register_record("defect", "servicing:defect_detail")
