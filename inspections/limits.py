@@ -121,6 +121,6 @@ def _with_unit(number: str, unit: str) -> str:
 
 def _text(content: Mapping[str, object], name: str) -> str:
     found = content.get(name)
-    if not isinstance(found, str):
-        raise ValueError(f"The “{name}” of a limit is missing, or is not text.")
-    return found
+    if isinstance(found, str):
+        return found
+    raise ValueError(f"The “{name}” of a limit is missing, or is not text.")
