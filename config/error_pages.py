@@ -6,6 +6,8 @@ from django.http import HttpRequest, HttpResponse, HttpResponseServerError
 from django.shortcuts import render
 from django.template.loader import get_template
 
+from people.problems import problem
+
 
 def bad_request(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
     return render(request, "errors/400.html", status=400)
@@ -24,4 +26,6 @@ def server_error(request: HttpRequest, *args: Any) -> HttpResponse:
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
+    if request.path.startswith("/sync/"):
+        return problem(403, "Token out of date", "This page was open for long. Send it again: the token is renewed by itself.")
     return render(request, "errors/csrf.html", status=403)

@@ -40,13 +40,17 @@ def _broker() -> tuple[bool, str]:
 def _sweep() -> tuple[bool, str]:
     # Two periods and a bit: one missed beat is chance, two are a stopped clock.
     try:
-        last = SweepRun.objects.finished().order_by("-finished_at").values_list("finished_at", flat=True).first()
+        last = (
+            SweepRun.objects.finished().order_by("-finished_at").values_list("finished_at", flat=True).first()
+        )
     except DatabaseError:
         return False, "unknown"
     if last is None:
         return True, "has not run yet"
     age = timezone.now() - last
-    return age <= timedelta(seconds=2.5 * settings.SWEEP_PERIOD_SECONDS), f"finished {int(age.total_seconds())} s ago"
+    return age <= timedelta(
+        seconds=2.5 * settings.SWEEP_PERIOD_SECONDS
+    ), f"finished {int(age.total_seconds())} s ago"
 
 
 @login_not_required

@@ -40,5 +40,9 @@ def find(request: HttpRequest) -> HttpResponse:
     carts = list(Cart.objects.found_by(words).order_by("fleet_number")[:50]) if words else []
     if len(carts) == 1:
         return redirect("fleet:cart_detail", carts[0].pk)
-    context = {"page_title": f"Carts matching “{words}”" if words else "Find a cart", "words": words, "rows": board_rows(carts, at=at)}
+    context = {
+        "page_title": f"Carts matching “{words}”" if words else "Find a cart",
+        "words": words,
+        "rows": board_rows(carts, at=at),
+    }
     return render(request, "find.html", context)

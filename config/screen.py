@@ -37,7 +37,9 @@ WAYS: tuple[tuple[str, str, frozenset[Role]], ...] = (
 
 def ways_for(person: Staff, path: str) -> list[Way]:
     found = [(label, reverse(name)) for label, name, roles in WAYS if person.has_role(roles)]
-    under = max((url for _, url in found if path.startswith(url) and (url != "/" or path == "/")), key=len, default="")
+    under = max(
+        (url for _, url in found if path.startswith(url) and (url != "/" or path == "/")), key=len, default=""
+    )
     return [Way(label, url, url == under) for label, url in found]
 
 

@@ -16,6 +16,7 @@ urlpatterns = [
     path("readyz", health.readyz, name="readyz"),
     path("", include("people.urls")),
     path("", include("fleet.urls")),
+    path("", include("fleet.alerts.urls")),
     path("", include("inspections.urls")),
     path("", include("servicing.urls")),
     path("", include("hire.urls")),

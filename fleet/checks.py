@@ -11,6 +11,8 @@ from fleet.readiness import provider_names
 
 
 @register()
-def readiness_has_all_its_providers(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
+def readiness_has_all_its_providers(
+    app_configs: Sequence[AppConfig] | None, **kwargs: Any
+) -> list[CheckMessage]:
     missing = sorted(set(settings.READINESS_PROVIDERS) - provider_names())
     return [Error(f"Readiness has no provider from {name}.", id="slake.E010") for name in missing]

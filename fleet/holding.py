@@ -33,7 +33,9 @@ class _Pile:
 def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> None:
     record = Record("defect", defect.pk)
     where = f" ({defect.place})" if defect.place else ""
-    stopping = defect.grade == "do_not_use" or (defect.due_on is not None and defect.due_on < yard_day(window.start))
+    stopping = defect.grade == "do_not_use" or (
+        defect.due_on is not None and defect.due_on < yard_day(window.start)
+    )
     if defect.pk in limited:
         return
     if stopping:
@@ -58,7 +60,13 @@ def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> 
         )  # fmt: skip
     elif defect.grade == "by_date" and defect.due_on is None:
         pile.cautions.append(
-            Caution("defect.undated", f"{defect.title}{where}: the workshop has not set a date.", record, None, "a date is set")
+            Caution(
+                "defect.undated",
+                f"{defect.title}{where}: the workshop has not set a date.",
+                record,
+                None,
+                "a date is set",
+            )
         )
 
 
@@ -103,18 +111,23 @@ def _document(pile: _Pile, cart: Cart, document: Document, window: Window) -> No
         pile.cautions.append(Caution(f"document.{kind}", sentence, record, due_at, f"{name.lower()} lapses"))
 
 
-def _documents(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile]) -> None:
+def _documents(
+    carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile]
+) -> None:
     """The newest paper of each kind counts; a yard-wide one (no cart) covers every cart."""
     newest: dict[tuple[UUID | None, str], Document] = {}
     kinds = STOPS_ALWAYS | STOPS_ON_ROAD
-    documents = Document.objects.filter(Q(cart__in=carts) | Q(cart=None), kind__in=kinds, expires_on__isnull=False)
+    documents = Document.objects.filter(
+        Q(cart__in=carts) | Q(cart=None), kind__in=kinds, expires_on__isnull=False
+    )
     for document in documents.order_by("expires_on"):
         newest[(document.cart_id, document.kind)] = document
     for cart in carts:
         for kind in sorted(kinds):
             for owner in (cart.pk, None):
-                if document := newest.get((owner, kind)):
-                    _document(piles[cart.pk], cart, document, windows[cart.pk])
+                paper = newest.get((owner, kind))
+                if paper is not None:
+                    _document(piles[cart.pk], cart, paper, windows[cart.pk])
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:

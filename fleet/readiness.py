@@ -101,7 +101,9 @@ class Findings:
 
 
 class Provider(Protocol):
-    def __call__(self, carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> Mapping[UUID, Findings]:
+    def __call__(
+        self, carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime
+    ) -> Mapping[UUID, Findings]:
         """Findings by cart id, each cart judged for its own window; queries must not grow with the carts."""
         ...
 
@@ -160,7 +162,7 @@ def _ask(
                 blockers=(
                     Blocker(
                         code=f"{name}.could_not_be_checked",
-                        sentence=f"Could not be checked: the {name} records did not answer. Try again; if it stays, tell the fleet manager.",
+                        sentence=f"Could not be checked: the {name} records did not answer. Try again, or tell the fleet manager.",
                         record=Record("cart", cart.pk),
                         cleared_by=frozenset({Role.FLEET_MANAGER}),
                         clear_words="Fleet manager, once the records answer again",
@@ -173,12 +175,18 @@ def _ask(
 
 
 def _open_passes(carts: Sequence[Cart], at: datetime) -> dict[tuple[str, str, UUID], Pass]:
-    passes = Pass.objects.filter(cart__in=carts, closed_at=None, given_at__lte=at, ends_at__gt=at).select_related("given_by")
+    passes = Pass.objects.filter(
+        cart__in=carts, closed_at=None, given_at__lte=at, ends_at__gt=at
+    ).select_related("given_by")
     return {(given.rule, given.record_kind, given.record_id): given for given in passes}
 
 
 def _judge(
-    cart: Cart, found: Iterable[Findings], passes: Mapping[tuple[str, str, UUID], Pass], window: Window, at: datetime
+    cart: Cart,
+    found: Iterable[Findings],
+    passes: Mapping[tuple[str, str, UUID], Pass],
+    window: Window,
+    at: datetime,
 ) -> Readiness:
     blockers: list[Blocker] = []
     passed: list[Passed] = []
@@ -205,7 +213,9 @@ def _judge(
     )
 
 
-def readiness_each(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Readiness]:
+def readiness_each(
+    carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime
+) -> dict[UUID, Readiness]:
     """Readiness of many carts, each for its own window, as known at `at` (aware), by cart id.
 
     Queries do not grow with the carts. KeyError when a cart has no window.
@@ -215,7 +225,9 @@ def readiness_each(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at:
     answers = [_ask(name, provider, carts, windows, at) for name, provider in sorted(_providers.items())]
     passes, empty = _open_passes(carts, at), Findings()
     return {
-        cart.pk: _judge(cart, (answer.get(cart.pk, empty) for answer in answers), passes, windows[cart.pk], at)
+        cart.pk: _judge(
+            cart, (answer.get(cart.pk, empty) for answer in answers), passes, windows[cart.pk], at
+        )
         for cart in carts
     }
 

@@ -46,7 +46,7 @@ def readiness_sentence(answer: Readiness) -> str:
     if not dated:
         return lead if lead.endswith(".") else f"{lead}."
     first = dated[0]
-    assert first.due_at is not None  # noqa: S101 - filtered on the line above, for the type checker
+    assert first.due_at is not None
     when = day_words(max(first.due_at, answer.at), at=answer.at)
     if lead == "Ready":
         return f"Ready until {when}, then {first.short}."

@@ -5,11 +5,14 @@ class HireConfig(AppConfig):
     name = "hire"
 
     def ready(self) -> None:
+        from fleet.alerts.rules import register_rule  # noqa: PLC0415
         from fleet.needs import register_needs  # noqa: PLC0415 - start-up is where providers are told
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
-        from hire import promises  # noqa: PLC0415
+        from hire import promises, watch  # noqa: PLC0415
 
         register_provider("hire", promises.findings)
         register_needs(promises.next_needs)
         register_record("hire_line", "hire:line_detail")
+        register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed)
+        register_rule("hire.pre_hire_missing", watch.pre_hires_missing)

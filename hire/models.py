@@ -53,7 +53,9 @@ class Agreement(Row):
     place_of_work = models.CharField(max_length=120)
     leaves_by = models.CharField(max_length=5, choices=LEAVES_BY, default="road")
     works_on = models.CharField(max_length=4, choices=WORKS_ON, default="road")
-    pre_start_book = models.CharField("Whose pre-start", max_length=6, choices=PRE_START_BOOKS, default="ours")
+    pre_start_book = models.CharField(
+        "Whose pre-start", max_length=6, choices=PRE_START_BOOKS, default="ours"
+    )
     time_zone = models.CharField(max_length=40)
     rule_set = models.CharField(max_length=2)
     made_at = models.DateTimeField()
@@ -100,7 +102,9 @@ class Line(Row):
                 violation_error_message="This cart is promised to another hire in that time. Choose another cart or period.",
             ),
             models.CheckConstraint(
-                condition=models.Q(promised__isempty=False, promised__lower_inf=False, promised__upper_inf=False),
+                condition=models.Q(
+                    promised__isempty=False, promised__lower_inf=False, promised__upper_inf=False
+                ),
                 name="hire_line_promise_in_order",
                 violation_error_message="A hire ends after it starts.",
             ),
@@ -166,7 +170,9 @@ class Handover(SealedRow):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     # The sealed paper it names.
     certificate_number = models.CharField(max_length=24)
-    mode = models.CharField(max_length=6, choices=[("signed", "Signed by the customer"), ("left", "Left, nobody present")])
+    mode = models.CharField(
+        max_length=6, choices=[("signed", "Signed by the customer"), ("left", "Left, nobody present")]
+    )
     place_words = models.CharField(max_length=120)
     taken_by_name = models.CharField(max_length=80, blank=True)
     signature_kind = models.CharField(max_length=5, blank=True)
@@ -178,7 +184,8 @@ class Handover(SealedRow):
     class Meta:
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(
-                condition=models.Q(mode="left", taken_by_name="") | (models.Q(mode="signed") & ~models.Q(taken_by_name="")),
+                condition=models.Q(mode="left", taken_by_name="")
+                | (models.Q(mode="signed") & ~models.Q(taken_by_name="")),
                 name="hire_handover_signed_or_left",
                 violation_error_message="A handover is signed by a named person, or the cart was left with nobody present.",
             ),

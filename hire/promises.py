@@ -60,7 +60,8 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
             answers[line.cart_id].append(finding)
     return {
         cart_id: Findings(
-            tuple(item for item in pile if isinstance(item, Blocker)), tuple(item for item in pile if isinstance(item, Caution))
+            tuple(item for item in pile if isinstance(item, Blocker)),
+            tuple(item for item in pile if isinstance(item, Caution)),
         )
         for cart_id, pile in answers.items()
     }

@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db import models
 
 if TYPE_CHECKING:
-    from inspections.models import WalkRound
+    from inspections.models import WalkRound  # noqa: F401 - named in a quoted type
 
 
 class WalkRoundQuerySet(models.QuerySet["WalkRound"]):

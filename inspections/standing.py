@@ -33,7 +33,9 @@ def _worked_on(carts: Sequence[Cart], latest: Mapping[UUID, WalkRound]) -> dict[
     return {row["cart"]: row["last"] for row in found}
 
 
-def pre_hire_fault(cart: Cart, walk: WalkRound | None, worked_at: datetime | None, *, starts_at: datetime, at: datetime) -> str:
+def pre_hire_fault(
+    cart: Cart, walk: WalkRound | None, worked_at: datetime | None, *, starts_at: datetime, at: datetime
+) -> str:
     """Why this cart's newest pre-hire check does not hold at `starts_at`; empty when it does."""
     if walk is None:
         return "No pre-hire check has been signed."
@@ -64,11 +66,16 @@ def gate_out_fault(walk: WalkRound | None, *, starts_at: datetime, at: datetime)
     return ""
 
 
-def _finding(cart: Cart, walk: WalkRound | None, code: str, fault: str, short: str, window: Window, at: datetime) -> Findings:
+def _finding(
+    cart: Cart, walk: WalkRound | None, found: tuple[str, str, str], *, window: Window, at: datetime
+) -> Findings:
+    code, fault, short = found
     record = Record("walk_round", walk.pk) if walk else Record("cart", cart.pk)
     # What can still be done before the start is not yet a reason to hold the cart.
     if window.start > at:
-        return Findings(cautions=(Caution(code, f"{fault} To be signed before it leaves.", record, window.start, short),))
+        return Findings(
+            cautions=(Caution(code, f"{fault} To be signed before it leaves.", record, window.start, short),)
+        )
     return Findings(blockers=(Blocker(code, fault, record, WALKERS, WHO.format(short=short), weight=40),))
 
 
@@ -76,37 +83,74 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
     """Two queries however many carts: newest walk-rounds, latest work."""
     walks: dict[tuple[UUID, str], WalkRound] = {
         (walk.cart_id, walk.purpose): walk
-        for walk in WalkRound.objects.latest_of_each(carts=[cart.pk for cart in carts], purposes=["pre_hire", "gate_out"]).defer(
-            "manifest", "reasons"
-        )
+        for walk in WalkRound.objects.latest_of_each(
+            carts=[cart.pk for cart in carts], purposes=["pre_hire", "gate_out"]
+        ).defer("manifest", "reasons")
         if walk.signed_at <= at
     }
     pre_hire = {cart_id: walk for (cart_id, purpose), walk in walks.items() if purpose == "pre_hire"}
     worked = _worked_on(carts, pre_hire)
     answers: dict[UUID, Findings] = {}
     for cart in carts:
-        window = windows[cart.pk]
-        blockers: tuple[Blocker, ...] = ()
-        cautions: tuple[Caution, ...] = ()
-        walk, gate = walks.get((cart.pk, "pre_hire")), walks.get((cart.pk, "gate_out"))
-        for found in (
-            (walk, "walk_round.pre_hire", pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=window.start, at=at), "pre-hire check"),
-            (gate, "walk_round.gate_out", gate_out_fault(gate, starts_at=window.start, at=at), "gate-out check"),
-        ):
-            if found[2]:
-                more = _finding(cart, *found, window=window, at=at)
-                blockers, cautions = blockers + more.blockers, cautions + more.cautions
-        if blockers or cautions:
-            answers[cart.pk] = Findings(blockers, cautions)
+        window, pre, gate = (
+            windows[cart.pk],
+            walks.get((cart.pk, "pre_hire")),
+            walks.get((cart.pk, "gate_out")),
+        )
+        pre_fault = pre_hire_fault(cart, pre, worked.get(cart.pk), starts_at=window.start, at=at)
+        gate_fault = gate_out_fault(gate, starts_at=window.start, at=at)
+        found = [
+            _finding(cart, walk, (code, fault, short), window=window, at=at)
+            for walk, code, fault, short in (
+                (pre, "walk_round.pre_hire", pre_fault, "pre-hire check"),
+                (gate, "walk_round.gate_out", gate_fault, "gate-out check"),
+            )
+            if fault
+        ]
+        if found:
+            answers[cart.pk] = Findings(
+                tuple(item for one in found for item in one.blockers),
+                tuple(item for one in found for item in one.cautions),
+            )
     return answers
+
+
+def pre_hire_faults(
+    carts: Sequence[Cart], *, starts: Mapping[UUID, datetime], at: datetime
+) -> dict[UUID, str]:
+    """Why each cart's pre-hire check does not hold at its start, by cart id; carts whose check holds are left out.
+    Two queries."""
+    latest = {
+        walk.cart_id: walk
+        for walk in WalkRound.objects.latest_of_each(
+            carts=[cart.pk for cart in carts], purposes=["pre_hire"]
+        ).defer("manifest")
+        if walk.signed_at <= at
+    }
+    worked = _worked_on(carts, latest)
+    faults = {
+        cart.pk: pre_hire_fault(
+            cart, latest.get(cart.pk), worked.get(cart.pk), starts_at=starts[cart.pk], at=at
+        )
+        for cart in carts
+    }
+    return {cart_id: fault for cart_id, fault in faults.items() if fault}
 
 
 def latest_fit_pre_hire(cart: Cart, *, at: datetime) -> WalkRound | None:
     """The pre-hire check that now makes the cart fit, or None: signed, complete, not undone by moving or work,
     and with nothing it found still forbidding use."""
-    walk = WalkRound.objects.filter(cart=cart, purpose="pre_hire", signed_at__lte=at).order_by("-signed_at").first()
+    walk = (
+        WalkRound.objects.filter(cart=cart, purpose="pre_hire", signed_at__lte=at)
+        .order_by("-signed_at")
+        .first()
+    )
     worked = _worked_on([cart], {cart.pk: walk} if walk else {})
     if walk is None or pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=at, at=at):
         return None
-    open_stops = Defect.objects.open().filter(cart=cart, grade="do_not_use").exclude(limits__lifted_at=None, limits__isnull=False)
+    open_stops = (
+        Defect.objects.open()
+        .filter(cart=cart, grade="do_not_use")
+        .exclude(limits__lifted_at=None, limits__isnull=False)
+    )
     return None if open_stops.exists() else walk

@@ -1,4 +1,23 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from inspections.views import pages, papers, sheets, sync
 
 app_name = "inspections"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("check/", pages.capture, name="capture"),
+    path("sync/reference", sync.reference, name="sync_reference"),
+    path("sync/photo/<str:sha256>", sync.photo, name="sync_photo"),
+    path("sync/walk-round/<uuid:walk_id>", sync.walk_round, name="sync_walk_round"),
+    path("walk-rounds/", pages.walk_round_list, name="walk_round_list"),
+    path("walk-rounds/<uuid:walk_id>/", pages.walk_round_detail, name="walk_round_detail"),
+    path("check-sheets/", sheets.sheet_list, name="sheet_list"),
+    path("check-sheets/add/", sheets.check_add, name="check_add"),
+    path("check-sheets/publish/", sheets.publish, name="publish"),
+    path("check-sheets/<slug:key>/", sheets.check_change, name="check_change"),
+    path("check-sheets/<slug:key>/retire/", sheets.check_retire, name="check_retire"),
+    path("check-sheets/<slug:key>/take-back/", sheets.check_take_back, name="check_take_back"),
+    path("v/", papers.verify_find, name="verify_find"),
+    path("v/<str:code>/", papers.verify, name="verify"),
+    path("papers/<uuid:certificate_id>/", papers.certificate_detail, name="certificate_detail"),
+    path("papers/<uuid:certificate_id>/file.pdf", papers.certificate_file, name="certificate_file"),
+]

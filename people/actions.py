@@ -62,7 +62,9 @@ def change_staff(*, person: Staff, full_name: str, role: str, by: Staff, at: dat
     _check(by)
     person = Staff.objects.select_for_update().get(pk=person.pk)
     if person.role == Role.FLEET_MANAGER and role != Role.FLEET_MANAGER and not _others_manage(person):
-        raise LastFleetManager(f"{person.full_name} is the only fleet manager. Give somebody else the role first.", field="role")
+        raise LastFleetManager(
+            f"{person.full_name} is the only fleet manager. Give somebody else the role first.", field="role"
+        )
     before = {"full_name": person.full_name, "role": person.role}
     person.full_name, person.role = full_name.strip(), role
     person.full_clean(exclude=["password"])
@@ -83,7 +85,9 @@ def set_access(*, person: Staff, is_active: bool, by: Staff, at: datetime) -> St
     _check(by)
     person = Staff.objects.select_for_update().get(pk=person.pk)
     if not is_active and person.role == Role.FLEET_MANAGER and not _others_manage(person):
-        raise LastFleetManager(f"{person.full_name} is the only fleet manager. Give somebody else the role first.")
+        raise LastFleetManager(
+            f"{person.full_name} is the only fleet manager. Give somebody else the role first."
+        )
     person.is_active = is_active
     person.save(update_fields=["is_active"])
     write_journal(

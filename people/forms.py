@@ -9,7 +9,9 @@ class SignInForm(forms.Form):
     username = forms.CharField(
         label="Sign-in name",
         max_length=40,
-        widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}),
+        widget=forms.TextInput(
+            attrs={"autocomplete": "username", "autocapitalize": "none", "spellcheck": "false"}
+        ),
     )
     password = forms.CharField(
         strip=False, max_length=256, widget=forms.PasswordInput(attrs={"autocomplete": "current-password"})
@@ -23,7 +25,9 @@ class StaffForm(forms.Form):
 
 class NewStaffForm(StaffForm):
     username = forms.CharField(
-        label="Sign-in name", max_length=40, widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"})
+        label="Sign-in name",
+        max_length=40,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "none"}),
     )
     password = forms.CharField(
         label="First password",

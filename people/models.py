@@ -68,7 +68,9 @@ class SignInThrottle(models.Model):
 
     class Meta:
         constraints = [
-            models.CheckConstraint(condition=models.Q(failures__gte=0), name="people_signinthrottle_failures_not_negative"),
+            models.CheckConstraint(
+                condition=models.Q(failures__gte=0), name="people_signinthrottle_failures_not_negative"
+            ),
         ]
 
     def __str__(self) -> str:

@@ -16,7 +16,8 @@ def sealed_tables() -> list[str]:
     for model in apps.get_models():
         if issubclass(model, SealedRow):
             names.add(model._meta.db_table)
-            names.update(field.remote_field.through._meta.db_table for field in model._meta.local_many_to_many)
+            through = (field.remote_field.through for field in model._meta.local_many_to_many)
+            names.update(table._meta.db_table for table in through if table is not None)
     return sorted(names)
 
 

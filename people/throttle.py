@@ -37,7 +37,9 @@ def seconds_to_wait(*, username: str, address: str, at: datetime) -> int:
 def note_failure(*, username: str, address: str, at: datetime) -> None:
     """Count a wrong try for the pair and for the address; rows are locked in key order."""
     for key, free in _keys(username, address):
-        row, _ = SignInThrottle.objects.select_for_update().get_or_create(key=key, defaults={"last_failure_at": at})
+        row, _ = SignInThrottle.objects.select_for_update().get_or_create(
+            key=key, defaults={"last_failure_at": at}
+        )
         if at - row.last_failure_at > FORGOTTEN_AFTER:
             row.failures = 0
         row.failures += 1

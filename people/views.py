@@ -78,7 +78,7 @@ def staff_add(request: HttpRequest) -> HttpResponse:
         except Refusal as refusal:
             form.add_error(refusal.field, refusal.sentence)
         except ValidationError as error:
-            form.add_error(None, error.messages)  # type: ignore[arg-type] - a list of sentences is accepted
+            form.add_error(None, " ".join(error.messages))
         else:
             messages.success(request, f"{person.full_name} can sign in as {person.username}.")
             return redirect("people:staff_list")
@@ -111,10 +111,15 @@ def staff_access(request: HttpRequest, staff_id: UUID) -> HttpResponse:
     except Refusal as refusal:
         messages.error(request, refusal.sentence)
     else:
-        messages.success(request, f"{person.full_name} {'may sign in again' if wanted else 'is signed out and may not sign in'}.")
+        messages.success(
+            request,
+            f"{person.full_name} {'may sign in again' if wanted else 'is signed out and may not sign in'}.",
+        )
     return redirect("people:staff_list")
 
 
-def _form_page(request: HttpRequest, form: StaffForm, title: str, *, person: Staff | None = None) -> HttpResponse:
+def _form_page(
+    request: HttpRequest, form: StaffForm, title: str, *, person: Staff | None = None
+) -> HttpResponse:
     context = {"page_title": title, "form": form, "person_changed": person}
     return render(request, "people/staff_form.html", context, status=422 if form.errors else 200)

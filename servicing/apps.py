@@ -5,9 +5,12 @@ class ServicingConfig(AppConfig):
     name = "servicing"
 
     def ready(self) -> None:
+        from fleet.alerts.rules import register_rule  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
         from fleet.records import register_record  # noqa: PLC0415
-        from servicing import due  # noqa: PLC0415
+        from servicing import due, watch  # noqa: PLC0415
 
         register_provider("servicing", due.findings)
         register_record("defect", "servicing:defect_detail")
+        register_rule("servicing.extinguisher_due", watch.extinguishers_due)
+        register_rule("servicing.tyre_due", watch.tyres_due)

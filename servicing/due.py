@@ -53,7 +53,11 @@ def _extinguisher(cart: Cart, item: Extinguisher, window: Window, spares: int) -
     record = Record("cart", cart.pk)
     if item.is_discharged:
         sentence = f"Extinguisher {item.serial} is used or out of the green."
-        return Findings(blockers=(Blocker("extinguisher.discharged", sentence, record, MANAGERS, WORKSHOP_WORDS, weight=15),))
+        return Findings(
+            blockers=(
+                Blocker("extinguisher.discharged", sentence, record, MANAGERS, WORKSHOP_WORDS, weight=15),
+            )
+        )
     soonest = services_due(item, on=yard_day(window.start))[0]
     what = KIND_WORDS[soonest.kind]
     if soonest.on <= yard_day(window.start):
@@ -89,7 +93,9 @@ def _extinguisher(cart: Cart, item: Extinguisher, window: Window, spares: int) -
 def _extinguishers(carts: Sequence[Cart], windows: Mapping[UUID, Window]) -> dict[UUID, list[Findings]]:
     wanted = {
         row["cart_id"]: row["count"]
-        for row in Fitment.objects.filter(cart__in=carts, kind="extinguisher", removed_on=None).values("cart_id", "count")
+        for row in Fitment.objects.filter(cart__in=carts, kind="extinguisher", removed_on=None).values(
+            "cart_id", "count"
+        )
     }
     aboard = extinguishers_for(carts)
     answers: defaultdict[UUID, list[Findings]] = defaultdict(list)
@@ -98,14 +104,21 @@ def _extinguishers(carts: Sequence[Cart], windows: Mapping[UUID, Window]) -> dic
         in_date = [
             item
             for item in items
-            if not item.is_discharged and services_due(item, on=yard_day(window.start))[0].on > yard_day(window.start)
+            if not item.is_discharged
+            and services_due(item, on=yard_day(window.start))[0].on > yard_day(window.start)
         ]
         for item in items:
-            answers[cart.pk].append(_extinguisher(cart, item, window, len([one for one in in_date if one.pk != item.pk])))
+            answers[cart.pk].append(
+                _extinguisher(cart, item, window, len([one for one in in_date if one.pk != item.pk]))
+            )
         missing = wanted.get(cart.pk, 0) - len(items)
         if missing > 0:
-            sentence = f"{missing} of the {wanted[cart.pk]} extinguishers that belong on this cart missing from it."
-            blocker = Blocker("extinguisher.missing", sentence, Record("cart", cart.pk), MANAGERS, WORKSHOP_WORDS, weight=15)
+            sentence = (
+                f"{missing} of the {wanted[cart.pk]} extinguishers that belong on this cart missing from it."
+            )
+            blocker = Blocker(
+                "extinguisher.missing", sentence, Record("cart", cart.pk), MANAGERS, WORKSHOP_WORDS, weight=15
+            )
             answers[cart.pk].append(Findings(blockers=(blocker,)))
     return answers
 
@@ -115,7 +128,10 @@ def current_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
     last = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("-read_at")
     return list(
         TyreFitting.objects.filter(wheel_position__cart__in=carts, period__upper_inf=True)
-        .annotate(last_depth_mm=Subquery(last.values("depth_mm")[:1]), last_read_at=Subquery(last.values("read_at")[:1]))
+        .annotate(
+            last_depth_mm=Subquery(last.values("depth_mm")[:1]),
+            last_read_at=Subquery(last.values("read_at")[:1]),
+        )
         .select_related("wheel_position", "tyre")
         .order_by("wheel_position__axle", "wheel_position__code")
     )
@@ -136,9 +152,10 @@ def _tyre(fitting: TyreFitting) -> Findings:
         return Findings()
     legal = verdict.state == "under_yard"
     limit = verdict.withdrawal if legal else verdict.legal
-    sentence = (
-        f"Tyre at {position.words} measured {depth} mm, "
-        + (f"change out at {limit.depth_mm.normalize():f} mm." if legal else f"below the legal {limit.as_written}.")
+    sentence = f"Tyre at {position.words} measured {depth} mm, " + (
+        f"change out at {limit.depth_mm.normalize():f} mm."
+        if legal
+        else f"below the legal {limit.as_written}."
     )
     return Findings(
         blockers=(
@@ -150,7 +167,9 @@ def _tyre(fitting: TyreFitting) -> Findings:
                 clear_words="Workshop manager, with a tyre change",
                 weight=18 if legal else 11,
                 # The yard's own figure may be passed by the workshop manager above legal + 0.5 mm; the law's never.
-                passed_by=frozenset({Role.WORKSHOP_MANAGER}) if legal and depth >= verdict.legal.depth_mm + HALF_MM else frozenset(),
+                passed_by=frozenset({Role.WORKSHOP_MANAGER})
+                if legal and depth >= verdict.legal.depth_mm + HALF_MM
+                else frozenset(),
             ),
         )
     )
@@ -163,7 +182,8 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
         answers[fitting.wheel_position.cart_id].append(_tyre(fitting))
     return {
         cart_id: Findings(
-            tuple(item for one in pile for item in one.blockers), tuple(item for one in pile for item in one.cautions)
+            tuple(item for one in pile for item in one.blockers),
+            tuple(item for one in pile for item in one.cautions),
         )
         for cart_id, pile in answers.items()
     }

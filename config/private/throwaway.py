@@ -1,9 +1,8 @@
 """Runs one command with a PostgreSQL and a Redis made for it alone, and forgets both: `./run test` and the like.
 
-With `--whole`, the demo yard and the application's own processes run beside it too: `./run journeys`.
+What to run is given as arguments to this Python. With `--whole` before them, the demo yard and the application's own processes run beside it too: `./run journeys`.
 """
 
-import argparse
 import shutil
 import sys
 import tempfile
@@ -20,11 +19,12 @@ STOPPED_BY_SIGNAL = 130
 
 
 def main(arguments: list[str]) -> int:
-    options = _parser().parse_args(arguments)
+    whole = arguments[:1] == ["--whole"]
+    command = arguments[1:] if whole else arguments
     folder = DataFolder(Path(tempfile.mkdtemp(prefix="slake-throwaway-")))
     folder.root.chmod(0o711)
     try:
-        return _run(folder, options.command, whole=options.whole)
+        return _run(folder, command, whole=whole)
     except StopAsked:
         return STOPPED_BY_SIGNAL
     except MachineLacksError as lacks:
@@ -59,13 +59,6 @@ def _run(folder: DataFolder, command: list[str], *, whole: bool) -> int:
                 "SLAKE_JOURNEY_LOGS": str(folder.logs),
             }
         return supervisor.run_in_front([sys.executable, *command], environment)
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--whole", action="store_true", help="with the demo yard and every process of ours")
-    parser.add_argument("command", nargs=argparse.REMAINDER, help="what to run, as arguments to this Python")
-    return parser
 
 
 if __name__ == "__main__":

@@ -6,7 +6,11 @@ from config.env import environment as env
 
 CELERY_BROKER_URL = env.text("SLAKE_REDIS_URL")
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
-CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 3600, "socket_timeout": 5, "socket_connect_timeout": 2}
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 3600,
+    "socket_timeout": 5,
+    "socket_connect_timeout": 2,
+}
 # A nudge is a courtesy: when Redis is away the request must not wait for it, the sweep comes round anyway.
 CELERY_TASK_PUBLISH_RETRY = False
 CELERY_TASK_IGNORE_RESULT = True

@@ -3,7 +3,9 @@
 import os
 import tempfile
 
-os.environ.setdefault("SLAKE_SECRET_KEY", "tests-only-key-of-a-length-that-the-deployment-check-accepts-01234")
+os.environ.setdefault(
+    "SLAKE_SECRET_KEY", "tests-only-key-of-a-length-that-the-deployment-check-accepts-01234"
+)
 os.environ.setdefault("SLAKE_REDIS_URL", "redis://127.0.0.1:63799/0")
 os.environ.setdefault("SLAKE_OWNER_DATABASE_URL", "postgresql://slake_owner@127.0.0.1:54329/slake")
 os.environ.setdefault("SLAKE_FILES_DIR", tempfile.mkdtemp(prefix="slake-test-"))
@@ -11,14 +13,17 @@ os.environ.setdefault("SLAKE_FILES_DIR", tempfile.mkdtemp(prefix="slake-test-"))
 os.environ["YARD_TIME_ZONE"] = "Australia/Adelaide"
 os.environ["YARD_RULE_SET"] = "au"
 
-from config.settings.base import *  # noqa: E402, F403
-from config.settings.base import STORAGES, database  # noqa: E402
+from config.settings.base import *  # noqa: F403
+from config.settings.base import STORAGES, database
 
 DEBUG = False
 ALLOWED_HOSTS = ["testserver", "127.0.0.1", "localhost"]
 DATABASES = {
     "default": database(owner=True)
-    | {"CONN_MAX_AGE": 0, "TEST": {"NAME": os.environ.get("SLAKE_TEST_DATABASE", "test_slake"), "TEMPLATE": "template0"}}
+    | {
+        "CONN_MAX_AGE": 0,
+        "TEST": {"NAME": os.environ.get("SLAKE_TEST_DATABASE", "test_slake"), "TEMPLATE": "template0"},
+    }
 }
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 CELERY_TASK_ALWAYS_EAGER = False

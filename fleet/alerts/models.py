@@ -27,7 +27,9 @@ class AlertQuerySet(models.QuerySet["Alert"]):
             models.When(rank="stop", then=0), models.When(rank="today", then=1), default=2,
             output_field=models.IntegerField(),
         )  # fmt: skip
-        return self.annotate(rank_order=rank).order_by("rank_order", models.F("due_at").asc(nulls_last=True), "raised_at")
+        return self.annotate(rank_order=rank).order_by(
+            "rank_order", models.F("due_at").asc(nulls_last=True), "raised_at"
+        )
 
 
 class Alert(Row):
@@ -48,14 +50,18 @@ class Alert(Row):
     # Null: the cause stands.
     cleared_at = models.DateTimeField(null=True)
     # "I've got it": null until somebody takes it.
-    taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    taken_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
     taken_at = models.DateTimeField(null=True)
 
     objects: ClassVar[AlertQuerySet] = AlertQuerySet.as_manager()  # type: ignore[assignment]
 
     class Meta:
         indexes: ClassVar[list[models.Index]] = [
-            models.Index(fields=["for_role", "rank"], condition=models.Q(cleared_at=None), name="alerts_alert_open"),
+            models.Index(
+                fields=["for_role", "rank"], condition=models.Q(cleared_at=None), name="alerts_alert_open"
+            ),
         ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(
@@ -92,7 +98,9 @@ class SweepRun(Row):
     objects: ClassVar[SweepRunQuerySet] = SweepRunQuerySet.as_manager()  # type: ignore[assignment]
 
     class Meta:
-        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["-finished_at"], name="alerts_sweeprun_latest")]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["-finished_at"], name="alerts_sweeprun_latest")
+        ]
 
     def __str__(self) -> str:
         return f"sweep of {self.started_at:%Y-%m-%d %H:%M}"

@@ -33,7 +33,9 @@ class Cart(Row):
     vin = models.CharField("VIN", max_length=17, blank=True)
     make = models.CharField(max_length=40)
     model = models.CharField(max_length=40)
-    build_year = models.PositiveSmallIntegerField(validators=[MinValueValidator(1970), MaxValueValidator(2100)])
+    build_year = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1970), MaxValueValidator(2100)]
+    )
     steering_side = models.CharField(max_length=5, choices=STEERING_SIDES, default="right")
     tank_shape = models.CharField(max_length=8, choices=TANK_SHAPES, default="ellipse")
     tank_length_m = models.DecimalField(max_digits=5, decimal_places=2)
@@ -71,7 +73,11 @@ class Cart(Row):
             ),
             models.CheckConstraint(
                 condition=models.Q(
-                    tank_length_m__gt=0, tank_width_m__gt=0, tank_height_m__gt=0, tank_capacity_l__gt=0, gross_limit_kg__gt=0
+                    tank_length_m__gt=0,
+                    tank_width_m__gt=0,
+                    tank_height_m__gt=0,
+                    tank_capacity_l__gt=0,
+                    gross_limit_kg__gt=0,
                 ),
                 name="fleet_cart_sizes_positive",
                 violation_error_message="Tank sizes, capacity and gross limit must be above zero.",
@@ -99,7 +105,9 @@ class AxleGroup(Row):
     kind = models.CharField(max_length=5, choices=[("steer", "Steer"), ("drive", "Drive")])
     axles = models.PositiveSmallIntegerField(validators=[MinValueValidator(1), MaxValueValidator(3)])
     has_duals = models.BooleanField(default=False)
-    position_m = models.DecimalField("Centre of the group behind the front axle (m)", max_digits=5, decimal_places=2)
+    position_m = models.DecimalField(
+        "Centre of the group behind the front axle (m)", max_digits=5, decimal_places=2
+    )
     tare_kg = models.PositiveIntegerField()
     limit_kg = models.PositiveIntegerField()
 

@@ -44,15 +44,21 @@ class Defect(Row):
     source_kind = models.CharField(max_length=20)
     source_id = models.UUIDField()
     told_at = models.DateTimeField()
-    told_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    told_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
     told_by_words = models.CharField(max_length=120)
     assigned_to = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="jobs"
     )
-    repaired_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    repaired_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
     repaired_at = models.DateTimeField(null=True)
     repair_words = models.TextField(blank=True)
-    verified_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    verified_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
     verified_at = models.DateTimeField(null=True)
     closed_at = models.DateTimeField(null=True)
     # Counts every change, so that two people on one defect cannot overwrite each other unseen.
@@ -64,8 +70,12 @@ class Defect(Row):
     class Meta:
         ordering: ClassVar[list[str]] = ["told_at"]
         indexes: ClassVar[list[models.Index]] = [
-            models.Index(fields=["cart"], condition=models.Q(closed_at=None), name="fleet_defect_open_by_cart"),
-            models.Index(fields=["grade", "told_at"], condition=models.Q(closed_at=None), name="fleet_defect_queue"),
+            models.Index(
+                fields=["cart"], condition=models.Q(closed_at=None), name="fleet_defect_open_by_cart"
+            ),
+            models.Index(
+                fields=["grade", "told_at"], condition=models.Q(closed_at=None), name="fleet_defect_queue"
+            ),
         ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(
@@ -75,21 +85,32 @@ class Defect(Row):
             ),
             models.CheckConstraint(
                 condition=models.Q(
-                    state="verified", verified_by__isnull=False, verified_at__isnull=False, repaired_by__isnull=False,
-                    repaired_at__isnull=False, closed_at__isnull=False,
+                    state="verified",
+                    verified_by__isnull=False,
+                    verified_at__isnull=False,
+                    repaired_by__isnull=False,
+                    repaired_at__isnull=False,
+                    closed_at__isnull=False,
                 )
                 | models.Q(state="no_fault_found", closed_at__isnull=False)
-                | models.Q(state__in=["reported", "assessed", "in_repair", "repaired"], closed_at=None, verified_by=None),
+                | models.Q(
+                    state__in=["reported", "assessed", "in_repair", "repaired"],
+                    closed_at=None,
+                    verified_by=None,
+                ),
                 name="fleet_defect_closed_as_its_state_says",
-                violation_error_message="A defect is closed by a second look at its repair, or as no fault found, and by nothing else.",
+                violation_error_message="Only a second look at its repair, or no fault found, closes a defect.",
             ),
             models.CheckConstraint(
-                condition=~models.Q(state="repaired") | models.Q(repaired_by__isnull=False, repaired_at__isnull=False),
+                condition=~models.Q(state="repaired")
+                | models.Q(repaired_by__isnull=False, repaired_at__isnull=False),
                 name="fleet_defect_repair_names_its_person",
                 violation_error_message="A finished repair names who did it and when.",
             ),
             models.CheckConstraint(
-                condition=~models.Q(state__in=["assessed", "in_repair", "repaired"], grade="by_date", due_on=None),
+                condition=~models.Q(
+                    state__in=["assessed", "in_repair", "repaired"], grade="by_date", due_on=None
+                ),
                 name="fleet_defect_by_date_has_its_date",
                 violation_error_message="Give the date by which this must be repaired.",
             ),

@@ -41,7 +41,9 @@ class Extinguisher(Row):
     size_kg = models.DecimalField(max_digits=4, decimal_places=1, default=Decimal(9))
     made_on = models.DateField()
     # Null: on the shelf.
-    cart = models.ForeignKey(Cart, null=True, blank=True, on_delete=models.PROTECT, related_name="extinguishers")
+    cart = models.ForeignKey(
+        Cart, null=True, blank=True, on_delete=models.PROTECT, related_name="extinguishers"
+    )
     bracket = models.CharField(max_length=60, blank=True)
     # True: discharged, gauge out of the green, or found unfit; stops the cart until it is serviced or swapped.
     is_discharged = models.BooleanField(default=False)
@@ -85,7 +87,9 @@ class Document(Row):
     # Null: does not lapse. The last day it is good.
     expires_on = models.DateField(null=True, blank=True)
     recorded_at = models.DateTimeField()
-    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    recorded_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
         ordering: ClassVar[list[str]] = ["kind", "-expires_on"]

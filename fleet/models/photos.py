@@ -24,10 +24,14 @@ class Photo(SealedRow):
     taken_words = models.CharField(max_length=40, blank=True)
     received_at = models.DateTimeField()
     # Null: a customer's phone sent it.
-    received_from = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    received_from = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
-        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["perceptual_hash"], name="fleet_photo_alike")]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["perceptual_hash"], name="fleet_photo_alike")
+        ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(
                 condition=models.Q(width_px__gt=0, height_px__gt=0, size_bytes__gt=0),

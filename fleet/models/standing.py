@@ -30,7 +30,9 @@ class Hold(Row):
     placed_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     # Null: still held.
     lifted_at = models.DateTimeField(null=True)
-    lifted_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    lifted_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
     lifted_words = models.CharField(max_length=240, blank=True)
 
     class Meta:
@@ -75,7 +77,9 @@ class Pass(Row):
     photo = models.ForeignKey(Photo, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     # Null: open.
     closed_at = models.DateTimeField(null=True)
-    closed_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    closed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
         ordering: ClassVar[list[str]] = ["-given_at"]

@@ -20,7 +20,9 @@ class WheelPosition(Row):
     code = models.CharField(max_length=4)
     axle = models.PositiveSmallIntegerField()
     side = models.CharField(max_length=1, choices=[("L", "Left"), ("R", "Right")])
-    place = models.CharField(max_length=6, choices=[("single", "Single"), ("inner", "Inner"), ("outer", "Outer")])
+    place = models.CharField(
+        max_length=6, choices=[("single", "Single"), ("inner", "Inner"), ("outer", "Outer")]
+    )
     steers = models.BooleanField()
 
     class Meta:

@@ -4,7 +4,10 @@ from django.db import migrations
 
 from people.journal.sql import seal_table
 
-TABLES = ("hire_handover", "hire_handoverphoto",)
+TABLES = (
+    "hire_handover",
+    "hire_handoverphoto",
+)
 
 
 class Migration(migrations.Migration):

@@ -44,7 +44,12 @@ def deliver_next(*, at: datetime) -> bool:
     The claim is the row lock: a worker that dies lets go of it and another finds the row as it was.
     """
     with transaction.atomic():
-        message = Message.objects.waiting(at=at).select_for_update(skip_locked=True).order_by("available_at").first()
+        message = (
+            Message.objects.waiting(at=at)
+            .select_for_update(skip_locked=True)
+            .order_by("available_at")
+            .first()
+        )
         if message is None:
             return False
         message.tries += 1

@@ -34,7 +34,9 @@ class Message(Row):
     class Meta:
         ordering: ClassVar[list[str]] = ["made_at"]
         indexes: ClassVar[list[models.Index]] = [
-            models.Index(fields=["available_at"], condition=models.Q(done_at=None), name="outbox_message_waiting"),
+            models.Index(
+                fields=["available_at"], condition=models.Q(done_at=None), name="outbox_message_waiting"
+            ),
         ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(

@@ -10,6 +10,7 @@ from decimal import ROUND_DOWN, Decimal, InvalidOperation
 from typing import Any
 
 from django import template
+from django.forms import BoundField, Field
 from django.template.context import RequestContext
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -18,6 +19,7 @@ from people.yard import yard_policy
 
 register = template.Library()
 
+STOCK_REQUIRED = Field.default_error_messages["required"]
 NOT_KNOWN = "not known"
 NO_BREAK = "\N{NO-BREAK SPACE}"
 # Unit key: what stands after the figure, and how many decimals are shown.
@@ -123,6 +125,35 @@ def readiness_shape(state: str) -> str:
     return {"ready": "safe", "limits": "caution", "held": "stop"}[state]
 
 
+VERDICT_WORDS = {"ready": "Ready", "limits": "Goes with limits", "held": "Held"}
+
+
+@register.filter
+def verdict_parts(sentence: str, state: str) -> tuple[str, str, str]:
+    """A readiness sentence in three: its verdict ("Held"), which is set large, the stop after it (":", "." or ""), the
+    rest. A sentence that does not open with its state's words is all rest."""
+    word = VERDICT_WORDS[state]
+    if not sentence.startswith(word):
+        return "", "", sentence
+    rest = sentence[len(word) :]
+    stop = rest[:1] if rest[:1] in (":", ".", ",") else ""
+    return word, stop, rest[len(stop) :].strip()
+
+
+@register.filter
+def fault_sentences(field: BoundField) -> list[str]:
+    """The faults of one form field in our words where the framework has only its stock "this field is required"."""
+    kind = getattr(field.field.widget, "input_type", "")
+    missing = {"checkbox": "Tick this to go on.", "select": "Choose one.", "radio": "Choose one."}.get(
+        kind, "Not filled in yet."
+    )
+    return [
+        missing if fault.code == "required" and fault.message == STOCK_REQUIRED else sentence
+        for fault in field.errors.as_data()
+        for sentence in fault.messages
+    ]
+
+
 @register.filter
 def grade_shape(grade: str) -> str:
     """The sign of a defect's grade: do_not_use, by_date or watch."""
@@ -181,11 +212,17 @@ def hand_line(left: timedelta | None, repair: timedelta, *, horizon: timedelta =
 @register.inclusion_tag("components/time_in_hand.html")
 def time_in_hand(left: timedelta | None, repair: timedelta) -> dict[str, object]:
     line = hand_line(left, repair)
+    day_width = (HAND_WIDTH - 2 * HAND_EDGE) * (timedelta(days=1) / HAND_HORIZON)
+    over_x = HAND_EDGE + line.repair_width
     return {
         "line": line,
         "width": HAND_WIDTH,
         "edge": HAND_EDGE,
         "end": HAND_WIDTH - HAND_EDGE,
-        "over_x": HAND_EDGE + line.repair_width,
+        "days": [
+            round(HAND_EDGE + day_width * number) for number in range(HAND_HORIZON.days + (not line.goes_on))
+        ],
+        "over_x": over_x,
+        "hatch": list(range(over_x + 2, over_x + line.over_width - 5, 6)),
         "wanted_x": None if line.wanted_x is None else HAND_EDGE + line.wanted_x,
     }

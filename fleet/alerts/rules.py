@@ -1,0 +1,45 @@
+"""Alert rules: each app tells its own; a rule answers set-based which conditions are true now."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from people.roles import Role
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One thing that is now true and wants an act. `rank` is stop, today or soon; `for_role` is who can act.
+
+    what: the fact; how_we_know: its evidence and its age; if_not: what happens when nobody acts. Full sentences.
+    """
+
+    subject_kind: str
+    subject_id: UUID
+    cart_id: UUID | None
+    rank: str
+    for_role: Role
+    what: str
+    how_we_know: str
+    if_not: str
+    due_at: datetime | None = None
+
+
+Find = Callable[[datetime], Iterable[Condition]]
+
+_rules: dict[str, Find] = {}
+
+
+def register_rule(name: str, find: Find) -> None:
+    """`find(at)` gives every condition now true, one a subject, in a number of queries that does not grow with the
+    fleet. ValueError when the name has another rule already."""
+    if _rules.get(name, find) is not find:
+        raise ValueError(f"An alert rule named {name!r} is registered already.")
+    _rules[name] = find
+
+
+def rules() -> dict[str, Find]:
+    return dict(_rules)

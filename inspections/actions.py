@@ -1,0 +1,236 @@
+"""Taking in a signed walk-round: kept as signed, judged, its readings derived and its defects told, all or nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import connection, transaction
+
+from fleet.actions.defects import tell_defect
+from fleet.actions.readings import derive_meter_reading, derive_tread
+from fleet.models.carts import Cart
+from fleet.models.photos import Photo
+from inspections.cart_sheets import legal_limits, sheet_for
+from inspections.derived import meter_of, number_or_none
+from inspections.editions import checks_of_edition
+from inspections.judging import Judged, judge_answers, left_out
+from inspections.manifest import Manifest
+from inspections.models import Answer, AnswerPhoto, Edition, WalkRound
+from inspections.sheet import Item
+from inspections.verdict import Verdict
+from inspections.wording import headline_of, verdict_of
+from people.journal.actions import cart_chain, write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import NotAllowed, Refusal
+from people.roles import WALKERS
+
+# Two records of one walk-round arriving at once: the second waits here and then finds the first.
+LOCK_SPACE = 7_245
+
+
+class ChangedAfterSigning(Refusal):
+    """A record with this id is kept already and says something else."""
+
+
+class UnknownCart(Refusal):
+    """No cart of this yard has that id."""
+
+
+class NeverPublished(Refusal):
+    """The issue of the check sheets named was never published here."""
+
+
+class PhotosMissing(Refusal):
+    """Photos the record names have not arrived; `missing` lists their hashes, sorted."""
+
+    def __init__(self, missing: list[str]) -> None:
+        super().__init__(f"{len(missing)} photos of this record have not arrived yet. Send them, then the record.")
+        self.missing = missing
+
+
+def _lock_id(walk_id: UUID) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock(%s, %s)", [LOCK_SPACE, walk_id.int % 2**31])
+
+
+def _edition(manifest: Manifest) -> Edition:
+    edition = Edition.objects.filter(number=manifest.edition_number, sha256=manifest.edition_sha256).first()
+    if edition is None:
+        raise NeverPublished(
+            f"Issue {manifest.edition_number} of the check sheets, as this tablet has it, was never published here. "
+            "Keep the record and tell the workshop manager."
+        )
+    return edition
+
+
+def _photos(manifest: Manifest) -> dict[str, Photo]:
+    wanted = manifest.photo_hashes()
+    found = {photo.original_sha256: photo for photo in Photo.objects.filter(original_sha256__in=wanted)}
+    if missing := sorted(wanted - found.keys()):
+        raise PhotosMissing(missing)
+    return found
+
+
+def signed_instant(manifest: Manifest, *, received_at: datetime) -> datetime:
+    """When it was signed by the yard's clock: the tablet's time corrected by its last known offset, never later than
+    its arrival. Readiness counts by this."""
+    try:
+        corrected = manifest.device_signed_at + timedelta(milliseconds=manifest.clock_offset_ms)
+    except OverflowError:
+        return received_at
+    return min(corrected, received_at)
+
+
+@transaction.atomic
+def sign_walk_round(*, manifest: Manifest, by: Staff, at: datetime) -> tuple[WalkRound, bool]:
+    """Keep a signed walk-round. Returns it and whether it is new; the same record again returns the first.
+
+    NotAllowed, UnknownCart, NeverPublished, PhotosMissing, ManifestRefused; ChangedAfterSigning when the id is kept
+    with another hash. Never refused for its values.
+    """
+    if not by.has_role(WALKERS):
+        raise NotAllowed("Walk-rounds are signed by yard hands, fitters and managers.")
+    _lock_id(manifest.id)
+    kept = WalkRound.objects.filter(pk=manifest.id).first()
+    if kept is not None:
+        if kept.manifest_sha256 != manifest.sha256:
+            raise ChangedAfterSigning(
+                "This walk-round was signed and kept already, and this copy says something else. The signed one stands; "
+                "walk the cart again to correct it."
+            )
+        return kept, False
+    cart = Cart.objects.for_sheets().filter(pk=manifest.cart_id).first()
+    if cart is None:
+        raise UnknownCart("This record is for a cart that is not in this yard's fleet.")
+    # Locked so that two walk-rounds of one cart derive their readings one after the other.
+    Cart.objects.select_for_update(of=("self",)).get(pk=cart.pk)
+    edition, photos = _edition(manifest), _photos(manifest)
+    checks = checks_of_edition(edition)
+    sheet = sheet_for(cart, purpose=manifest.purpose, checks=checks)
+    judged = judge_answers(manifest.answers, sheet=sheet, checks=checks, legal=legal_limits(cart))
+    walk = _keep(manifest, cart, edition, judged, left_out(manifest.answers, sheet), by=by, at=at)
+    _keep_answers(walk, judged, photos)
+    _derive(walk, cart, judged)
+    _tell(walk, cart, judged, photos, by=by)
+    write_journal(
+        event=Event.WALK_ROUND_SIGNED,
+        subject=("walk_round", walk.pk),
+        chains=[cart_chain(cart.pk)],
+        by=by,
+        at=at,
+        facts={
+            "purpose": walk.purpose,
+            "outcome": walk.outcome,
+            "manifest_sha256": walk.manifest_sha256,
+            "issue": edition.number,
+            "signed_at": walk.signed_at,
+        },
+    )
+    return walk, True
+
+
+def _keep(
+    manifest: Manifest, cart: Cart, edition: Edition, judged: Sequence[Judged], skipped: Sequence[Item], *, by: Staff, at: datetime
+) -> WalkRound:
+    verdict: Verdict = verdict_of(judged, skipped)
+    walk = WalkRound(
+        id=manifest.id,
+        cart=cart,
+        purpose=manifest.purpose,
+        edition=edition,
+        rule_set=manifest.rule_set,
+        manifest=manifest.text,
+        manifest_sha256=manifest.sha256,
+        started_at=manifest.started_at,
+        device_signed_at=manifest.device_signed_at,
+        signed_at=signed_instant(manifest, received_at=at),
+        received_at=at,
+        clock_offset_ms=manifest.clock_offset_ms,
+        author=by,
+        author_words=f"{by.full_name}, {by.role_label.lower()}",
+        sent_by=by,
+        signature_kind=manifest.signature.kind,
+        signature_name=manifest.signature.name,
+        outcome=verdict.outcome,
+        headline=headline_of(verdict, cart=cart, purpose=manifest.purpose),
+        reasons=[{"grade": reason.grade, "sentence": reason.sentence} for reason in verdict.reasons],
+        not_done=sum(item.is_undone for item in judged) + len(skipped),
+    )
+    walk.save(force_insert=True)
+    return walk
+
+
+def _keep_answers(walk: WalkRound, judged: Sequence[Judged], photos: Mapping[str, Photo]) -> None:
+    answers = [
+        Answer(
+            walk_round=walk,
+            number=item.given.number,
+            check_key=item.check.key,
+            title=item.check.title,
+            station=item.check.station,
+            place=item.given.place,
+            answer=item.given.answer,
+            value=item.given.value or item.given.choice,
+            unit=item.given.unit,
+            limit=item.limit.as_content() if item.limit else None,
+            grade=item.grade,
+            words=item.given.words,
+            why=item.given.why,
+            answered_at=item.given.answered_at,
+        )
+        for item in judged
+    ]
+    Answer.objects.bulk_create(answers)
+    AnswerPhoto.objects.bulk_create(
+        AnswerPhoto(answer=answer, photo=photos[sha256], number=n)
+        for answer, item in zip(answers, judged, strict=True)
+        for n, sha256 in enumerate(item.given.photos, start=1)
+    )
+
+
+def _derive(walk: WalkRound, cart: Cart, judged: Sequence[Judged]) -> None:
+    """Readings that fit their neighbours become rows; what does not fit is kept as a question."""
+    source = ("walk_round", walk.pk)
+    for item in judged:
+        number = number_or_none(item.given.value)
+        if number is None:
+            continue
+        meter = meter_of(item.check)
+        if meter:
+            derive_meter_reading(cart=cart, kind=meter, value=number, read_at=walk.signed_at, source=source)
+        elif item.check.limit_from == "tread":
+            derive_tread(
+                cart=cart, position_code=item.given.place, depth_mm=number, read_at=walk.signed_at, source=source
+            )
+
+
+def _tell(walk: WalkRound, cart: Cart, judged: Sequence[Judged], photos: Mapping[str, Photo], *, by: Staff) -> None:
+    """Every finding is a defect at once, unless an open one at least as bad already stands for the same thing."""
+    standing = {
+        (defect.check_key, defect.place, defect.grade) for defect in cart.defects.filter(closed_at=None).exclude(check_key="")
+    }
+    for item in judged:
+        if not item.grade or (item.check.key, item.given.place, item.grade) in standing:
+            continue
+        measured = f"{item.given.value} {item.given.unit}".strip() if item.given.value else ""
+        said = ". ".join(part for part in (measured, item.given.words) if part)
+        tell_defect(
+            cart=cart,
+            title=item.check.title,
+            words=said,
+            station=item.check.station,
+            place=item.given.place,
+            grade=item.grade,
+            source=("walk_round", walk.pk),
+            by=by,
+            by_words=walk.author_words,
+            at=walk.received_at,
+            check_key=item.check.key,
+            gear=item.check.gear,
+            second_look_always=item.check.second_look == "always",
+            may_be_passed=item.check.second_look != "always",
+            photos=[photos[sha256] for sha256 in item.given.photos],
+        )

@@ -1,0 +1,128 @@
+"""The yard's check sheets by issue: the newest counts, a signed walk-round keeps its own for ever."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from datetime import datetime
+from functools import lru_cache
+
+from django.db import transaction
+
+from inspections.check import Check, CheckRefused
+from inspections.library import checks_from, checks_of, content_of, library, merge
+from inspections.models import Edition, YardCheck
+from people.canonical import canonical_text, sha256_hex
+from people.journal.actions import write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import NotAllowed, Refusal
+from people.roles import MANAGERS
+
+
+class NothingToPublish(Refusal):
+    """The newest issue says the same already."""
+
+
+class CheckNotWellWritten(Refusal):
+    """A yard check that a walk-round could not ask."""
+
+
+class NoEdition(Refusal):
+    """No check sheet has been published yet."""
+
+
+def current_edition() -> Edition:
+    """The newest issue. NoEdition before the first is loaded."""
+    edition = Edition.objects.order_by("-number").first()
+    if edition is None:
+        raise NoEdition("No check sheet has been published yet. Load the reference data first.")
+    return edition
+
+
+@lru_cache(maxsize=8)
+def _checks(sha256: str, content: str) -> tuple[Check, ...]:
+    return checks_from(json.loads(content))
+
+
+def checks_of_edition(edition: Edition) -> tuple[Check, ...]:
+    """The checks of an issue, in the order they are asked. An issue never changes, so they are kept once read."""
+    return _checks(edition.sha256, edition.content)
+
+
+def checks_with_changes() -> tuple[Check, ...]:
+    """The library with the yard's waiting changes: what the next issue would ask."""
+    changes = list(YardCheck.objects.all())
+    added = [check for change in changes if change.body and not change.is_retired for check in checks_of(change.body)]
+    try:
+        return merge(library(), added, [change.key for change in changes if change.is_retired])
+    except CheckRefused as error:
+        raise CheckNotWellWritten(str(error)) from error
+
+
+def _freeze(checks: Iterable[Check]) -> tuple[str, str]:
+    text = canonical_text(content_of(checks))  # type: ignore[arg-type] - plain by content_of's own promise
+    return text, sha256_hex(text)
+
+
+@transaction.atomic
+def publish_edition(*, why: str, by: Staff | None, at: datetime) -> Edition:
+    """Freeze the library with the yard's changes as the next issue.
+
+    `by` null: the library as it came with this version. NotAllowed; NothingToPublish; CheckNotWellWritten.
+    """
+    if by is not None and not by.has_role(MANAGERS):
+        raise NotAllowed("The workshop manager or fleet manager publishes check sheets.")
+    text, sha256 = _freeze(checks_with_changes())
+    newest = Edition.objects.select_for_update().order_by("-number").first()
+    if newest is not None and newest.sha256 == sha256:
+        raise NothingToPublish(f"Nothing has changed since issue {newest.number}.")
+    if Edition.objects.filter(sha256=sha256).exists():
+        # Going back to an earlier wording is a new issue with a new number; the reason makes the content differ.
+        raise NothingToPublish("These very sheets were an earlier issue. Change at least one word to publish again.")
+    edition = Edition(
+        number=(newest.number if newest else 0) + 1,
+        content=text,
+        sha256=sha256,
+        published_at=at,
+        published_by=by,
+        why=why,
+    )
+    edition.save(force_insert=True)
+    write_journal(
+        event=Event.SHEET_PUBLISHED,
+        subject=("edition", edition.pk),
+        by=by,
+        by_words="" if by else "Slake, with its library",
+        at=at,
+        facts={"number": edition.number, "sha256": sha256, "why": why},
+    )
+    return edition
+
+
+@transaction.atomic
+def change_check(*, key: str, body: dict[str, object] | None, is_retired: bool, by: Staff, at: datetime) -> YardCheck:
+    """Keep a yard check for the next issue: added, reworded (same key as the library's) or retired.
+
+    NotAllowed; CheckNotWellWritten with the sentence that says what to mend, before anything is kept.
+    """
+    if not by.has_role(MANAGERS):
+        raise NotAllowed("The workshop manager or fleet manager changes check sheets.")
+    change, _ = YardCheck.objects.update_or_create(
+        key=key, defaults={"body": body, "is_retired": is_retired, "changed_at": at, "changed_by": by}
+    )
+    try:
+        if body is not None:
+            checks_of(body)
+        checks_with_changes()
+    except CheckRefused as error:
+        raise CheckNotWellWritten(str(error)) from error
+    return change
+
+
+@transaction.atomic
+def drop_change(*, key: str, by: Staff) -> None:
+    """Take back a waiting change; issues already published keep it. NotAllowed."""
+    if not by.has_role(MANAGERS):
+        raise NotAllowed("The workshop manager or fleet manager changes check sheets.")
+    YardCheck.objects.filter(key=key).delete()

@@ -1,0 +1,191 @@
+"""Reading a signed manifest off the wire. Shape is checked here; values never are: what was signed is always kept."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from inspections.vocabulary import ANSWERS, GRADE_KEYS, PURPOSE_KEYS, WHY_NOT
+from people.canonical import canonical_text, sha256_hex
+from people.refusals import Refusal
+
+MOST_ANSWERS = 400
+MOST_WORDS = 2000
+MOST_POINTS = 20_000
+
+
+class ManifestRefused(Refusal):
+    """The record is not one the page could have made. The tablet keeps it for a person to look at."""
+
+
+@dataclass(frozen=True)
+class GivenAnswer:
+    number: int
+    check: str
+    place: str
+    answer: str
+    value: str
+    unit: str
+    choice: str
+    grade: str
+    words: str
+    why: str
+    photos: tuple[str, ...]
+    answered_at: datetime
+
+
+@dataclass(frozen=True)
+class Signed:
+    kind: str
+    name: str
+    statement: str
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """A signed walk-round as sent; `text` is its RFC 8785 form and `sha256` the hash the signature is bound to."""
+
+    id: uuid.UUID
+    cart_id: uuid.UUID
+    purpose: str
+    edition_number: int
+    edition_sha256: str
+    rule_set: str
+    started_at: datetime
+    device_signed_at: datetime
+    clock_offset_ms: int
+    answers: tuple[GivenAnswer, ...]
+    signature: Signed
+    text: str
+    sha256: str
+
+    def photo_hashes(self) -> frozenset[str]:
+        return frozenset(sha256 for answer in self.answers for sha256 in answer.photos)
+
+
+class _Reader:
+    """Takes typed values out of a JSON object, naming in each refusal what is wrong and where."""
+
+    def __init__(self, value: object, where: str) -> None:
+        if not isinstance(value, Mapping):
+            raise ManifestRefused(f"The record's {where} is not an object.")
+        self.value, self.where = value, where
+
+    def _fail(self, name: str, wanted: str) -> ManifestRefused:
+        return ManifestRefused(f"The record's {self.where} has no proper “{name}”: {wanted}.")
+
+    def text(self, name: str, *, most: int = 200, blank: bool = False) -> str:
+        found = self.value.get(name)
+        found = "" if found is None and blank else found
+        if not isinstance(found, str) or len(found) > most or not (found.strip() or blank):
+            raise self._fail(name, f"text of at most {most} characters")
+        return found
+
+    def one_of(self, name: str, allowed: tuple[str, ...], *, blank: bool = False) -> str:
+        found = self.text(name, blank=blank)
+        if found not in allowed and not (blank and not found):
+            raise self._fail(name, f"one of {', '.join(allowed)}")
+        return found
+
+    def whole(self, name: str) -> int:
+        found = self.value.get(name)
+        if not isinstance(found, int) or isinstance(found, bool) or abs(found) > 2**53 - 1:
+            raise self._fail(name, "a whole number")
+        return found
+
+    def id(self, name: str) -> uuid.UUID:
+        try:
+            return uuid.UUID(self.text(name))
+        except ValueError:
+            raise self._fail(name, "an id") from None
+
+    def moment(self, name: str) -> datetime:
+        try:
+            found = datetime.fromisoformat(self.text(name))
+            if found.tzinfo is None:
+                raise ValueError
+            return found.astimezone(UTC)
+        except (ValueError, OverflowError):
+            raise self._fail(name, "a time with its offset") from None
+
+    def items(self, name: str, *, most: int) -> list[object]:
+        found = self.value.get(name)
+        if not isinstance(found, list) or len(found) > most:
+            raise self._fail(name, f"a list of at most {most}")
+        return found
+
+    def inner(self, name: str) -> _Reader:
+        return _Reader(self.value.get(name), name)
+
+
+def _answer(value: object, number: int) -> GivenAnswer:
+    read = _Reader(value, f"answer {number}")
+    photos = read.items("photos", most=12)
+    if not all(isinstance(sha256, str) and len(sha256) == 64 for sha256 in photos):
+        raise ManifestRefused(f"The record's answer {number} names a photo by something other than its hash.")
+    return GivenAnswer(
+        number=read.whole("n"),
+        check=read.text("check", most=80),
+        place=read.text("place", most=40, blank=True),
+        answer=read.one_of("answer", ANSWERS),
+        value=read.text("value", most=40, blank=True),
+        unit=read.text("unit", most=12, blank=True),
+        choice=read.text("choice", most=40, blank=True),
+        grade=read.one_of("grade", GRADE_KEYS, blank=True),
+        words=read.text("words", most=MOST_WORDS, blank=True),
+        why=read.one_of("why", tuple(WHY_NOT), blank=True),
+        photos=tuple(str(sha256) for sha256 in photos),
+        answered_at=read.moment("at"),
+    )
+
+
+def _signature(read: _Reader) -> Signed:
+    kind = read.one_of("kind", ("drawn", "typed"))
+    strokes = read.items("strokes", most=2000)
+    points = 0
+    for stroke in strokes:
+        if not isinstance(stroke, list) or not all(
+            isinstance(point, list) and len(point) == 3 and all(type(part) is int for part in point) for point in stroke
+        ):
+            raise ManifestRefused("The record's signature has a stroke that is not a list of points.")
+        points += len(stroke)
+    if (kind == "drawn") != (points > 1) or points > MOST_POINTS:
+        raise ManifestRefused("A drawn signature has its strokes; a typed one has none.")
+    return Signed(kind, read.text("name", most=120), read.text("statement", most=400))
+
+
+def read_manifest(value: object) -> Manifest:
+    """The manifest a JSON body holds. ManifestRefused with a sentence for anything the page could not have sent.
+
+    Answers keep their order and are numbered from 1 without gaps; the same check at the same place stands once.
+    """
+    read = _Reader(value, "body")
+    if read.whole("version") != 1:
+        raise ManifestRefused("This record is in a form this version of Slake cannot read.")
+    answers = tuple(_answer(item, n) for n, item in enumerate(read.items("answers", most=MOST_ANSWERS), start=1))
+    if [answer.number for answer in answers] != list(range(1, len(answers) + 1)):
+        raise ManifestRefused("The record's answers are not numbered in order.")
+    if len({(answer.check, answer.place) for answer in answers}) != len(answers):
+        raise ManifestRefused("The record answers one check twice at one place.")
+    edition, device = read.inner("edition"), read.inner("device")
+    try:
+        text = canonical_text(value)  # type: ignore[arg-type] - parsed JSON; what is not plain is refused
+    except (TypeError, ValueError) as error:
+        raise ManifestRefused("The record holds a number that is not whole: measured values travel as text.") from error
+    return Manifest(
+        id=read.id("id"),
+        cart_id=read.id("cart"),
+        purpose=read.one_of("purpose", PURPOSE_KEYS),
+        edition_number=edition.whole("number"),
+        edition_sha256=edition.text("sha256"),
+        rule_set=read.one_of("rule_set", ("au", "us", "uk")),
+        started_at=read.moment("started_at"),
+        device_signed_at=read.moment("signed_at"),
+        clock_offset_ms=device.whole("offset_ms"),
+        answers=answers,
+        signature=_signature(read.inner("signature")),
+        text=text,
+        sha256=sha256_hex(text),
+    )

@@ -1,0 +1,133 @@
+"""What the capture page needs to walk any cart: the carts, their sheets, the wording of every check."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.conf import settings
+from django.urls import reverse
+
+from fleet.board import BoardRow, board_rows
+from fleet.lap.stations import STATIONS
+from fleet.models.carts import Cart
+from fleet.models.defects import Defect
+from fleet.sentences import moment_words
+from inspections.cart_sheets import sheet_for
+from inspections.check import Check
+from inspections.editions import checks_of_edition, current_edition
+from inspections.sheet import Sheet
+from inspections.vocabulary import GRADES, PASSES, PHRASES, PURPOSES, WHY_NOT
+from people.models import Staff
+from people.yard import yard_day, yard_policy
+
+
+def _check(check: Check) -> dict[str, object]:
+    return {
+        "title": check.title,
+        "look_for": check.look_for,
+        "sound": check.sound,
+        "if_not": check.if_not,
+        "grade": check.grade,
+        "answer": check.answer,
+        "unit": check.unit_for(yard_policy().rule_set),
+        "choices": [{"key": choice.key, "label": choice.label, "grade": choice.grade} for choice in check.choices],
+        "station": check.station,
+        "pass": check.walk_pass,
+        "required": check.required,
+        "may_be_absent": check.may_be_absent,
+        "photo": check.photo,
+    }
+
+
+def _sheet(sheet: Sheet) -> dict[str, object]:
+    return {
+        "looks": sheet.looks,
+        "minutes": sheet.minutes,
+        "items": [
+            {
+                "check": item.check.key,
+                "place": item.place,
+                "place_label": item.place_label,
+                "limit": item.limit.as_content() if item.limit else None,
+            }
+            for item in sheet.items
+        ],
+    }
+
+
+def _defect(defect: Defect, at: datetime) -> dict[str, object]:
+    state = defect.get_state_display().lower()
+    who = f", {defect.assigned_to.full_name}" if defect.assigned_to else ""
+    return {
+        "id": str(defect.pk),
+        "title": defect.title,
+        "grade": defect.grade,
+        "station": defect.station,
+        "place": defect.place,
+        "told_words": f"told {moment_words(defect.told_at, at=at)}",
+        "state_words": f"{state}{who}",
+    }
+
+
+def purposes_due(row: BoardRow, *, at: datetime) -> list[str]:
+    """What this cart wants walked, most pressing first: a check for its next hire, else a pre-start."""
+    if row.need is None or row.need.is_out:
+        return ["as_returned" if row.need and row.cart.where_kind == "yard" else "daily"]
+    codes = {caution.code for caution in row.answer.cautions} | {blocker.code for blocker in row.answer.blockers}
+    due = [purpose for purpose in ("pre_hire", "gate_out") if f"walk_round.{purpose}" in codes]
+    if "gate_out" in due and row.need.window.start - at > timedelta(hours=12):
+        due.remove("gate_out")
+    return due or ["daily"]
+
+
+def _cart(row: BoardRow, sheets: dict[str, Sheet], defects: Sequence[Defect], at: datetime) -> dict[str, object]:
+    need = row.need
+    return {
+        "id": str(row.cart.pk),
+        "fleet_number": row.cart.fleet_number,
+        "plate": row.cart.plate,
+        "make_model": row.cart.make_model,
+        "right_to_go": {"state": row.answer.state, "sentence": row.sentence},
+        "leaves_at": need.window.start.isoformat() if need and not need.is_out else None,
+        "leaves_words": row.wanted_words,
+        "where": row.cart.where_words or row.cart.get_where_kind_display(),
+        "hire": {"line": str(need.record_id), "label": need.label} if need else None,
+        "defects": [_defect(defect, at) for defect in defects],
+        "sheets": {purpose: _sheet(sheet) for purpose, sheet in sheets.items() if sheet.items},
+        "purposes_due": purposes_due(row, at=at),
+        "lap": reverse("fleet:lap", args=[row.cart.pk]),
+    }
+
+
+def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object]:
+    """The reference document for one person, in a number of queries that does not grow with the carts."""
+    edition = current_edition()
+    checks = checks_of_edition(edition)
+    carts = list(Cart.objects.in_fleet(on=yard_day(at)).for_sheets())
+    defects: defaultdict[UUID, list[Defect]] = defaultdict(list)
+    for defect in Defect.objects.open().filter(cart__in=carts).worst_first().select_related("assigned_to"):
+        defects[defect.cart_id].append(defect)
+    rows = []
+    for row in board_rows(carts, at=at):
+        sheets = {purpose.key: sheet_for(row.cart, purpose=purpose.key, checks=checks) for purpose in PURPOSES}
+        rows.append(_cart(row, sheets, defects[row.cart.pk], at))
+    return {
+        "version": 1,
+        "server_time": at.isoformat(),
+        "csrf": csrf,
+        "person": {"id": str(person.pk), "name": person.full_name, "role": person.role},
+        "rule_set": yard_policy().rule_set,
+        "time_zone": settings.YARD_TIME_ZONE,
+        "edition": {"number": edition.number, "sha256": edition.sha256},
+        "purposes": {purpose.key: {"label": purpose.label, "statement": purpose.statement} for purpose in PURPOSES},
+        "grades": [{"key": grade.key, "label": grade.label, "means": grade.means} for grade in GRADES],
+        "stations": [{"key": station.key, "label": station.label} for station in STATIONS],
+        "passes": [{"number": one.number, "label": one.label, "note": one.note} for one in PASSES],
+        "why_not": [{"key": key, "label": label} for key, label in WHY_NOT.items()],
+        "phrases": list(PHRASES),
+        "checks": {check.key: _check(check) for check in checks},
+        "carts": rows,
+    }

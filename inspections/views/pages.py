@@ -1,0 +1,66 @@
+"""The capture page's shell, and the pages of signed walk-rounds."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.core.paginator import Paginator
+from django.db.models import Prefetch
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from fleet.lap.stations import STATIONS
+from fleet.models.defects import Defect
+from inspections.models import PURPOSES, Answer, AnswerPhoto, WalkRound
+from inspections.wording import AnswerLine, answer_lines
+from people.permissions import for_roles
+from people.roles import EVERYBODY, WALKERS
+
+
+@require_safe
+@for_roles(WALKERS)
+def capture(request: HttpRequest) -> HttpResponse:
+    """The same HTML for every person: who it is and what is due comes over the wire."""
+    return render(request, "inspections/capture.html")
+
+
+@require_safe
+@for_roles(EVERYBODY)
+def walk_round_list(request: HttpRequest) -> HttpResponse:
+    walks, purpose = WalkRound.objects.for_list(), request.GET.get("purpose", "")
+    if purpose in dict(PURPOSES):
+        walks = walks.filter(purpose=purpose)
+    context = {
+        "page_title": "Walk-rounds",
+        "page": Paginator(walks, 50).get_page(request.GET.get("page")),
+        "purposes": PURPOSES,
+        "purpose": purpose,
+    }
+    return render(request, "inspections/walk_round_list.html", context)
+
+
+def _by_station(answers: list[Answer]) -> list[tuple[str, list[AnswerLine]]]:
+    lines = answer_lines(answers)
+    return [
+        (station.label, [line for line in lines if line.answer.station == station.key])
+        for station in STATIONS
+        if any(line.answer.station == station.key for line in lines)
+    ]
+
+
+@require_safe
+@for_roles(EVERYBODY)
+def walk_round_detail(request: HttpRequest, walk_id: UUID) -> HttpResponse:
+    walk = get_object_or_404(WalkRound.objects.select_related("cart", "author", "sent_by", "edition"), pk=walk_id)
+    photos = Prefetch("photos", AnswerPhoto.objects.select_related("photo"))
+    answers = list(walk.answers.order_by("number").prefetch_related(photos))
+    context = {
+        "page_title": f"{walk.get_purpose_display()}, {walk.cart.fleet_number}",
+        "walk": walk,
+        "stations": _by_station(answers),
+        "wrong": [line for line in answer_lines(answers) if line.answer.grade],
+        "not_done": [line for line in answer_lines(answers) if line.answer.answer == "could_not_check"],
+        "defects": Defect.objects.filter(source_kind="walk_round", source_id=walk.pk).for_list(),
+    }
+    return render(request, "inspections/walk_round_detail.html", context)
