@@ -1,6 +1,7 @@
 """Runs one command with a PostgreSQL and a Redis made for it alone, and forgets both: `./run test` and the like.
 
-What to run is given as arguments to this Python. With `--whole` before them, the demo yard and the application's own processes run beside it too: `./run journeys`.
+What to run is given as arguments to this Python. With `--whole` before them, the demo yard and the
+application's own processes run beside it too: `./run journeys`.
 """
 
 import shutil
