@@ -34,20 +34,20 @@ def from_plain(kind: type[T], plain: object) -> T:
     return cast(T, _read(kind, plain, kind.__name__))
 
 
-def check_frozen(value: object) -> None:
+def check_frozen(value: Any) -> None:
     """Raise ValueError naming the first field whose value is not of its declared type.
 
     Names carry meaning: `_at` fields are ISO 8601 instants with an offset, `_on` fields are ISO days or months
     (2027-03-31, 2027-03). An empty or missing one is for the declared type to allow.
     """
-    for name, hint in _hints(cast("type[Any]", type(value))).items():
+    for name, hint in _hints(type(value)).items():
         _check(hint, getattr(value, name), f"{type(value).__name__}.{name}")
 
 
 @cache
-def _hints(kind: type[Any]) -> dict[str, Any]:
+def _hints(kind: Any) -> dict[str, Any]:
     hints = typing.get_type_hints(kind)
-    return {field.name: hints[field.name] for field in fields(cast(Any, kind))}
+    return {field.name: hints[field.name] for field in fields(kind)}
 
 
 def _read(hint: Any, plain: object, where: str) -> object:

@@ -308,12 +308,12 @@ class Condition:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CertificateReference:
-    """The certificate a receipt rests on. `file_sha256` is the hash of its sealed file."""
+    """The certificate a receipt rests on. `record_sha256` is its own record hash, as on its every foot."""
 
     number: str
     revision: int
     issued_at: str
-    file_sha256: str
+    record_sha256: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

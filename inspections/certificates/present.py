@@ -132,10 +132,7 @@ def _receipt(paper: HandoverReceipt) -> dict[str, object]:
         "shape": "signed" if paper.received else "left",
         "headline": "Signed for" if paper.received else "Left, nobody present",
         "handed_over": f"{words.moment(paper.handed_over_at)}, {paper.handed_over_place}, {paper.how}.",
-        "rests_on": (
-            f"{paper.certificate.number}, revision {paper.certificate.revision}, "
-            f"issued {words.moment(paper.certificate.issued_at)}"
-        ),
+        "rests_on": f"revision {paper.certificate.revision}, issued {words.moment(paper.certificate.issued_at)}",
         "received": _signed(paper.received) if paper.received else None,
         "left": left,
         "left_when": words.moment(left.left_at) if left else "",

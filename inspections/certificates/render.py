@@ -5,15 +5,19 @@ The same content and pictures give the same bytes: every date comes from the con
 
 import datetime
 import hashlib
-from collections.abc import Mapping
+import logging
+import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 
 import pydyf  # type: ignore[import-untyped]
 from django.template.loader import get_template
-from weasyprint import CSS, HTML, Attachment, Document  # type: ignore[import-untyped]
-from weasyprint.text.fonts import FontConfiguration  # type: ignore[import-untyped]
-from weasyprint.urls import (  # type: ignore[import-untyped]
+from weasyprint import CSS, HTML, Attachment, Document
+from weasyprint.logger import LOGGER
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import (
     FatalURLFetchingError,
     URLFetcher,
     URLFetcherResponse,
@@ -28,8 +32,12 @@ _BASE = "https://paper.invalid/"
 _TYPES = {".css": "text/css", ".svg": "image/svg+xml", ".woff2": "font/woff2"}
 
 
-class UnknownResource(FatalURLFetchingError):  # type: ignore[misc]  # the library carries no types
-    """The page asked for something it was not given. Stops the rendering: a paper with a hole in it is not issued."""
+class RenderFault(Exception):
+    """The page could not be laid out whole: a paper with a hole in it is not issued."""
+
+
+class _Refused(FatalURLFetchingError):  # type: ignore[misc]  # the library carries no types
+    """Stops the library where it would otherwise go on without the thing it asked for."""
 
 
 class _Fetcher(URLFetcher):  # type: ignore[misc]  # the library carries no types
@@ -47,7 +55,19 @@ class _Fetcher(URLFetcher):  # type: ignore[misc]  # the library carries no type
         photo = self._photos.get(name.removeprefix("photo/"))
         if name.startswith("photo/") and photo is not None:
             return URLFetcherResponse(url, photo)
-        raise UnknownResource(f"The paper asked for {url}, which is not part of it.")
+        LOGGER.error("The paper asked for %s, which is not part of it", url)
+        raise _Refused(url)
+
+
+class _Faults(logging.Handler):
+    """Gathers what the library only mumbles into its log: a drawing it gave up on, a picture without words."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.ERROR)
+        self.sentences: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.sentences.append(record.getMessage())
 
 
 @dataclass(frozen=True)
@@ -60,7 +80,8 @@ def render(content: Paper, *, photos: Mapping[str, bytes], lap_svg: str) -> byte
     """Return the unsealed PDF of a paper.
 
     `photos` holds the print-size JPEG or PNG bytes by their SHA-256, one for each photo of the content; `lap_svg` is
-    the cart's lap drawing. ValueError for a photo that is missing or whose bytes are not those the content names.
+    the cart's lap drawing. ValueError for a photo that is missing or whose bytes are not those the content names; RenderFault
+    where any part could not be laid out.
     """
     _check_photos(content, photos)
     kit = _kit()
@@ -74,14 +95,32 @@ def render(content: Paper, *, photos: Mapping[str, bytes], lap_svg: str) -> byte
         modified=issued_at,
         relationship="Source",
     )
-    pdf: bytes = page.write_pdf(
-        stylesheets=list(kit.sheets),
-        font_config=kit.letters,
-        attachments=[record],
-        pdf_variant="pdf/a-3a",
-        finisher=_name_record_once,
-    )
+    with _watched(content.number):
+        pdf: bytes = page.write_pdf(
+            stylesheets=list(kit.sheets),
+            font_config=kit.letters,
+            attachments=[record],
+            pdf_variant="pdf/a-3a",
+            finisher=_name_record_once,
+        )
     return pdf
+
+
+@contextmanager
+def _watched(number: str) -> Iterator[None]:
+    faults = _Faults()
+    LOGGER.addHandler(faults)
+    try:
+        with warnings.catch_warnings():
+            # The library forgets to close the colour profile it ships.
+            warnings.filterwarnings("ignore", "unclosed file .*sRGB2014.icc", ResourceWarning)
+            yield
+    except _Refused as refusal:
+        faults.sentences.append(f"{refusal} was refused")
+    finally:
+        LOGGER.removeHandler(faults)
+    if faults.sentences:
+        raise RenderFault(f"{number} could not be laid out whole: {'; '.join(faults.sentences)}.")
 
 
 def _name_record_once(_document: Document, pdf: pydyf.PDF) -> None:
@@ -92,7 +131,9 @@ def _name_record_once(_document: Document, pdf: pydyf.PDF) -> None:
 def page_html(content: Paper, *, lap_svg: str) -> str:
     """Return the complete HTML that `render` lays out, photos by the addresses only its fetcher knows."""
     urls = {photo.print_sha256: f"{_BASE}photo/{photo.print_sha256}" for photo in content.photos}
-    created = datetime.datetime.fromisoformat(content.issued_at).isoformat(timespec="seconds")
+    created = (
+        f"{datetime.datetime.fromisoformat(content.issued_at).astimezone(datetime.UTC):%Y-%m-%dT%H:%M:%SZ}"
+    )
     context = present(content, photo_urls=urls, lap_svg=lap_svg) | {"created": created}
     return printable(get_template("certificates/document.html").render(context))
 

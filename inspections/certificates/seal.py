@@ -150,11 +150,18 @@ def _seal_faults(embedded: EmbeddedPdfSignature, cert: x509.Certificate) -> list
         faults.append("What the seal covers was changed.")
     elif status.signing_cert.sha256 != trusted.sha256 or not status.trusted:
         faults.append("The seal is not by the yard’s certificate.")
+    # A validator takes a trusted root at its word and does not ask whether it was alive.
+    if not _was_alive(cert, embedded.self_reported_timestamp):
+        faults.append("The seal was made outside its certificate's life.")
     if status.coverage != SignatureCoverageLevel.ENTIRE_FILE:
         faults.append("The seal does not cover the entire file.")
     if embedded.docmdp_level != fields.MDPPerm.NO_CHANGES:
         faults.append("The seal allows changes after it.")
     return faults
+
+
+def _was_alive(cert: x509.Certificate, at: datetime.datetime | None) -> bool:
+    return at is not None and cert.not_valid_before_utc <= at <= cert.not_valid_after_utc
 
 
 def _certificate(cert_file: Path) -> x509.Certificate:

@@ -213,16 +213,17 @@ def left_receipt() -> tuple[HandoverReceipt, dict[str, bytes]]:
 def _receipt(
     certificate: PreHireCertificate, *, received: Signature | None, left: LeftUnattended | None
 ) -> HandoverReceipt:
+    checked_at = "2026-11-27T05:34:00+10:30" if received else "2026-11-27T04:49:00+10:30"
     yard = replace(
         signature("Marek Dolan", "yard hand", "Did the gate-out check and handed it over"),
         statement="I checked this cart at the gate and handed it over as written here.",
-        signed_at="2026-11-27T05:34:00+10:30",
+        signed_at=checked_at,
     )
     return HandoverReceipt(
         number="SLK-2026-00044-9",
         revision=1,
         replaces=None,
-        issued_at="2026-11-27T05:42:00+10:30",
+        issued_at="2026-11-27T05:42:00+10:30" if received else "2026-11-27T04:57:00+10:30",
         issued_by=Person(name="Marek Dolan", role="yard hand"),
         time_zone="Australia/Adelaide",
         rule_set="au",
@@ -251,15 +252,15 @@ def _receipt(
             number=certificate.number,
             revision=certificate.revision,
             issued_at=certificate.issued_at,
-            file_sha256=hashlib.sha256(b"sealed file").hexdigest(),
+            record_sha256=certificate.record_sha256,
         ),
         method=replace(
             METHOD,
             sheet="Gate-out check",
             edition=2,
-            place="Tallow Creek yard, gate",
-            started_at="2026-11-27T05:22:00+10:30",
-            signed_at="2026-11-27T05:34:00+10:30",
+            place="Tallow Creek yard, gate" if received else "Saltbush Road compound",
+            started_at="2026-11-27T05:22:00+10:30" if received else "2026-11-27T04:37:00+10:30",
+            signed_at=checked_at,
         ),
         handed_over_at="2026-11-27T05:41:00+10:30" if received else "2026-11-27T04:55:00+10:30",
         handed_over_place="Tallow Creek yard, gate" if received else "Saltbush Road compound",
