@@ -10,9 +10,13 @@ class HireConfig(AppConfig):
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
         from hire import promises, watch  # noqa: PLC0415
+        from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
+        from people.outbox.handlers import register_handler  # noqa: PLC0415
 
         register_provider("hire", promises.findings)
         register_needs(promises.next_needs)
         register_record("hire_line", "hire:line_detail")
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed)
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing)
+        register_handler("hire.issue_certificate", issue_for_line)
+        register_handler("walk_round.signed", issue_for_walk_round)

@@ -177,7 +177,10 @@ class Handover(SealedRow):
     taken_by_name = models.CharField(max_length=80, blank=True)
     signature_kind = models.CharField(max_length=5, blank=True)
     signature_strokes = models.TextField(blank=True)
-    items_words = models.CharField(max_length=240, blank=True)
+    # One thing handed over a line: standpipe with its serial, hydrant key, hose, handbook.
+    items_words = models.TextField(blank=True)
+    keys_words = models.CharField(max_length=80)
+    condition_words = models.CharField(max_length=240)
     fuel_eighths = models.PositiveSmallIntegerField()
     limits_accepted = models.BooleanField(default=False)
 

@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import connection, transaction
-
 from fleet.actions.defects import tell_defect
 from fleet.actions.readings import derive_meter_reading, derive_tread
+
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from inspections.cart_sheets import legal_limits, sheet_for
@@ -24,6 +24,7 @@ from inspections.wording import headline_of, verdict_of
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
+from people.outbox.actions import enqueue
 from people.refusals import NotAllowed, Refusal
 from people.roles import WALKERS
 
@@ -47,7 +48,9 @@ class PhotosMissing(Refusal):
     """Photos the record names have not arrived; `missing` lists their hashes, sorted."""
 
     def __init__(self, missing: list[str]) -> None:
-        super().__init__(f"{len(missing)} photos of this record have not arrived yet. Send them, then the record.")
+        super().__init__(
+            f"{len(missing)} photos of this record have not arrived yet. Send them, then the record."
+        )
         self.missing = missing
 
 
@@ -115,6 +118,8 @@ def sign_walk_round(*, manifest: Manifest, by: Staff, at: datetime) -> tuple[Wal
     _keep_answers(walk, judged, photos)
     _derive(walk, cart, judged)
     _tell(walk, cart, judged, photos, by=by)
+    # Whoever issues papers listens for this; the certificate follows the signature by itself.
+    enqueue(kind="walk_round.signed", subject_id=walk.pk, at=at)
     write_journal(
         event=Event.WALK_ROUND_SIGNED,
         subject=("walk_round", walk.pk),
@@ -133,7 +138,14 @@ def sign_walk_round(*, manifest: Manifest, by: Staff, at: datetime) -> tuple[Wal
 
 
 def _keep(
-    manifest: Manifest, cart: Cart, edition: Edition, judged: Sequence[Judged], skipped: Sequence[Item], *, by: Staff, at: datetime
+    manifest: Manifest,
+    cart: Cart,
+    edition: Edition,
+    judged: Sequence[Judged],
+    skipped: Sequence[Item],
+    *,
+    by: Staff,
+    at: datetime,
 ) -> WalkRound:
     verdict: Verdict = verdict_of(judged, skipped)
     walk = WalkRound(
@@ -203,14 +215,21 @@ def _derive(walk: WalkRound, cart: Cart, judged: Sequence[Judged]) -> None:
             derive_meter_reading(cart=cart, kind=meter, value=number, read_at=walk.signed_at, source=source)
         elif item.check.limit_from == "tread":
             derive_tread(
-                cart=cart, position_code=item.given.place, depth_mm=number, read_at=walk.signed_at, source=source
+                cart=cart,
+                position_code=item.given.place,
+                depth_mm=number,
+                read_at=walk.signed_at,
+                source=source,
             )
 
 
-def _tell(walk: WalkRound, cart: Cart, judged: Sequence[Judged], photos: Mapping[str, Photo], *, by: Staff) -> None:
+def _tell(
+    walk: WalkRound, cart: Cart, judged: Sequence[Judged], photos: Mapping[str, Photo], *, by: Staff
+) -> None:
     """Every finding is a defect at once, unless an open one at least as bad already stands for the same thing."""
     standing = {
-        (defect.check_key, defect.place, defect.grade) for defect in cart.defects.filter(closed_at=None).exclude(check_key="")
+        (defect.check_key, defect.place, defect.grade)
+        for defect in cart.defects.filter(closed_at=None).exclude(check_key="")
     }
     for item in judged:
         if not item.grade or (item.check.key, item.given.place, item.grade) in standing:

@@ -32,13 +32,18 @@ def cart_places(cart: Cart) -> Places:
     tyres = [(code, station_of_wheel(code, axles)) for code in wheel_codes(axles) if code in rows]
     hubs = [(code, station_of_wheel(code, axles)) for code in axle_ends(axles)]
     extinguishers = [(row.serial, _bracket_station(row.bracket)) for row in cart.extinguishers.all()]
-    stops = next((row.count for row in cart.fitments.all() if row.kind == "emergency_stop" and row.removed_on is None), 0)
+    stops = next(
+        (row.count for row in cart.fitments.all() if row.kind == "emergency_stop" and row.removed_on is None),
+        0,
+    )
     return Places(
         tyres=tuple(tyres),
         hubs=tuple(hubs),
         extinguishers=tuple(extinguishers),
         # The first is in the cab, the second at the rear by the pump, others along the sides.
-        emergency_stops=tuple((str(n + 1), ("cab", "rear", "right_side", "left_side")[n % 4]) for n in range(stops)),
+        emergency_stops=tuple(
+            (str(n + 1), ("cab", "rear", "right_side", "left_side")[n % 4]) for n in range(stops)
+        ),
     )
 
 

@@ -104,7 +104,7 @@ def _check(reader: "_Reader", station: str, *, spread: bool) -> Check:
         limits=reader.limits(dict(units)),
         limit_from=reader.word("limit_from", ("", "tread"), usual=""),
         choices=reader.choices(),
-        gear=reader.word("gear", ("", *sorted(isolable_gear(needs))), usual=""),
+        gear=reader.gear(needs),
     )
     for complaint, is_so in _COMPLAINTS:
         if is_so(check):
@@ -219,6 +219,14 @@ class _Reader:
                 if word not in FACTS:
                     raise self.refusal(f"needs “{word}”, which no cart can have")
         return terms
+
+    def gear(self, needs: tuple[str, ...]) -> str:
+        found = self.body.get("gear", "")
+        if isinstance(found, str) and found in {"", *isolable_gear(needs)}:
+            return found
+        raise self.refusal(
+            f"can’t let the cart go without {found!r}: it isn’t needed here, or may not be isolated"
+        )
 
     def basis(self, found: object = None) -> str:
         basis = self.body.get("basis") if found is None else found

@@ -53,7 +53,12 @@ def checks_of_edition(edition: Edition) -> tuple[Check, ...]:
 def checks_with_changes() -> tuple[Check, ...]:
     """The library with the yard's waiting changes: what the next issue would ask."""
     changes = list(YardCheck.objects.all())
-    added = [check for change in changes if change.body and not change.is_retired for check in checks_of(change.body)]
+    added = [
+        check
+        for change in changes
+        if change.body and not change.is_retired
+        for check in checks_of(change.body)
+    ]
     try:
         return merge(library(), added, [change.key for change in changes if change.is_retired])
     except CheckRefused as error:
@@ -61,7 +66,7 @@ def checks_with_changes() -> tuple[Check, ...]:
 
 
 def _freeze(checks: Iterable[Check]) -> tuple[str, str]:
-    text = canonical_text(content_of(checks))  # type: ignore[arg-type] - plain by content_of's own promise
+    text = canonical_text(content_of(checks))
     return text, sha256_hex(text)
 
 
@@ -79,7 +84,9 @@ def publish_edition(*, why: str, by: Staff | None, at: datetime) -> Edition:
         raise NothingToPublish(f"Nothing has changed since issue {newest.number}.")
     if Edition.objects.filter(sha256=sha256).exists():
         # Going back to an earlier wording is a new issue with a new number; the reason makes the content differ.
-        raise NothingToPublish("These very sheets were an earlier issue. Change at least one word to publish again.")
+        raise NothingToPublish(
+            "These very sheets were an earlier issue. Change at least one word to publish again."
+        )
     edition = Edition(
         number=(newest.number if newest else 0) + 1,
         content=text,
@@ -101,7 +108,9 @@ def publish_edition(*, why: str, by: Staff | None, at: datetime) -> Edition:
 
 
 @transaction.atomic
-def change_check(*, key: str, body: dict[str, object] | None, is_retired: bool, by: Staff, at: datetime) -> YardCheck:
+def change_check(
+    *, key: str, body: dict[str, object] | None, is_retired: bool, by: Staff, at: datetime
+) -> YardCheck:
     """Keep a yard check for the next issue: added, reworded (same key as the library's) or retired.
 
     NotAllowed; CheckNotWellWritten with the sentence that says what to mend, before anything is kept.

@@ -74,7 +74,9 @@ def judge_answers(
         item = items.get((given.check, given.place))
         check = item.check if item else by_key.get(given.check)
         if check is None:
-            raise ManifestRefused(f"Answer {given.number} is to “{given.check}”, which this issue of the sheets does not ask.")
+            raise ManifestRefused(
+                f"Answer {given.number} is to “{given.check}”, which this issue of the sheets does not ask."
+            )
         limit = item.limit if item else None
         law = legal.get(given.place) if check.limit_from == "tread" else None
         judged.append(Judged(given, check, limit, _grade(given, check, limit, law)))

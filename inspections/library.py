@@ -30,16 +30,23 @@ __all__ = [
 FOLDER = Path(__file__).parent / "checks"
 CONTENT_VERSION = 1
 
-# Each file and the stations it may write for, in the order asked where a station is in two of them. What may hang
-# anywhere comes first; beyond that a station is in one file, so that the order in the file is the order asked.
+SIDES = ("right_side", "left_side")
+
+# Each file and the stations it may write for. Files are read in this order, which is the order asked at a station
+# among checks of one pass and grade.
 FILES: Mapping[str, tuple[str, ...]] = {
     "anywhere.toml": STATION_KEYS,
     "cab.toml": ("cab",),
+    "seat_and_start.toml": ("cab",),
+    "drive.toml": ("cab",),
     "front.toml": ("front",),
     "wheels.toml": WHEEL_STATIONS,
-    "sides.toml": ("right_side", "left_side"),
+    "sides.toml": SIDES,
+    "right_side.toml": ("right_side",),
+    "left_side.toml": ("left_side",),
     "rear.toml": ("rear",),
     "tank_top.toml": ("tank_top",),
+    "wet_run.toml": (*SIDES, "rear", "tank_top"),
 }
 
 

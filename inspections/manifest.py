@@ -104,11 +104,12 @@ class _Reader:
     def moment(self, name: str) -> datetime:
         try:
             found = datetime.fromisoformat(self.text(name))
-            if found.tzinfo is None:
-                raise ValueError
-            return found.astimezone(UTC)
+            moment = found.astimezone(UTC)
         except (ValueError, OverflowError):
-            raise self._fail(name, "a time with its offset") from None
+            found = None
+        if found is None or found.tzinfo is None:
+            raise self._fail(name, "a time with its offset")
+        return moment
 
     def items(self, name: str, *, most: int) -> list[object]:
         found = self.value.get(name)
@@ -147,7 +148,8 @@ def _signature(read: _Reader) -> Signed:
     points = 0
     for stroke in strokes:
         if not isinstance(stroke, list) or not all(
-            isinstance(point, list) and len(point) == 3 and all(type(part) is int for part in point) for point in stroke
+            isinstance(point, list) and len(point) == 3 and all(type(part) is int for part in point)
+            for point in stroke
         ):
             raise ManifestRefused("The record's signature has a stroke that is not a list of points.")
         points += len(stroke)
@@ -164,16 +166,20 @@ def read_manifest(value: object) -> Manifest:
     read = _Reader(value, "body")
     if read.whole("version") != 1:
         raise ManifestRefused("This record is in a form this version of Slake cannot read.")
-    answers = tuple(_answer(item, n) for n, item in enumerate(read.items("answers", most=MOST_ANSWERS), start=1))
+    answers = tuple(
+        _answer(item, n) for n, item in enumerate(read.items("answers", most=MOST_ANSWERS), start=1)
+    )
     if [answer.number for answer in answers] != list(range(1, len(answers) + 1)):
         raise ManifestRefused("The record's answers are not numbered in order.")
     if len({(answer.check, answer.place) for answer in answers}) != len(answers):
         raise ManifestRefused("The record answers one check twice at one place.")
     edition, device = read.inner("edition"), read.inner("device")
     try:
-        text = canonical_text(value)  # type: ignore[arg-type] - parsed JSON; what is not plain is refused
+        text = canonical_text(value)
     except (TypeError, ValueError) as error:
-        raise ManifestRefused("The record holds a number that is not whole: measured values travel as text.") from error
+        raise ManifestRefused(
+            "The record holds a number that is not whole: measured values travel as text."
+        ) from error
     return Manifest(
         id=read.id("id"),
         cart_id=read.id("cart"),

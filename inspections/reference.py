@@ -33,7 +33,9 @@ def _check(check: Check) -> dict[str, object]:
         "grade": check.grade,
         "answer": check.answer,
         "unit": check.unit_for(yard_policy().rule_set),
-        "choices": [{"key": choice.key, "label": choice.label, "grade": choice.grade} for choice in check.choices],
+        "choices": [
+            {"key": choice.key, "label": choice.label, "grade": choice.grade} for choice in check.choices
+        ],
         "station": check.station,
         "pass": check.walk_pass,
         "required": check.required,
@@ -76,14 +78,18 @@ def purposes_due(row: BoardRow, *, at: datetime) -> list[str]:
     """What this cart wants walked, most pressing first: a check for its next hire, else a pre-start."""
     if row.need is None or row.need.is_out:
         return ["as_returned" if row.need and row.cart.where_kind == "yard" else "daily"]
-    codes = {caution.code for caution in row.answer.cautions} | {blocker.code for blocker in row.answer.blockers}
+    codes = {caution.code for caution in row.answer.cautions} | {
+        blocker.code for blocker in row.answer.blockers
+    }
     due = [purpose for purpose in ("pre_hire", "gate_out") if f"walk_round.{purpose}" in codes]
     if "gate_out" in due and row.need.window.start - at > timedelta(hours=12):
         due.remove("gate_out")
     return due or ["daily"]
 
 
-def _cart(row: BoardRow, sheets: dict[str, Sheet], defects: Sequence[Defect], at: datetime) -> dict[str, object]:
+def _cart(
+    row: BoardRow, sheets: dict[str, Sheet], defects: Sequence[Defect], at: datetime
+) -> dict[str, object]:
     need = row.need
     return {
         "id": str(row.cart.pk),
@@ -112,7 +118,9 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
         defects[defect.cart_id].append(defect)
     rows = []
     for row in board_rows(carts, at=at):
-        sheets = {purpose.key: sheet_for(row.cart, purpose=purpose.key, checks=checks) for purpose in PURPOSES}
+        sheets = {
+            purpose.key: sheet_for(row.cart, purpose=purpose.key, checks=checks) for purpose in PURPOSES
+        }
         rows.append(_cart(row, sheets, defects[row.cart.pk], at))
     return {
         "version": 1,
@@ -122,7 +130,9 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
         "rule_set": yard_policy().rule_set,
         "time_zone": settings.YARD_TIME_ZONE,
         "edition": {"number": edition.number, "sha256": edition.sha256},
-        "purposes": {purpose.key: {"label": purpose.label, "statement": purpose.statement} for purpose in PURPOSES},
+        "purposes": {
+            purpose.key: {"label": purpose.label, "statement": purpose.statement} for purpose in PURPOSES
+        },
         "grades": [{"key": grade.key, "label": grade.label, "means": grade.means} for grade in GRADES],
         "stations": [{"key": station.key, "label": station.label} for station in STATIONS],
         "passes": [{"number": one.number, "label": one.label, "note": one.note} for one in PASSES],

@@ -12,7 +12,7 @@ from decimal import Decimal
 from fleet.lap.stations import STATION_KEYS, wheel_place
 from inspections.check import Check
 from inspections.limits import Limit
-from inspections.vocabulary import CEILINGS, PURPOSE_KEYS, RULE_SETS, WHEEL_STATIONS
+from inspections.vocabulary import CEILINGS, GRADE_KEYS, PURPOSE_KEYS, RULE_SETS, WHEEL_STATIONS
 
 Placed = tuple[tuple[str, str], ...]
 
@@ -119,14 +119,15 @@ def build_sheet(
 
     checks: an edition's, in file order. facts: the cart's gear keys and other facts. tread_limits: the change-out
     depth of each tyre position, in mm. Order: pass; what its pass keeps till last after the rest; station along the
-    lap; file order; place order. ValueError for an unknown purpose or rule set, or a tyre without a tread limit.
+    lap; the worst grade first; file order; place order. ValueError for an unknown purpose or rule set, or a tyre
+    without a tread limit.
     """
     if purpose not in PURPOSE_KEYS:
         raise ValueError(f"“{purpose}” is not a purpose: use one of {', '.join(PURPOSE_KEYS)}.")
     if rule_set not in RULE_SETS:
         raise ValueError(f"“{rule_set}” is not a rule set: use one of {', '.join(RULE_SETS)}.")
     asked = [check for check in checks if purpose in check.asked and check.fits(facts)]
-    asked.sort(key=lambda check: (check.walk_pass, check.last, STATION_KEYS.index(check.station)))
+    asked.sort(key=_walking_order)
     items = tuple(item for check in asked for item in _items(check, places, rule_set, tread_limits))
     minutes = sum((item.check.minutes for item in items), Decimal(0))
     return Sheet(
@@ -155,6 +156,11 @@ def _items(check: Check, places: Places, rule_set: str, tread_limits: Mapping[st
                 raise ValueError(f"There is no change-out depth for the tyre at {place}.")
             limit = tread_limits[place]
         yield Item(check, place, place_label(check.each, place), limit)
+
+
+def _walking_order(check: Check) -> tuple[int, bool, int, int]:
+    station, grade = STATION_KEYS.index(check.station), GRADE_KEYS.index(check.grade)
+    return (check.walk_pass, check.last, station, grade)
 
 
 def _stay(item: Item) -> tuple[int, bool, str]:

@@ -52,7 +52,9 @@ def _by_station(answers: list[Answer]) -> list[tuple[str, list[AnswerLine]]]:
 @require_safe
 @for_roles(EVERYBODY)
 def walk_round_detail(request: HttpRequest, walk_id: UUID) -> HttpResponse:
-    walk = get_object_or_404(WalkRound.objects.select_related("cart", "author", "sent_by", "edition"), pk=walk_id)
+    walk = get_object_or_404(
+        WalkRound.objects.select_related("cart", "author", "sent_by", "edition"), pk=walk_id
+    )
     photos = Prefetch("photos", AnswerPhoto.objects.select_related("photo"))
     answers = list(walk.answers.order_by("number").prefetch_related(photos))
     context = {

@@ -17,8 +17,8 @@ from django.middleware.csrf import get_token
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
-
 from fleet.actions.photos import keep_photo
+
 from fleet.photos.refusals import PhotoRefused
 from inspections import actions
 from inspections.manifest import ManifestRefused, read_manifest
@@ -43,9 +43,13 @@ def on_the_wire(method: str) -> Callable[[Wire[P]], Callable[Concatenate[HttpReq
         @wraps(view)
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if not isinstance(request.user, Staff):
-                return problem(401, "Signed out", "You are signed out. Sign in again; nothing on this tablet is lost.")
+                return problem(
+                    401, "Signed out", "You are signed out. Sign in again; nothing on this tablet is lost."
+                )
             if not request.user.has_role(WALKERS):
-                return problem(403, "Not for this role", "Walk-rounds are signed by yard hands, fitters and managers.")
+                return problem(
+                    403, "Not for this role", "Walk-rounds are signed by yard hands, fitters and managers."
+                )
             return view(request, request.user, *args, **kwargs)
 
         guarded.allowed_roles = WALKERS  # type: ignore[attr-defined]
@@ -76,12 +80,19 @@ def photo(request: HttpRequest, person: Staff, sha256: str) -> HttpResponse:
     raw = _body(request, settings.PHOTO_MAX_BYTES)
     if raw is None:
         most = settings.PHOTO_MAX_BYTES // (1024 * 1024)
-        return problem(413, "Too large", f"This photo is larger than {most} MB. Take it again at a smaller size.")
+        return problem(
+            413, "Too large", f"This photo is larger than {most} MB. Take it again at a smaller size."
+        )
     try:
         kept = keep_photo(raw=raw, expected_sha256=sha256, by=person, at=timezone.now())
     except PhotoRefused as refusal:
         return problem(422, "Photo refused", refusal.sentence)
-    body = {"sha256": kept.original_sha256, "id": str(kept.pk), "width": kept.width_px, "height": kept.height_px}
+    body = {
+        "sha256": kept.original_sha256,
+        "id": str(kept.pk),
+        "width": kept.width_px,
+        "height": kept.height_px,
+    }
     return JsonResponse(body, status=200)
 
 
@@ -101,7 +112,11 @@ def _told(walk: WalkRound) -> dict[str, object]:
 def walk_round(request: HttpRequest, person: Staff, walk_id: UUID) -> HttpResponse:
     raw = _body(request, RECORD_MOST_BYTES)
     if raw is None:
-        return problem(413, "Too large", "This record is larger than a walk-round can be. Show it to the workshop manager.")
+        return problem(
+            413,
+            "Too large",
+            "This record is larger than a walk-round can be. Show it to the workshop manager.",
+        )
     try:
         manifest = read_manifest(json.loads(raw))
         if manifest.id != walk_id:

@@ -1,0 +1,27 @@
+"""Display words for how things stand: ranks, outcomes, ages."""
+
+from datetime import datetime
+
+from django import template
+
+from people.templatetags.screen import span_words
+
+register = template.Library()
+
+
+@register.filter
+def rank_shape(rank: str) -> str:
+    """The sign of an alert's rank: stop, today or soon."""
+    return {"stop": "stop", "today": "caution", "soon": "watch"}[rank]
+
+
+@register.filter
+def outcome_state(outcome: str) -> str:
+    """A walk-round's outcome as a state of the readiness sentence."""
+    return {"ready": "ready", "conditions": "limits", "held": "held"}[outcome]
+
+
+@register.filter
+def ago(moment: datetime, at: datetime) -> str:
+    """How long before `at` something happened, "3 h 20 min ago"."""
+    return f"{span_words(at - moment)} ago"

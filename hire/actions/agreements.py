@@ -1,0 +1,267 @@
+"""Hire agreements and the carts promised on them."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.conf import settings
+from django.db import IntegrityError, connection, transaction
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+
+from fleet.models.carts import Cart
+from fleet.sentences import moment_words
+from hire.models import Agreement, Customer, Line, StandDown
+from people.journal.actions import YARD, cart_chain, write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.outbox.actions import enqueue
+from people.refusals import NotAllowed, Refusal
+from people.roles import DESK
+from people.yard import yard_day, yard_policy
+
+NUMBER_LOCK = 7_245_302
+
+
+class EndsBeforeItStarts(Refusal):
+    """A hire ends after it starts."""
+
+    field = "ends_at"
+
+
+class CartPromised(Refusal):
+    """The cart is promised to another hire in that time; the sentence names it."""
+
+    field = "cart"
+
+
+class CartNotInFleet(Refusal):
+    """The cart has left the fleet."""
+
+    field = "cart"
+
+
+class CustomerStopped(Refusal):
+    """No new hires for this customer until the accounts are settled."""
+
+    field = "customer"
+
+
+class AlreadyLeft(Refusal):
+    """The cart has left the gate on this hire."""
+
+
+class AlreadyStoodDown(Refusal):
+    """The day is stood down already, or cannot be."""
+
+
+def _check(by: Staff) -> None:
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk makes and changes hire agreements.")
+
+
+def _next_number(at: datetime) -> str:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock(%s)", [NUMBER_LOCK])
+    year = yard_day(at).year
+    last = Agreement.objects.filter(number__startswith=f"H{year}-").order_by("-number").first()
+    return f"H{year}-{int(last.number.split('-')[1]) + 1 if last else 1:05d}"
+
+
+@transaction.atomic
+def make_agreement(
+    *,
+    customer: Customer,
+    place_of_work: str,
+    leaves_by: str,
+    works_on: str,
+    pre_start_book: str,
+    order_number: str,
+    cart: Cart,
+    starts_at: datetime,
+    ends_at: datetime,
+    by: Staff,
+    at: datetime,
+) -> Line:
+    """Make a hire agreement with its first cart and return that line.
+
+    NotAllowed; CustomerStopped; and what add_line refuses.
+    """
+    _check(by)
+    if customer.is_stopped:
+        raise CustomerStopped(f"{customer.name} is marked “no new hires”. Settle that with accounts first.")
+    agreement = Agreement(
+        number=_next_number(at),
+        customer=customer,
+        order_number=order_number,
+        place_of_work=place_of_work,
+        leaves_by=leaves_by,
+        works_on=works_on,
+        pre_start_book=pre_start_book,
+        time_zone=settings.YARD_TIME_ZONE,
+        rule_set=yard_policy().rule_set,
+        made_at=at,
+        made_by=by,
+    )
+    agreement.full_clean()
+    agreement.save(force_insert=True)
+    line = _promise(agreement, cart, starts_at, ends_at, at)
+    enqueue(kind="hire.issue_certificate", subject_id=line.pk, at=at)
+    write_journal(
+        event=Event.AGREEMENT_MADE,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(cart.pk), YARD],
+        by=by,
+        at=at,
+        facts=_facts(line),
+    )
+    return line
+
+
+def _facts(line: Line) -> dict[str, object]:
+    return {
+        "agreement": line.agreement.number,
+        "customer": line.agreement.customer.name,
+        "cart": line.cart.fleet_number,
+        "starts_at": line.promised.lower,
+        "ends_at": line.promised.upper,
+    }
+
+
+def clash_sentence(
+    cart: Cart, starts_at: datetime, ends_at: datetime, *, at: datetime, but: Line | None = None
+) -> str:
+    """Names the promise that stands in the way of a period; "" when none does."""
+    span = DateTimeTZRange(starts_at, ends_at)
+    lines = (
+        Line.objects.standing().filter(cart=cart, promised__overlap=span).exclude(pk=but.pk if but else None)
+    )
+    other = lines.for_list().order_by("promised").first()
+    if other is None:
+        return ""
+    return (
+        f"{cart.fleet_number} is promised to {other.agreement.customer.name} on {other.agreement.number}, "
+        f"{moment_words(other.promised.lower, at=at)} to {moment_words(other.promised.upper, at=at)}. "
+        "Choose another cart or period."
+    )
+
+
+def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, at: datetime) -> Line:
+    if ends_at <= starts_at:
+        raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
+    if cart.retired_on is not None and cart.retired_on <= yard_day(ends_at):
+        raise CartNotInFleet(
+            f"{cart.fleet_number} leaves the fleet on {cart.retired_on:%d %b %Y}. Choose another cart."
+        )
+    if clash := clash_sentence(cart, starts_at, ends_at, at=at):
+        raise CartPromised(clash)
+    line = Line(agreement=agreement, cart=cart, promised=DateTimeTZRange(starts_at, ends_at))
+    try:
+        with transaction.atomic():
+            line.save(force_insert=True)
+    except IntegrityError as error:
+        # Somebody else's promise was committed between the look and the save: the constraint has the last word.
+        raise CartPromised(
+            clash_sentence(cart, starts_at, ends_at, at=at)
+            or f"{cart.fleet_number} was promised to another hire this very moment. Choose another cart or period."
+        ) from error
+    return line
+
+
+@transaction.atomic
+def add_line(
+    *, agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime
+) -> Line:
+    """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; CartPromised."""
+    _check(by)
+    line = _promise(agreement, cart, starts_at, ends_at, at)
+    enqueue(kind="hire.issue_certificate", subject_id=line.pk, at=at)
+    write_journal(
+        event=Event.LINE_ADDED,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(cart.pk), YARD],
+        by=by,
+        at=at,
+        facts=_facts(line),
+    )
+    return line
+
+
+@transaction.atomic
+def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime) -> Line:
+    """Change a promised period. A cart already out keeps its start. NotAllowed; EndsBeforeItStarts; CartPromised."""
+    _check(by)
+    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    if line.cancelled_at or line.back_at:
+        raise AlreadyLeft("This hire is over. Make a new agreement.")
+    if line.is_out:
+        starts_at = line.promised.lower
+    if ends_at <= starts_at:
+        raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
+    if clash := clash_sentence(line.cart, starts_at, ends_at, at=at, but=line):
+        raise CartPromised(clash, field="ends_at")
+    before = (line.promised.lower, line.promised.upper)
+    line.promised = DateTimeTZRange(starts_at, ends_at)
+    try:
+        with transaction.atomic():
+            line.save(update_fields=["promised"])
+    except IntegrityError as error:
+        raise CartPromised(
+            f"{line.cart.fleet_number} was promised to another hire this very moment. Choose another period."
+        ) from error
+    write_journal(
+        event=Event.LINE_MOVED,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(line.cart_id), YARD],
+        by=by,
+        at=at,
+        facts=_facts(line) | {"before": list(before)},
+    )
+    return line
+
+
+@transaction.atomic
+def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
+    """Cancel a promise that has not left. NotAllowed; AlreadyLeft."""
+    _check(by)
+    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    if line.handed_over_at is not None:
+        raise AlreadyLeft(
+            f"{line.cart.fleet_number} has left on this hire. Record it back in the yard instead."
+        )
+    if line.cancelled_at is not None:
+        return line
+    line.cancelled_at, line.cancelled_why = at, why
+    line.save(update_fields=["cancelled_at", "cancelled_why"])
+    write_journal(
+        event=Event.LINE_CANCELLED,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(line.cart_id), YARD],
+        by=by,
+        at=at,
+        facts=_facts(line) | {"why": why},
+    )
+    return line
+
+
+@transaction.atomic
+def stand_down(*, line: Line, on: date, why: str, told_by_words: str, by: Staff, at: datetime) -> StandDown:
+    """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown."""
+    _check(by)
+    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    if not line.is_out or on < yard_day(line.handed_over_at or at):
+        raise AlreadyStoodDown(
+            "Only a cart that is out can be stood down, for a day of its hire.", field="on"
+        )
+    if StandDown.objects.filter(line=line, on=on).exists():
+        raise AlreadyStoodDown(f"{line.cart.fleet_number} is stood down for {on:%d %b} already.", field="on")
+    row = StandDown(line=line, on=on, why=why, told_at=at, told_by_words=told_by_words)
+    row.save(force_insert=True)
+    write_journal(
+        event=Event.STOOD_DOWN,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(line.cart_id)],
+        by=by,
+        at=at,
+        facts={"on": on, "why": why, "told_by": told_by_words},
+    )
+    return row

@@ -1,0 +1,318 @@
+"""The gate: issuing the pre-hire certificate, handing a cart over, and taking it back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+from fleet.actions.carts import move_cart
+
+from fleet.models.carts import Cart
+from fleet.models.photos import Photo
+from fleet.readiness import Readiness, Window, readiness
+from hire.models import Handover, HandoverPhoto, Line
+from hire.papers import Source, certificate_content, lap_of, receipt_content
+from hire.promises import window_of
+from inspections.certificates.actions import issue_paper, paper_of
+from inspections.certificates.models import Certificate
+from inspections.models import WalkRound
+from inspections.standing import latest_fit_pre_hire
+from people.journal.actions import YARD, cart_chain, write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import NotAllowed, Refusal
+from people.roles import DESK, Role
+
+AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
+# What is done shortly before leaving does not stop the paper that is sent days ahead.
+AFTER_THE_PAPER = frozenset({"walk_round.gate_out"})
+
+
+class NotFit(Refusal):
+    """No certificate: something stops the cart. `blockers` are what, worst first."""
+
+    def __init__(self, sentence: str, blockers: Sequence[str] = ()) -> None:
+        super().__init__(sentence)
+        self.blockers = tuple(blockers)
+
+
+class StoppedAtGate(NotFit):
+    """The cart may not leave; the sentence names the worst reason."""
+
+
+class NothingChanged(Refusal):
+    """A certificate for this very check stands already."""
+
+
+class AlreadyHandedOver(Refusal):
+    """The cart has left on this hire already."""
+
+
+class NoCertificate(Refusal):
+    """There is no certificate that rests on the cart's present check."""
+
+
+class LimitsNotAccepted(Refusal):
+    """The cart goes with limits and the customer has not accepted them."""
+
+    field = "limits_accepted"
+
+
+class PhotosWanted(Refusal):
+    """A cart left with nobody present is photographed where it stands."""
+
+    field = "photos"
+
+
+class SignatureWanted(Refusal):
+    """A signed handover has a name, and a drawn or typed signature."""
+
+    field = "taken_by_name"
+
+
+class NotOut(Refusal):
+    """The cart is not out on this hire."""
+
+
+def valid_certificate(line: Line) -> Certificate | None:
+    """The line's newest pre-hire certificate that is neither replaced nor withdrawn."""
+    return (
+        Certificate.objects.filter(kind="pre_hire", subject_kind="hire_line", subject_id=line.pk)
+        .filter(replaced_by=None, withdrawal=None)
+        .select_related("file")
+        .order_by("-issued_at")
+        .first()
+    )
+
+
+def rests_on(certificate: Certificate, walk: WalkRound | None) -> bool:
+    """Whether a certificate was issued for this very walk-round."""
+    return walk is not None and paper_of(certificate).method.walk_round_id == str(walk.pk)
+
+
+def gate_window(line: Line, *, at: datetime) -> Window:
+    """The window of leaving now: from this moment, so that what can still be done counts as not done."""
+    return replace(window_of(line), start=at, end=max(line.promised.upper, at + timedelta(hours=1)))
+
+
+def gate_readiness(line: Line, *, at: datetime) -> Readiness:
+    """May this cart leave on this hire at this moment?"""
+    return readiness(line.cart, window=gate_window(line, at=at), at=at)
+
+
+def _locked(line_id: UUID) -> tuple[Line, Cart]:
+    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line_id)
+    Cart.objects.select_for_update(of=("self",)).get(pk=line.cart_id)
+    return line, Cart.objects.for_sheets().get(pk=line.cart_id)
+
+
+@transaction.atomic
+def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = "") -> Certificate:
+    """Issue the line's pre-hire certificate on its signed check, or its successor with `why`.
+
+    by: null when the signing of the check itself set it off. NotFit with what stops it; NothingChanged; AlreadyHandedOver.
+    """
+    line, cart = _locked(line.pk)
+    if line.cancelled_at is not None or line.handed_over_at is not None:
+        raise AlreadyHandedOver(
+            f"{cart.fleet_number} has left on this hire, or it was cancelled. No certificate is issued."
+        )
+    walk = latest_fit_pre_hire(cart, at=at)
+    answer = readiness(cart, window=replace(window_of(line), start=max(line.promised.lower, at)), at=at)
+    stops = [blocker.sentence for blocker in answer.blockers if blocker.code not in AFTER_THE_PAPER]
+    if walk is None or stops:
+        worst = stops[0] if stops else "no signed pre-hire check makes it fit."
+        raise NotFit(f"{cart.fleet_number} gets no certificate: {worst}", stops)
+    old = valid_certificate(line)
+    if old is not None and rests_on(old, walk) and not why:
+        raise NothingChanged(f"{old.number} stands already for this check.")
+    source = Source(line, cart, walk, answer, at, by)
+    return issue_paper(
+        kind="pre_hire",
+        subject=("hire_line", line.pk),
+        write=lambda numbered: certificate_content(source, numbered),
+        lap_svg=lap_of(cart),
+        chains=[cart_chain(cart.pk)],
+        by=by,
+        at=at,
+        replaces=old,
+        why=why or ("A newer pre-hire check was signed." if old else ""),
+    )
+
+
+def issue_for_line(line_id: UUID, at: datetime) -> None:
+    """Outbox work: issue the certificate when the cart is fit; when it is not, there is nothing to do yet."""
+    line = Line.objects.for_list().get(pk=line_id)
+    try:
+        issue_certificate(line=line, by=None, at=at)
+    except (NotFit, NothingChanged, AlreadyHandedOver):
+        return
+
+
+def issue_for_walk_round(walk_id: UUID, at: datetime) -> None:
+    """Outbox work after a walk-round is signed: the cart's next promised hire gets its certificate."""
+    walk = WalkRound.objects.filter(pk=walk_id, purpose="pre_hire").first()
+    line = (
+        Line.objects.to_come()
+        .filter(cart=walk.cart_id, promised__endswith__gt=at)
+        .order_by("promised")
+        .first()
+        if walk
+        else None
+    )
+    if line is not None:
+        issue_for_line(line.pk, at)
+
+
+@dataclass(frozen=True)
+class Given:
+    """What was done at the gate, as filled in. mode: "signed" or "left"; strokes: JSON of a drawn signature."""
+
+    mode: str
+    place_words: str
+    keys_words: str
+    condition_words: str
+    items_words: str
+    fuel_eighths: int
+    taken_by_name: str = ""
+    signature_kind: str = ""
+    strokes: str = ""
+    limits_accepted: bool = False
+    photos: tuple[Photo, ...] = ()
+
+
+def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
+    if given.mode == "left":
+        if not given.photos:
+            raise PhotosWanted(
+                f"Photograph {cart.fleet_number} where it stands: nobody is there to sign for it."
+            )
+        return
+    if not given.taken_by_name.strip() or given.signature_kind not in ("drawn", "typed"):
+        raise SignatureWanted("Whoever takes the cart signs with their name, drawn or typed.")
+    if (answer.limits or answer.passed) and not given.limits_accepted:
+        raise LimitsNotAccepted(
+            f"{cart.fleet_number} goes with limits. Read them out and tick that they are accepted."
+        )
+
+
+@transaction.atomic
+def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
+    """Let a cart leave: refused while anything stops it, whoever asks.
+
+    NotAllowed; AlreadyHandedOver; StoppedAtGate; NoCertificate; PhotosWanted; SignatureWanted; LimitsNotAccepted.
+    The receipt that names the certificate is issued in the same transaction.
+    """
+    if not by.has_role(AT_THE_GATE):
+        raise NotAllowed("Carts are handed over by the hire desk, a yard hand or a manager.")
+    line, cart = _locked(line.pk)
+    if line.handed_over_at is not None or line.cancelled_at is not None:
+        raise AlreadyHandedOver(
+            f"{cart.fleet_number} was handed over on {line.agreement.number} already, or it is cancelled."
+        )
+    answer = readiness(cart, window=gate_window(line, at=at), at=at)
+    if answer.blockers:
+        sentences = [blocker.sentence for blocker in answer.blockers]
+        raise StoppedAtGate(f"{cart.fleet_number} may not leave: {sentences[0]}", sentences)
+    walk, certificate = latest_fit_pre_hire(cart, at=at), valid_certificate(line)
+    if walk is None or certificate is None or not rests_on(certificate, walk):
+        raise NoCertificate(f"{cart.fleet_number} has no certificate for its present check. Issue it first.")
+    _check_given(given, answer, cart)
+    handover = Handover(
+        line=line,
+        at=at,
+        by=by,
+        certificate_number=certificate.number,
+        mode=given.mode,
+        place_words=given.place_words,
+        taken_by_name=given.taken_by_name.strip() if given.mode == "signed" else "",
+        signature_kind=given.signature_kind if given.mode == "signed" else "",
+        signature_strokes=given.strokes if given.mode == "signed" else "",
+        items_words=given.items_words,
+        keys_words=given.keys_words,
+        condition_words=given.condition_words,
+        fuel_eighths=given.fuel_eighths,
+        limits_accepted=given.limits_accepted,
+    )
+    line.handed_over_at = at
+    try:
+        with transaction.atomic():
+            handover.save(force_insert=True)
+            line.save(update_fields=["handed_over_at"])
+    except IntegrityError as error:
+        raise AlreadyHandedOver(
+            f"{cart.fleet_number} was handed over this very moment, or is still out."
+        ) from error
+    HandoverPhoto.objects.bulk_create(HandoverPhoto(handover=handover, photo=photo) for photo in given.photos)
+    _receipt(handover, Source(line, cart, walk, answer, at, by), certificate, given.photos)
+    move_cart(
+        cart=cart,
+        where_kind="float" if line.agreement.leaves_by == "float" else "road",
+        where_words=f"Gone to {line.agreement.place_of_work}"[:80],
+        keys_words=given.keys_words,
+        by=by,
+        at=at,
+    )
+    write_journal(
+        event=Event.HANDED_OVER,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(cart.pk), YARD],
+        by=by,
+        at=at,
+        facts={
+            "agreement": line.agreement.number,
+            "certificate": certificate.number,
+            "mode": given.mode,
+            "taken_by": handover.taken_by_name,
+            "limits_accepted": given.limits_accepted,
+        },
+    )
+    return handover
+
+
+def _receipt(
+    handover: Handover, source: Source, certificate: Certificate, pictures: Sequence[Photo]
+) -> Certificate:
+    """The receipt rests on the gate-out check, the last eyes on the cart."""
+    gate_out = WalkRound.objects.filter(cart=source.cart, purpose="gate_out", signed_at__lte=source.at)
+    gate_walk = gate_out.order_by("-signed_at").select_related("edition").first() or source.walk
+    return issue_paper(
+        kind="receipt",
+        subject=("hire_line", source.line.pk),
+        write=lambda numbered: receipt_content(
+            replace(source, walk=gate_walk),
+            numbered,
+            handover=handover,
+            certificate=certificate,
+            pictures=pictures,
+        ),
+        lap_svg=lap_of(source.cart),
+        chains=[cart_chain(source.cart.pk)],
+        by=source.by,
+        at=source.at,
+    )
+
+
+@transaction.atomic
+def bring_back(*, line: Line, where_words: str, keys_words: str, by: Staff, at: datetime) -> Line:
+    """Record a cart back in the yard. Always recordable, early or late. NotAllowed; NotOut."""
+    if not by.has_role(AT_THE_GATE):
+        raise NotAllowed("The hire desk, a yard hand or a manager records a cart back in the yard.")
+    line, cart = _locked(line.pk)
+    if not line.is_out:
+        raise NotOut(f"{cart.fleet_number} is not out on {line.agreement.number}.")
+    line.back_at = at
+    line.save(update_fields=["back_at"])
+    move_cart(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)
+    write_journal(
+        event=Event.BACK_IN_YARD,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(cart.pk), YARD],
+        by=by,
+        at=at,
+        facts={"agreement": line.agreement.number, "late": at > line.promised.upper},
+    )
+    return line

@@ -1,0 +1,81 @@
+"""Customer links: 192 random bits, kept as a hash, expiring, revocable at once."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import datetime
+
+from django.db import transaction
+
+from hire.models import CustomerLink, Line
+from people.canonical import sha256_hex
+from people.journal.actions import cart_chain, write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import NotAllowed
+from people.roles import DESK
+from people.yard import yard_policy
+
+TOKEN_BYTES = 24
+
+
+@transaction.atomic
+def make_link(*, line: Line, for_words: str, by: Staff, at: datetime) -> tuple[CustomerLink, str]:
+    """Make a link to one hire and return it with its token, which is shown once and kept nowhere. NotAllowed."""
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk gives customers their links.")
+    token = secrets.token_urlsafe(TOKEN_BYTES)
+    ends = max(at, line.promised.upper) + yard_policy().customer_link_life
+    link = CustomerLink(
+        line=line,
+        token_sha256=sha256_hex(token),
+        for_words=for_words,
+        made_at=at,
+        made_by=by,
+        expires_at=ends,
+    )
+    link.save(force_insert=True)
+    write_journal(
+        event=Event.LINK_MADE,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(line.cart_id)],
+        by=by,
+        at=at,
+        facts={"link": link.pk, "for": for_words, "expires_at": ends},
+    )
+    return link, token
+
+
+@transaction.atomic
+def revoke_link(*, link: CustomerLink, by: Staff, at: datetime) -> CustomerLink:
+    """End a link at once. Ending it twice changes nothing. NotAllowed."""
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk ends customers' links.")
+    link = CustomerLink.objects.select_for_update(of=("self",)).select_related("line").get(pk=link.pk)
+    if link.revoked_at is None:
+        link.revoked_at = at
+        link.save(update_fields=["revoked_at"])
+        write_journal(
+            event=Event.LINK_REVOKED,
+            subject=("hire_line", link.line_id),
+            chains=[cart_chain(link.line.cart_id)],
+            by=by,
+            at=at,
+            facts={"link": link.pk},
+        )
+    return link
+
+
+def open_link(*, token: str, at: datetime) -> CustomerLink | None:
+    """The link a token opens, or None: unknown, expired and revoked look the same from outside.
+
+    The look-up is by hash, so how long it takes says nothing of how near a guess was.
+    """
+    link = (
+        CustomerLink.objects.filter(token_sha256=sha256_hex(token), revoked_at=None, expires_at__gt=at)
+        .select_related("line__cart", "line__agreement__customer")
+        .first()
+    )
+    if link is not None:
+        CustomerLink.objects.filter(pk=link.pk).update(last_used_at=at)
+    return link
