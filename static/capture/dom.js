@@ -20,31 +20,39 @@ export const h = (tag, props, ...children) => fill(document.createElement(tag), 
 /** An SVG element, by the same rules. */
 export const s = (tag, props, ...children) => fill(document.createElementNS(SVG, tag), props, children);
 
-// Line drawings on a 32-unit square. Shape alone tells them apart: they are drawn in ink, never in a state colour.
-const SHAPES = {
-  good: ["M5 17l8 8L27 7"],
-  wrong: ["M6 6l20 20M26 6L6 26"],
-  not_on_cart: ["M5 5h5M14 5h4M22 5h5v5M27 14v4M27 22v5h-5M18 27h-4M10 27H5v-5M5 18v-4M5 10V5"],
-  could_not_check: ["M10 11c0-8 13-8 13 0 0 6-7 5-7 10", "M16 26v2"],
-  unanswered: ["M16 6a10 10 0 1 0 .01 0"],
-  do_not_use: ["M11 3h10l8 8v10l-8 8H11l-8-8V11z", "M9 16h14"],
-  by_date: ["M16 4l13 24H3z", "M16 13v7", "M16 23.5v1"],
-  watch: ["M2 16c7-12 21-12 28 0-7 12-21 12-28 0z", "M16 12a4 4 0 1 0 .01 0"],
-  ready: ["M5 17l8 8L27 7"],
-  conditions: ["M16 4l13 24H3z", "M16 13v7", "M16 23.5v1"],
-  held: ["M11 3h10l8 8v10l-8 8H11l-8-8V11z", "M9 16h14"],
-  camera: ["M3 10h6l2-4h10l2 4h6v17H3z", "M16 13a5 5 0 1 0 .01 0"],
-  rub_out: ["M11 7h18v18H11L3 16z", "M16 12l8 8M24 12l-8 8"],
-  back: ["M20 5L9 16l11 11"],
-  on: ["M12 5l11 11-11 11"],
+// Answers and tools, in ink on a 32-unit square: told apart by shape alone.
+const DRAWN = {
+  good: "M5 17l8 8L27 7",
+  wrong: "M6 6l20 20M26 6L6 26",
+  not_on_cart: "M5 10V5h5M14 5h4M22 5h5v5M27 14v4M27 22v5h-5M18 27h-4M10 27H5v-5M5 18v-4",
+  could_not_check: "M10 11c0-8 13-8 13 0 0 6-7 5-7 10M16 26v2",
+  unanswered: "M16 6a10 10 0 1 0 .01 0",
+  camera: "M3 10h6l2-4h10l2 4h6v17H3zM16 13a5 5 0 1 0 .01 0",
+  rub_out: "M11 7h18v18H11L3 16zM16 12l8 8M24 12l-8 8",
+  back: "M20 5L9 16l11 11",
+  on: "M12 5l11 11-11 11",
 };
 
+// The safety shapes of the yard's other pages (components/mark.html), each a ground and a sign on 24 units.
+const SAFETY = {
+  stop: ["M7.4 1h9.2L23 7.4v9.2L16.6 23H7.4L1 16.6V7.4z", "M6 12h12"],
+  caution: ["M12 2L23 22H1z", "M12 8.5v7M12 17.2v2.6"],
+  safe: ["M1 1h22v22H1z", "M5 12.5l5 5.5L19 6"],
+  watch: ["M12 2a10 10 0 1 0 .01 0", "M12 6.5V12l4 2.8"],
+};
+const MEANING = { do_not_use: "stop", held: "stop", by_date: "caution", conditions: "caution", limits: "caution", ready: "safe" };
+
 /** One of our marks as a picture with no name of its own: a word always stands beside it. */
-export function mark(name, className = "") {
+export function mark(name) {
+  const drawn = DRAWN[name];
+  const shape = MEANING[name] ?? name;
+  const box = drawn ? "0 0 32 32" : "0 0 24 24";
+  const className = drawn ? `mark drawn drawn-${name}` : `mark mark-${shape}`;
+  const [ground, sign] = SAFETY[shape] ?? [];
   return s(
     "svg",
-    { viewBox: "0 0 32 32", class: `mark mark-${name} ${className}`, "aria-hidden": "true", focusable: "false" },
-    (SHAPES[name] ?? []).map((d) => s("path", { d })),
+    { viewBox: box, class: className, "aria-hidden": "true", focusable: "false" },
+    drawn ? s("path", { d: drawn }) : [s("path", { class: "mark-ground", d: ground }), s("path", { class: "mark-sign", d: sign })],
   );
 }
 

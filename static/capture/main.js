@@ -1,7 +1,6 @@
 // Starts the page, and puts the screen the address names in front of the person.
 
 import { createApp } from "./app.js";
-import { applyLook } from "./look.js";
 import { createStore } from "./store.js";
 import { createWire } from "./wire.js";
 import { resumePoint } from "./walk.js";
@@ -25,6 +24,7 @@ let current = { live: true };
 const changed = () => current.live && show({ moved: false });
 const app = createApp({ store: createStore(), wire: createWire(), changed });
 app.sign_in_url = document.body.dataset.signIn;
+app.home_url = document.body.dataset.home;
 
 const address = () => Object.fromEntries(new URLSearchParams(location.hash.slice(1)));
 
@@ -104,7 +104,6 @@ export async function resume(walk, because) {
 }
 app.resume = resume;
 
-applyLook();
 window.addEventListener("popstate", () => show());
 document.addEventListener("visibilitychange", visibilityChanged);
 window.addEventListener("beforeunload", (event) => {

@@ -4,14 +4,17 @@ const STEP_PX = 2;
 const MOST_POINTS = 4000;
 
 /**
- * A drawing pad. `onChange` is called after each stroke. Gives {element, strokes, clear}: strokes() is
+ * A drawing pad. `onChange` is called after each stroke. Gives {element, clear}, and the strokes reach `onChange` as
  * [[[x, y, t_ms], ...], ...] in whole CSS pixels from the top left corner and whole milliseconds from the first touch.
  */
 export function signaturePad({ label, onChange, strokes: earlier = [] }) {
   const canvas = document.createElement("canvas");
-  canvas.className = "pad";
   canvas.setAttribute("role", "img");
   canvas.setAttribute("aria-label", label);
+  // The drawing follows its frame and never the other way round, or each redraw would make it grow.
+  const frame = document.createElement("div");
+  frame.className = "pad";
+  frame.append(canvas);
   let strokes = earlier;
   let begun = null;
   let current = null;
@@ -70,8 +73,7 @@ export function signaturePad({ label, onChange, strokes: earlier = [] }) {
   new ResizeObserver(draw).observe(canvas);
 
   return {
-    element: canvas,
-    strokes: () => strokes,
+    element: frame,
     clear() {
       strokes = [];
       begun = null;

@@ -41,7 +41,7 @@ export function answerWords(answer, check, reference) {
   const shown = value || choice;
   const plain = {
     good: shown ? `${shown}, good` : "Good",
-    wrong: [shown, "something's wrong", grade].filter(Boolean).join(", "),
+    wrong: [shown, "something's wrong", grade?.toLowerCase()].filter(Boolean).join(", "),
     not_on_cart: "Not on this cart",
     could_not_check: `Couldn't check: ${why}`,
   }[answer.answer];

@@ -3,7 +3,7 @@
 import { button, h, mark } from "../dom.js";
 import { keeps } from "../limits.js";
 import { graver, itemAt, onward } from "../walk.js";
-import { answerWords, limitWords } from "../words.js";
+import { answerWords, limitWords, monthWords, withUnit } from "../words.js";
 import { isNumber, monthPad, numberPad } from "./pads.js";
 
 // Long enough to see that the answer took.
@@ -81,8 +81,8 @@ export function answering(app, walk, n) {
       const { photos } = pictures();
       const next = await app.keep(walk, n, { ...answer, photos, words: noCameraWords(pictures()) });
       pressed?.setAttribute("aria-pressed", "true");
-      app.last_kept = `${answerWords(next.answers[n], check, app.reference)}${also}`;
-      app.say(`Kept: ${app.last_kept}`);
+      app.last_kept = `Kept: ${answerWords(next.answers[n], check, app.reference)}${also}.`;
+      app.say(app.last_kept);
       setTimeout(() => goOnward(app, next, n, cameFrom()), SEEN_MS);
     } catch {
       busy = false;
@@ -136,20 +136,32 @@ async function takeValue(act, value) {
 
 function measureEntry(app, walk, n, act) {
   const save = () => takeValue(act, number.value());
-  const number = numberPad({ title: act.check.title, unit: act.check.unit, start: walk.answers[n]?.value ?? "", enter: save });
+  const label = h("span", { class: "label" });
+  const { title, unit } = act.check;
+  const number = numberPad({
+    title,
+    unit,
+    start: walk.answers[n]?.value ?? "",
+    enter: save,
+    told: (value) => {
+      label.textContent = isNumber(value) ? `Save ${withUnit(value, unit)}` : "Save value";
+    },
+  });
   return {
-    pads: [number.pad],
-    readout: [number.readout, button("Save value", { class: "main-choice save", click: save })],
+    pad: number.pad,
+    entry: [number.readout, h("button", { type: "button", class: "main-choice save", click: save }, label)],
     entered: () => (isNumber(number.value()) ? { value: number.value(), unit: act.check.unit || null } : {}),
   };
 }
 
 function dateEntry(app, walk, n, act) {
+  const label = h("span", { class: "label" });
   const month = monthPad({
-    title: act.check.title,
     year: Number(app.now().slice(0, 4)),
-    yearsAtOnce: window.innerWidth < 600 ? 3 : 5,
     start: walk.answers[n]?.value ?? "",
+    told: (value) => {
+      label.textContent = value ? `Save ${monthWords(value)}` : "Save date";
+    },
   });
   const save = () => {
     const value = month.value();
@@ -159,8 +171,8 @@ function dateEntry(app, walk, n, act) {
   };
   return {
     years: month.years,
-    pads: [month.pad],
-    readout: [month.readout, button("Save date", { class: "main-choice save", click: save })],
+    pad: month.pad,
+    entry: [h("button", { type: "button", class: "main-choice save", click: save }, label)],
     entered: () => (month.value() ? { value: month.value() } : {}),
   };
 }
@@ -176,38 +188,32 @@ function choiceEntry(app, walk, n, act) {
     button(choice.label, { class: "answer choice", "aria-pressed": String(answer?.choice === choice.key), click: pick(choice) });
   const many = act.check.choices.length > 4 ? "choices choices-many" : "choices";
   return {
-    pads: [h("div", { class: many, role: "group", "aria-label": "What it is" }, act.check.choices.map(one))],
-    readout: [],
+    pad: h("div", { class: many, role: "group", "aria-label": "What it is" }, act.check.choices.map(one)),
+    entry: [],
     entered: () => ({}),
   };
 }
 
 const ENTRIES = { measure: measureEntry, date: dateEntry, choice: choiceEntry };
 
-/** The answers of one check, laid out at both edges. */
+/** The answers of one check, laid out at both edges. What is pressed most lies lowest. */
 export function answers(app, walk, n, act) {
   const make = (kind, entered) => answerButton(app, walk, n, act, kind, entered);
+  const offered = kinds(act.check);
   const entry = ENTRIES[act.check.answer]?.(app, walk, n, act);
+  const frame = (kind, ...parts) =>
+    h("section", { class: `answers ${kind}`, "aria-label": "Answers" }, act.told, h("div", { class: "sides" }, parts));
   if (entry) {
-    const rest = kinds(act.check).map((kind) => make(kind, entry.entered));
-    return h(
-      "section",
-      { class: `answers has-pad answer-${act.check.answer}`, "aria-label": "Answers" },
-      act.told,
+    return frame(
+      `has-pad answer-${act.check.answer}`,
       entry.years,
-      h("div", { class: "side side-hand" }, entry.pads),
-      h("div", { class: "side side-other" }, entry.readout, h("div", { class: "rest" }, rest)),
+      h("div", { class: "side-hand" }, entry.pad),
+      entry.entry.length > 0 && h("div", { class: "side-entry" }, entry.entry),
+      h("div", { class: "side-other" }, offered.map((kind) => make(kind, entry.entered))),
     );
   }
   const [hand, other] = [["good", "not_on_cart"], ["wrong", "could_not_check"]].map((side) =>
-    side.filter((kind) => kinds(act.check).includes(kind)).map((kind) => make(kind, () => ({}))),
+    side.filter((kind) => offered.includes(kind)).map((kind) => make(kind, () => ({}))),
   );
-  return h(
-    "section",
-    { class: "answers", "aria-label": "Answers" },
-    act.told,
-    h("div", { class: "side side-hand" }, hand),
-    h("div", { class: "side side-other" }, other),
-  );
+  return frame("answer-sound", h("div", { class: "side-hand" }, hand), h("div", { class: "side-other" }, other));
 }
-

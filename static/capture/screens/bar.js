@@ -12,7 +12,7 @@ export function whereItIs(app, walk) {
   if (parcel?.receipt) return `The yard received it ${moment(parcel.receipt.received_at, app.now(), zone)}.`;
   if (parcel) return `Signed ${moment(parcel.signed_at, app.now(), zone)}. On this tablet only.`;
   const { answered } = progress(walk);
-  return answered ? `${count(answered, "answer")} on this tablet only. The yard has none yet.` : "Nothing answered yet.";
+  return answered ? `${count(answered, "answer")} on this tablet only.` : "Nothing answered yet.";
 }
 
 /**
@@ -39,7 +39,7 @@ export function walkBar(app, walk, steps) {
   const purpose = app.reference.purposes[walk.purpose].label;
   return bar(app, {
     title: `${cart.fleet_number} · ${purpose} · ${answered} of ${total}`,
-    note: whereItIs(app, walk),
+    note: [steps.forward && app.last_kept, whereItIs(app, walk)].filter(Boolean).join(" "),
     ...steps,
   });
 }
@@ -51,7 +51,7 @@ export const notice = (app) => app.notice && h("p", { class: "notice", role: "st
 export function lookButtons(app) {
   const labels = {
     look: chosen("look") === "sun" ? "Night look" : "Sun look",
-    hand: chosen("hand") === "right" ? "Left-hand layout" : "Right-hand layout",
+    hand: chosen("hand") === "right" ? "Left hand" : "Right hand",
   };
   const one = (name) =>
     button(labels[name], {
@@ -62,5 +62,5 @@ export function lookButtons(app) {
         app.redraw(`turn-${name}`);
       },
     });
-  return h("div", { class: "look-buttons" }, one("look"), one("hand"));
+  return [one("look"), one("hand")];
 }

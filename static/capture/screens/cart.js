@@ -8,7 +8,7 @@ import { bar, notice } from "./bar.js";
 import { rightToGo } from "./carts.js";
 
 /** A defect that is already told, with where it stands. */
-export function knownDefect(app, defect) {
+export function knownDefect(app, defect, { here = false } = {}) {
   const grade = app.reference.grades.find((one) => one.key === defect.grade);
   const station = app.reference.stations.find((one) => one.key === defect.station);
   return h(
@@ -19,7 +19,7 @@ export function knownDefect(app, defect) {
       "span",
       {},
       h("strong", {}, defect.title),
-      h("span", { class: "known-where" }, [grade?.label, station?.label].filter(Boolean).join(" · ")),
+      h("span", { class: "known-where" }, [grade?.label, !here && station?.label].filter(Boolean).join(" · ")),
       h("span", {}, [defect.told_words, defect.state_words].filter(Boolean).join(", ")),
     ),
   );
@@ -103,8 +103,8 @@ export function cartScreen(app, cart) {
         h("p", { class: "large" }, cart.leaves_words),
         h("p", {}, [cart.hire?.label, cart.where].filter(Boolean).join(" · ")),
         rightToGo(cart),
+        lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-cart" }),
       ),
-      lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-cart" }),
       defects(app, cart),
       h(
         "section",

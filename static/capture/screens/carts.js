@@ -7,14 +7,12 @@ import { lookButtons, notice, whereItIs } from "./bar.js";
 
 const AT_ONCE = 40;
 
-const RIGHT_MARK = { ready: "ready", limits: "conditions", held: "held" };
-
 /** A cart's right to go: a shape for the eye, the yard's sentence for the rest. */
 export const rightToGo = (cart) =>
   h(
     "p",
     { class: `right-to-go is-${cart.right_to_go.state}` },
-    mark(RIGHT_MARK[cart.right_to_go.state]),
+    mark(cart.right_to_go.state),
     h("span", {}, cart.right_to_go.sentence),
   );
 
@@ -41,8 +39,8 @@ function row(app, cart) {
       h(
         "span",
         { class: "cart-facts" },
-        h("strong", {}, cart.leaves_words),
-        h("span", {}, [cart.plate, cart.make_model, cart.where].filter(Boolean).join(" · ")),
+        h("span", {}, h("strong", {}, cart.leaves_words), cart.where && ` · ${cart.where}`),
+        h("span", {}, [cart.plate, cart.make_model].filter(Boolean).join(" · ")),
         due && h("span", { class: "due" }, due),
       ),
       rightToGo(cart),
@@ -95,8 +93,13 @@ function onThisTablet(app) {
   );
 }
 
-const head = (app, ...rest) =>
-  h("div", { class: "list-head" }, h("h1", { tabindex: "-1", "data-focus": true }, "Carts today"), ...rest, lookButtons(app));
+const head = (app, from, fetch) =>
+  h(
+    "header",
+    { class: "list-head" },
+    h("div", {}, h("h1", { tabindex: "-1", "data-focus": true }, "Carts today"), from),
+    h("div", { class: "list-buttons" }, fetch, lookButtons(app)),
+  );
 
 /** The list. Rows are links, so a cart has an address of its own. */
 export function cartsScreen(app) {
@@ -116,6 +119,7 @@ export function cartsScreen(app) {
       notice(app),
       onThisTablet(app),
       ...(carts.length ? finder(carts, app) : [empty]),
+      h("p", { class: "elsewhere" }, h("a", { href: app.home_url }, "Slake's other pages")),
     ].filter(Boolean),
   };
 }

@@ -41,14 +41,13 @@ function question(app, walk, n) {
     h(
       "div",
       { class: "question-words" },
-      h("p", { class: "pass-name" }, pass),
+      h("div", { class: "where" }, h("p", { class: "pass-name" }, pass), strip(walk, stop, n)),
       h("h1", {}, `${station}, `, h("span", { class: "of" }, `${stop.number} of ${stops(walk).length}`)),
       notice(app),
-      strip(walk, stop, n),
       h("h2", { id: "check", tabindex: "-1", "data-focus": true }, checkName(item, check)),
       check.look_for && h("p", { class: "look-for" }, check.look_for),
       check.sound && h("p", { class: "sound" }, h("strong", {}, "Good is: "), check.sound),
-      known.length > 0 && h("ul", { class: "known-here", "aria-label": "Already told here" }, known.map((one) => knownDefect(app, one))),
+      known.length > 0 && h("ul", { class: "known-here", "aria-label": "Already told here" }, known.map((one) => knownDefect(app, one, { here: true }))),
     ),
     lapFigure(cart.lap, { label: `You are at: ${station}`, station: stop.station, className: "lap-here" }),
   );
@@ -65,7 +64,7 @@ function stepBack(app, walk, n) {
 }
 
 function stepOn(app, walk, n) {
-  const label = walk.answers[n] ? "Next" : "Skip for now";
+  const label = walk.answers[n] ? "Next" : "Later";
   if (n === walk.items.length) return { label, to: { walk: walk.id, page: "review" } };
   const click = async () => {
     await app.moveTo(walk, n + 1);
@@ -81,6 +80,7 @@ function photoPart(app, act) {
     const { photos, no_camera: without } = act.pictures();
     const change = async (part) => {
       await act.keepPictures(part);
+      act.complain("");
       fill();
     };
     const strip = photoStrip(app, {
@@ -105,7 +105,7 @@ export function checkScreen(app, walk, n) {
   for (const one of below.querySelectorAll("button")) one.disabled = true;
   return {
     title: checkName(act.item, act.check),
-    className: "screen-check",
+    className: `screen-check ${act.check.answer === "sound" ? "" : "with-pad"}`,
     parts: [
       walkBar(app, walk, {
         back: stepBack(app, walk, n),

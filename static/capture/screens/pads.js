@@ -23,12 +23,13 @@ const KEY_NAMES = { rub_out: "Rub out the last figure", ".": "Decimal point" };
 
 /**
  * A number pad with its readout, which a keyboard can also type into. `title` names the value, `unit` stands beside it.
- * Gives {pad, readout, value()}; value() is the text as entered. `enter` is called on the keyboard's Enter.
+ * Gives {pad, readout, value()}; value() is the text as entered. `told` is called with it on every change, `enter` on the
+ * keyboard's Enter.
  */
-export function numberPad({ title, unit, start = "", enter }) {
+export function numberPad({ title, unit, start = "", enter, told }) {
   const input = h("input", {
     id: "value",
-    class: "figure",
+    class: "entered",
     type: "text",
     inputmode: "none",
     autocomplete: "off",
@@ -40,10 +41,12 @@ export function numberPad({ title, unit, start = "", enter }) {
     let text = "";
     for (const key of input.value.replace(",", ".").replace(/[^\d.]/g, "")) text = typed(text, key);
     if (text !== input.value) input.value = text;
+    told(text);
   };
   input.addEventListener("input", clean);
   const press = (key) => () => {
     input.value = typed(input.value, key);
+    told(input.value);
   };
   const keys = KEYS.map((key) =>
     h(
@@ -52,6 +55,7 @@ export function numberPad({ title, unit, start = "", enter }) {
       key === "rub_out" ? mark("rub_out") : key,
     ),
   );
+  told(start);
   return {
     pad: h("div", { class: "number-pad", role: "group", "aria-label": "Number pad" }, keys),
     readout: h("div", { class: "readout" }, input, unit && h("span", { class: "unit", "aria-hidden": "true" }, unit)),
@@ -70,36 +74,43 @@ function pickable(name, className, options, pick) {
   return { group, show };
 }
 
+const YEARS_AT_ONCE = 3;
+
 /**
  * A month and a year to pick, as on a tag. `year` is this year, in the middle of those first shown, none of them chosen.
- * Gives {pad, years, readout, value()}; value() is "2027-03", or "" until both are picked.
+ * `told` is called with "2027-03", or "" until both are picked. Gives {pad, years, value()}.
  */
-export function monthPad({ title, year, yearsAtOnce, start = "" }) {
+export function monthPad({ year, start = "", told }) {
   let [chosenYear, chosenMonth] = start ? start.split("-") : [null, null];
-  let first = (chosenYear ? Number(chosenYear) : year) - Math.floor(yearsAtOnce / 2);
-  const readout = h("output", { class: "readout figure", "aria-label": title });
-  const years = h("div", { class: "year-row", role: "group", "aria-label": "Year" });
+  let first = (chosenYear ? Number(chosenYear) : year) - 1;
+  const value = () => (chosenMonth && chosenYear ? `${chosenYear}-${chosenMonth}` : "");
   const options = monthNames.map((name, index) => [String(index + 1).padStart(2, "0"), name.slice(0, 3)]);
   const months = pickable("Month", "month-pad", options, (key) => {
     chosenMonth = key;
     show();
   });
-  const turnYears = (by, label, shape) =>
-    h("button", { type: "button", class: "key", "aria-label": label, click: () => { first += by; fillYears(); } }, mark(shape));
+  const years = h("div", { class: "year-row", role: "group", "aria-label": "Year" });
+
+  const turn = (by, label, shape) => {
+    const click = () => {
+      first += by;
+      fillYears();
+      years.querySelector(`[aria-label="${label}"]`).focus();
+    };
+    return h("button", { type: "button", class: "key", "aria-label": label, click }, mark(shape));
+  };
 
   function fillYears() {
-    const shown = Array.from({ length: yearsAtOnce }, (_, index) => String(first + index));
+    const shown = Array.from({ length: YEARS_AT_ONCE }, (_, index) => String(first + index));
     const row = pickable("Year", "", shown.map((one) => [one, one]), (key) => {
       chosenYear = key;
       show();
     });
-    const held = years.contains(document.activeElement) && document.activeElement.getAttribute("aria-label");
     years.replaceChildren(
-      turnYears(-yearsAtOnce, "Earlier years", "back"),
+      turn(-YEARS_AT_ONCE, "Earlier years", "back"),
       ...row.group.children,
-      turnYears(yearsAtOnce, "Later years", "on"),
+      turn(YEARS_AT_ONCE, "Later years", "on"),
     );
-    if (held) years.querySelector(`[aria-label="${held}"]`)?.focus();
     show();
   }
 
@@ -108,15 +119,9 @@ export function monthPad({ title, year, yearsAtOnce, start = "" }) {
     for (const one of years.querySelectorAll("[data-key]")) {
       one.setAttribute("aria-pressed", String(one.dataset.key === chosenYear));
     }
-    const month = chosenMonth ? monthNames[Number(chosenMonth) - 1] : "Month";
-    readout.textContent = chosenMonth || chosenYear ? `${month} ${chosenYear ?? "and year"}` : "Month and year";
+    told(value());
   }
 
   fillYears();
-  return {
-    pad: months.group,
-    years,
-    readout,
-    value: () => (chosenMonth && chosenYear ? `${chosenYear}-${chosenMonth}` : ""),
-  };
+  return { pad: months.group, years, value };
 }

@@ -9,8 +9,8 @@ function line(app, walk, item, { place = false } = {}) {
   const check = app.reference.checks[item.check];
   const answer = walk.answers[item.n];
   const station = app.reference.stations.find((one) => one.key === item.station).label;
-  const said = answer ? [answerWords(answer, check, app.reference), answer.words].filter(Boolean).join(". ") : "No answer yet";
-  const photos = answer?.photos.length ? `. ${count(answer.photos.length, "photo")}` : "";
+  const photos = answer?.photos.length && `${count(answer.photos.length, "photo")}.`;
+  const said = answer ? [`${answerWords(answer, check, app.reference)}.`, answer.words, photos].filter(Boolean).join(" ") : "No answer yet";
   return h(
     "li",
     {},
@@ -18,7 +18,7 @@ function line(app, walk, item, { place = false } = {}) {
       "a",
       { class: "answer-row", href: `#${new URLSearchParams({ walk: walk.id, at: item.n, ...(answer && { from: "review" }) })}` },
       mark(answer?.answer ?? "unanswered"),
-      h("span", {}, h("strong", {}, place ? `${station}: ${checkName(item, check)}` : checkName(item, check)), h("span", {}, said + photos)),
+      h("span", {}, h("strong", {}, place ? `${station}: ${checkName(item, check)}` : checkName(item, check)), h("span", {}, said)),
     ),
   );
 }
@@ -81,12 +81,13 @@ export function reviewScreen(app, walk) {
         h("h1", { tabindex: "-1", "data-focus": true }, "Check your answers"),
         h("p", { class: "large" }, summary(tally(walk))),
         notice(app),
+        told,
       ),
       part(app, walk, "No answer yet", open, { place: true }),
       part(app, walk, "Something's wrong", of("wrong"), { place: true }),
       part(app, walk, "Couldn't check", of("could_not_check"), { place: true }),
       h("section", { class: "review-all" }, h("h2", {}, "Everything, place by place"), byPlace(app, walk)),
-      h("div", { class: "foot" }, told, button("These are right: go and sign", { class: "main-choice", click: sign })),
+      h("div", { class: "foot" }, button("These are right: go and sign", { class: "main-choice", click: sign })),
     ].filter(Boolean),
   };
 }

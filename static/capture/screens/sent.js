@@ -7,6 +7,13 @@ import { bar, notice } from "./bar.js";
 
 const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "Held" };
 
+// What follows for the person beside the cart. The yard's judgement rests on what was found, when it was found.
+const NOW = {
+  ready: "If anything changes on the way, stop and look again.",
+  conditions: "Keep to the limits. If anything changes on the way, stop and look again.",
+  held: "Leave the cart where it stands, take the key out and tell the workshop manager.",
+};
+
 function reasons(list) {
   if (!list.length) return null;
   return h("ul", { class: "reasons" }, list.map((one) => h("li", {}, mark(one.grade), h("span", {}, one.sentence))));
@@ -25,6 +32,7 @@ function received(app, parcel) {
       h("p", { class: "large" }, receipt.headline),
     ),
     reasons(receipt.reasons),
+    h("p", { class: "large" }, NOW[receipt.outcome]),
     h("p", { class: "receipt", role: "status" }, `The yard received it ${moment(receipt.received_at, app.now(), zone)}. Nothing of it is left only on this tablet.`),
     h(
       "p",

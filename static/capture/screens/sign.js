@@ -22,7 +22,7 @@ function drawnPart(state, person, cleared) {
   });
   cleared.hidden = !state.strokes.length;
   cleared.addEventListener("click", pad.clear);
-  return h("div", { class: "sign-part" }, h("p", {}, `Draw with a finger, ${person.name}.`), pad.element, cleared);
+  return h("div", { class: "sign-part" }, h("div", { class: "pad-line" }, h("p", {}, `Draw with a finger, ${person.name}.`), cleared), pad.element);
 }
 
 function typedPart(state, person) {

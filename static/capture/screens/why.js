@@ -49,7 +49,7 @@ export function whyScreen(app, walk, n) {
             ? "It stays not done, and the cart can't go until it has been done."
             : "It stays not done, and the record says so.",
         ),
-        h("label", { for: "why-words" }, "A few words"),
+        h("label", { for: "why-words" }, "A few words, needed only for “Other”"),
         box,
         told,
       ),

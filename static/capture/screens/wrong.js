@@ -7,10 +7,10 @@ import { cameFrom, faultOf, goOnward, noCameraWords } from "./answering.js";
 import { notice, walkBar } from "./bar.js";
 import { photoStrip } from "./photos.js";
 
-const PHRASES_SHOWN = 6;
+const PHRASES_SHOWN = 5;
 
 /** What the entry already says, and the limit it broke. Shown only now, after the entry. */
-function entered(fault, item, check) {
+function whatWasEntered(fault, item, check) {
   const choice = fault.choice && check.choices.find((one) => one.key === fault.choice).label;
   const value = fault.value && (check.answer === "date" ? monthWords(fault.value) : withUnit(fault.value, fault.unit));
   const limit = fault.least && fault.value && item.limit ? ` Limit: ${limitWords(item.limit)}.` : "";
@@ -23,11 +23,11 @@ function gradeChoices(app, fault, check, pick) {
   const one = (grade) =>
     h(
       "button",
-      { type: "button", id: `grade-${grade.key}`, class: "answer grade", "aria-pressed": String(fault.grade === grade.key), click: () => pick(grade.key) },
+      { type: "button", id: `grade-${grade.key}`, class: "answer grade-choice", "aria-pressed": String(fault.grade === grade.key), click: () => pick(grade.key) },
       mark(grade.key),
       h("span", { class: "label" }, grade.label, h("small", {}, grade.means)),
     );
-  const told = fault.least ? "Set by what you entered. You may say worse." : usual ? `Usual for this check: ${usual.label}.` : "";
+  const told = fault.least ? "Set by your entry; worse is yours to say." : usual ? `Usual here: ${usual.label.toLowerCase()}.` : "";
   return h(
     "fieldset",
     { id: "grade", tabindex: "-1" },
@@ -56,7 +56,7 @@ function wordsPart(app, fault, change) {
     };
     holder.append(more);
   }
-  return h("div", { class: "words-part" }, h("label", { for: "words" }, "A few words"), box, holder);
+  return h("div", { class: "words-part" }, h("label", { class: "part-name", for: "words" }, "A few words"), box, holder);
 }
 
 function photoPart(app, fault, change) {
@@ -78,9 +78,8 @@ function photoPart(app, fault, change) {
   return h(
     "div",
     { class: "photo-part", id: "photo", tabindex: "-1", role: "group", "aria-label": "Photo" },
-    h("p", { class: "part-name" }, "Photo ", h("span", { class: "aside" }, needed ? "Needed for this grade." : "")),
-    strip,
-    without,
+    h("p", { class: "part-name" }, "Photo ", h("span", { class: "aside" }, needed ? "Needed for this." : "")),
+    h("div", { class: "photo-row" }, strip, without),
   );
 }
 
@@ -90,7 +89,8 @@ function gapList(gaps) {
 }
 
 async function keepFault(app, walk, n, fault) {
-  const words = [fault.words.trim(), noCameraWords(fault)].filter(Boolean).join(" ");
+  const said = fault.words.trim().replace(/([^.!?])$/, "$1.");
+  const words = [said, noCameraWords(fault)].filter(Boolean).join(" ");
   const { grade, photos, value, unit, choice } = fault;
   const next = await app.keep(walk, n, { answer: "wrong", grade, photos, words, value, unit, choice });
   app.say("Kept.");
@@ -133,17 +133,18 @@ export function wrongScreen(app, walk, n) {
     className: "screen-wrong",
     parts: [
       walkBar(app, walk, { back: { label: "Back", to: { walk: walk.id, at: n, ...cameFrom() } } }),
+      told,
       h(
         "div",
         { class: "wrong-head" },
         h("h1", { tabindex: "-1", "data-focus": true }, checkName(item, check)),
-        entered(fault, item, check),
+        whatWasEntered(fault, item, check),
         check.if_not && h("p", {}, check.if_not),
         notice(app),
       ),
       gradeChoices(app, fault, check, (grade) => change({ grade }, `grade-${grade}`)),
       h("div", { class: "wrong-parts" }, photoPart(app, fault, change), wordsPart(app, fault, change)),
-      h("div", { class: "foot" }, told, button("Save what's wrong", { class: "main-choice", click: save })),
+      h("div", { class: "foot" }, button("Save what's wrong", { class: "main-choice", click: save })),
     ],
   };
 }
