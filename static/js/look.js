@@ -39,6 +39,7 @@
         root.dataset[name] = root.dataset[name] === usual ? other : usual;
         keep(name, root.dataset[name]);
         label(button);
+        document.dispatchEvent(new CustomEvent("slake:look"));
       });
     }
   });

@@ -5,10 +5,21 @@
   const STEP_PX = 2;
   const MOST_POINTS = 4000;
 
+  // A page that comes back with a fault brings the drawing back with it.
+  const kept = (value) => {
+    try {
+      return value ? JSON.parse(value) : [];
+    } catch {
+      return [];
+    }
+  };
+
   function pad(block) {
+    if (block.dataset.signature) return;
+    block.dataset.signature = "ready";
     const canvas = block.querySelector("[data-signature-pad]");
     const field = block.querySelector("[data-signature-strokes]");
-    let strokes = [];
+    let strokes = kept(field.value);
     let current = null;
     let begun = null;
 
@@ -71,8 +82,11 @@
       draw();
     });
     new ResizeObserver(draw).observe(canvas);
+    document.addEventListener("slake:look", draw);
   }
 
   document.documentElement.classList.add("has-script");
-  document.addEventListener("DOMContentLoaded", () => document.querySelectorAll("[data-signature]").forEach(pad));
+  const start = (root) => root.querySelectorAll("[data-signature]").forEach(pad);
+  document.addEventListener("DOMContentLoaded", () => start(document));
+  document.addEventListener("htmx:load", (event) => start(event.detail.elt));
 })();
