@@ -93,7 +93,7 @@ def _developed(raw: bytes, job: dict[str, Any]) -> tuple[dict[str, Any], tuple[b
     camera = camera_facts(image)
     picture = upright(in_srgb(shrunk(image, target), image.info.get("icc_profile")), image.info)
     print_size = fitted(picture.size, job["print_side_px"])
-    print_copy = picture.resize(print_size, Image.Resampling.BICUBIC, reducing_gap=1.0)
+    print_copy = picture.resize(print_size, Image.Resampling.HAMMING, reducing_gap=1.0)
     facts = {
         "width": picture.width,
         "height": picture.height,
@@ -126,7 +126,7 @@ def shrunk(image: Image.Image, target: tuple[int, int]) -> Image.Image:
             reduced.paste(flat(strip).reduce(factor), (0, top // factor))
         image = reduced
     picture = flat(image)
-    return picture if picture.size == target else picture.resize(target, Image.Resampling.BICUBIC)
+    return picture if picture.size == target else picture.resize(target, Image.Resampling.HAMMING)
 
 
 def flat(image: Image.Image) -> Image.Image:
@@ -146,7 +146,8 @@ def in_srgb(picture: Image.Image, profile: bytes | None) -> Image.Image:
         return picture
     try:
         own = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        if own.profile.xcolor_space.strip() != "RGB":
+        # The usual case, and its conversion to itself would cost as much as the decoding.
+        if own.profile.xcolor_space.strip() != "RGB" or "sRGB" in ImageCms.getProfileDescription(own):
             return picture
         return ImageCms.profileToProfile(picture, own, ImageCms.createProfile("sRGB")) or picture
     except (ImageCms.PyCMSError, OSError, ValueError):

@@ -191,6 +191,8 @@ def _png_header(raw: bytes) -> Header:
         height = int.from_bytes(raw[20:24], "big")
     at = len(_PNG_MAGIC)
     for _ in range(_MOST_PIECES):
+        if at >= len(raw):
+            break
         chunk = raw[at + 4 : at + 8]
         at += 12 + int.from_bytes(raw[at : at + 4], "big")
         if chunk == b"IEND":

@@ -199,7 +199,7 @@ def _decode_apart(
         answer.seek(0)
         try:
             return read_frame(answer)
-        except ValueError as error:
+        except (ValueError, RecursionError) as error:
             raise CouldNotBeRead(how=str(error)) from error
 
 

@@ -211,14 +211,15 @@ class TestHowItDraws:
         picture = scene(40, 30).resize(size)
         target = child.fitted(size, 400)
         factor = int(min(size[0] / target[0], size[1] / target[1]) / 1.25)
-        at_once = picture.reduce(factor).resize(target, Image.Resampling.BICUBIC)
+        at_once = picture.reduce(factor).resize(target, Image.Resampling.HAMMING)
         assert child.shrunk(picture, target).tobytes() == at_once.tobytes()
 
     def test_colours_are_kept_when_their_profile_is_dropped(self) -> None:
         srgb = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
         swapped = srgb.replace(b"rXYZ", b"?XYZ").replace(b"bXYZ", b"rXYZ").replace(b"?XYZ", b"bXYZ")
+        swapped = swapped.replace("sRGB".encode("utf-16-be"), "Wide".encode("utf-16-be"))
         red = Image.new("RGB", (8, 8), (200, 20, 20))
-        assert child.in_srgb(red, srgb).getpixel((4, 4)) == pytest.approx((200, 20, 20), abs=2)
+        assert child.in_srgb(red, srgb).getpixel((4, 4)) == (200, 20, 20)
         assert child.in_srgb(red, swapped).getpixel((4, 4)) == pytest.approx((20, 20, 200), abs=2)
 
     @pytest.mark.parametrize("profile", [None, b"", b"junk" * 40], ids=["none", "empty", "junk"])
@@ -279,3 +280,7 @@ class TestFramesAndHeaders:
 
     def test_the_walk_over_a_jpeg_ends_at_its_end(self) -> None:
         assert [segment.marker for segment in jpeg_segments(plain() + plain())][-1] == 0xD9
+
+    def test_the_walk_over_a_file_of_crumbs_is_given_up(self) -> None:
+        crumbs = b"\xff\xd8" + b"\xff\xfe\x00\x02" * 100_000
+        assert len(list(jpeg_segments(crumbs + b"\xff\xd9"))) == 20_000

@@ -3,8 +3,10 @@
 import hashlib
 import io
 import random
+import re
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 
 import imagehash
 import pytest
@@ -17,6 +19,7 @@ from fleet.photos.refusals import (
     CutShort,
     HashDiffers,
     NotAPicture,
+    PhotoRefused,
     TookTooLong,
     TookTooMuchMemory,
     TooManyBytes,
@@ -281,3 +284,9 @@ class TestRefusals:
         with pytest.raises(TookTooLong) as refusal:
             taken(plain(), replace(DEFAULT_LIMITS, wall_seconds=0.001))
         assert refusal.value.wall_seconds == 0.001
+
+    def test_the_page_lists_every_refusal(self) -> None:
+        page = (Path(__file__).parents[2] / "docs" / "photos.md").read_text(encoding="utf-8")
+        listed = re.findall(r"^\| (photo-[a-z-]+) \|", page, flags=re.MULTILINE)
+        assert sorted(listed) == sorted(refusal.code for refusal in PhotoRefused.__subclasses__())
+        assert len(set(listed)) == len(listed)
