@@ -1,4 +1,25 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from hire.views import customer_pages, customers, gate, lines
 
 app_name = "hire"
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("hire/", lines.line_list, name="line_list"),
+    path("hire/past/", lines.line_past, name="line_past"),
+    path("hire/add/", lines.line_add, name="line_add"),
+    path("hire/<uuid:line_id>/", lines.line_detail, name="line_detail"),
+    path("hire/<uuid:line_id>/period/", lines.line_move, name="line_move"),
+    path("hire/<uuid:line_id>/cancel/", lines.line_cancel, name="line_cancel"),
+    path("hire/<uuid:line_id>/stand-down/", lines.line_stand_down, name="line_stand_down"),
+    path("hire/<uuid:line_id>/certificate/", lines.certificate_issue, name="certificate_issue"),
+    path("hire/<uuid:line_id>/handover/", gate.handover, name="handover"),
+    path("hire/<uuid:line_id>/back/", gate.back, name="back"),
+    path("hire/<uuid:line_id>/link/", lines.link_make, name="link_make"),
+    path("hire/links/<uuid:link_id>/end/", lines.link_revoke, name="link_revoke"),
+    path("customers/", customers.customer_list, name="customer_list"),
+    path("customers/add/", customers.customer_add, name="customer_add"),
+    path("customers/<uuid:customer_id>/", customers.customer_detail, name="customer_detail"),
+    path("customers/<uuid:customer_id>/change/", customers.customer_change, name="customer_change"),
+    path("h/<str:token>/", customer_pages.customer_page, name="customer_page"),
+    path("h/<str:token>/<uuid:certificate_id>.pdf", customer_pages.customer_file, name="customer_file"),
+]

@@ -99,7 +99,7 @@ def gate_window(line: Line, *, at: datetime) -> Window:
 
 
 def gate_readiness(line: Line, *, at: datetime) -> Readiness:
-    """May this cart leave on this hire at this moment?"""
+    """Readiness of the cart for leaving on this hire at this moment."""
     return readiness(line.cart, window=gate_window(line, at=at), at=at)
 
 

@@ -1,0 +1,115 @@
+"""Parsing what is typed at the hire desk; rules live in actions."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import forms
+
+from fleet.models.carts import Cart
+from hire.models import LEAVES_BY, PRE_START_BOOKS, WORKS_ON, Customer
+from people.yard import yard_policy
+
+
+class YardMoment(forms.DateTimeField):
+    """A local date and time of the yard, given back as an aware instant."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.DateTimeInput(attrs={"type": "datetime-local", "step": "300"}, format="%Y-%m-%dT%H:%M")
+        super().__init__(widget=widget, **kwargs)
+
+    def to_python(self, value: Any) -> datetime | None:
+        found = super().to_python(value)
+        return None if found is None else found.replace(tzinfo=yard_policy().zone)
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, datetime) and value.tzinfo is not None:
+            return value.astimezone(ZoneInfo(str(yard_policy().zone))).replace(tzinfo=None)
+        return value
+
+
+class CustomerForm(forms.ModelForm[Customer]):
+    class Meta:
+        model = Customer
+        fields = ("name", "contact_name", "phone", "email", "address", "is_stopped")
+
+    # The action checks uniqueness under its own lock and says it in one sentence.
+    def _post_clean(self) -> None:
+        return
+
+
+class PeriodForm(forms.Form):
+    starts_at = YardMoment(label="Leaves")
+    ends_at = YardMoment(label="Expected back")
+
+
+class AgreementForm(PeriodForm):
+    customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
+    cart = forms.ModelChoiceField(Cart.objects.filter(retired_on=None), empty_label="Choose a cart")
+    place_of_work = forms.CharField(max_length=120)
+    order_number = forms.CharField(max_length=40, required=False)
+    leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY)
+    works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
+    pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
+    field_order = (
+        "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on", "pre_start_book",
+    )  # fmt: skip
+
+
+class WhyForm(forms.Form):
+    why = forms.CharField(label="Why", max_length=240)
+
+
+class StandDownForm(forms.Form):
+    on = forms.DateField(label="Day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    why = forms.CharField(label="Why", max_length=120, help_text="Rain, no work, site shut.")
+    told_by_words = forms.CharField(label="Who told us", max_length=120)
+
+
+class LinkForm(forms.Form):
+    for_words = forms.CharField(label="Who is it for", max_length=80, help_text="A name, so that the right link can be ended.")
+
+
+class BackForm(forms.Form):
+    where_words = forms.CharField(label="Where it stands", max_length=80, initial="Wash bay")
+    keys_words = forms.CharField(label="Where the keys are", max_length=80)
+
+
+class ManyFiles(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class ManyPhotos(forms.FileField):
+    """Several photos at once; each is checked by the photo intake, not here."""
+
+    widget = ManyFiles(attrs={"accept": "image/*", "capture": "environment", "multiple": True})
+
+    def clean(self, data: Any, initial: Any = None) -> list[Any]:
+        files = data if isinstance(data, list | tuple) else [data]
+        return [super(ManyPhotos, self).clean(file, initial) for file in files if file] if any(files) else []
+
+
+class HandoverForm(forms.Form):
+    mode = forms.ChoiceField(
+        label="Who takes it",
+        choices=[("signed", "Signed by the customer"), ("left", "Left, nobody present")],
+        widget=forms.RadioSelect,
+    )
+    place_words = forms.CharField(label="Where it was handed over", max_length=120)
+    keys_words = forms.CharField(label="Keys", max_length=80, help_text="With whom, or where they were left.")
+    fuel_eighths = forms.TypedChoiceField(
+        label="Fuel, eighths", coerce=int, choices=[("", "Read the gauge")] + [(n, f"{n} of 8") for n in range(9)]
+    )
+    condition_words = forms.CharField(label="Condition as it leaves", max_length=240)
+    items_words = forms.CharField(
+        label="What goes with it",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="One thing a line, with its serial: standpipe, hydrant key, hose, spare.",
+    )
+    photos = ManyPhotos(label="Photos", required=False)
+    limits_accepted = forms.BooleanField(label="The limits were read out and are accepted", required=False)
+    signed_name = forms.CharField(required=False, max_length=80)
+    strokes = forms.CharField(required=False, max_length=400_000)

@@ -1,0 +1,102 @@
+"""Handing over and taking back."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from fleet.actions.photos import keep_photo
+from fleet.models.photos import Photo
+from fleet.photos.refusals import PhotoRefused
+from fleet.sentences import readiness_sentence
+from hire import screens
+from hire.actions import gate
+from hire.forms import BackForm, HandoverForm
+from hire.models import Line
+from hire.papers import accept_words
+from people.models import Staff
+from people.permissions import for_roles, staff_of
+from people.refusals import Refusal
+
+
+def _photos(form: HandoverForm, *, by: Staff, at: datetime) -> tuple[Photo, ...]:
+    return tuple(
+        keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at) for file in form.cleaned_data["photos"]
+    )
+
+
+def _given(typed: dict[str, Any], photos: tuple[Photo, ...]) -> gate.Given:
+    drawn = typed["strokes"] not in ("", "[]")
+    return gate.Given(
+        mode=typed["mode"],
+        place_words=typed["place_words"],
+        keys_words=typed["keys_words"],
+        condition_words=typed["condition_words"],
+        items_words=typed["items_words"],
+        fuel_eighths=typed["fuel_eighths"],
+        taken_by_name=typed["signed_name"],
+        signature_kind="drawn" if drawn else "typed",
+        strokes=typed["strokes"] if drawn else "",
+        limits_accepted=typed["limits_accepted"],
+        photos=photos,
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(gate.AT_THE_GATE)
+def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    at, by = timezone.now(), staff_of(request)
+    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    form = HandoverForm(request.POST or None, request.FILES or None, initial={"place_words": line.cart.home_yard})
+    refusal = ""
+    if request.method == "POST" and form.is_valid():
+        try:
+            gate.hand_over(line=line, given=_given(form.cleaned_data, _photos(form, by=by, at=at)), by=by, at=at)
+        except Refusal as no:
+            if no.field in form.fields:
+                form.add_error(no.field, no.sentence)
+            else:
+                refusal = no.sentence
+        except PhotoRefused as no:
+            form.add_error("photos", no.sentence)
+        else:
+            messages.success(request, f"{line.cart.fleet_number} has left. The receipt is issued.")
+            return redirect("hire:line_detail", line.pk)
+    answer = gate.gate_readiness(line, at=at)
+    context = {
+        "page_title": f"Hand over {line.cart.fleet_number}",
+        "line": line,
+        "form": form,
+        "refusal": refusal,
+        "answer": answer,
+        "sentence": readiness_sentence(answer),
+        "stops": screens.stop_rows(answer),
+        "cautions": screens.caution_rows(answer),
+        "certificate": gate.valid_certificate(line),
+        "statement": accept_words(bool(answer.limits or answer.passed)),
+    }
+    return render(request, "hire/handover.html", context, status=422 if request.method == "POST" else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(gate.AT_THE_GATE)
+def back(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    form = BackForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            gate.bring_back(line=line, **form.cleaned_data, by=staff_of(request), at=timezone.now())
+        except Refusal as refusal:
+            form.add_error(None, refusal.sentence)
+        else:
+            messages.success(request, f"{line.cart.fleet_number} is back in the yard. Walk it as returned, before the wash.")
+            return redirect("hire:line_detail", line.pk)
+    context = {"page_title": f"{line.cart.fleet_number} is back in the yard", "form": form, "line": line}
+    return render(request, "hire/form.html", context, status=422 if form.errors else 200)

@@ -1,0 +1,205 @@
+"""The day sheet, hire agreements, and the page of one hire with its gate."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from uuid import UUID
+
+from django import forms as django_forms
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet.readiness import readiness
+from fleet.sentences import readiness_sentence
+from hire import screens
+from hire.actions import agreements, gate, links
+from hire.forms import AgreementForm, LinkForm, PeriodForm, StandDownForm, WhyForm
+from hire.models import Customer, CustomerLink, Line
+from hire.promises import window_of
+from inspections.certificates.models import Certificate
+from people.permissions import for_roles, staff_of
+from people.refusals import Refusal
+from people.roles import DESK, EVERYBODY
+from people.yard import day_bounds, yard_day
+
+
+@require_safe
+@for_roles(DESK)
+def line_list(request: HttpRequest) -> HttpResponse:
+    """The day sheet: out today, back today, out now, pencilled ahead; a list of all behind the filter."""
+    at = timezone.now()
+    start, end = day_bounds(yard_day(at))
+    lines = Line.objects.for_list()
+    context = {
+        "page_title": "Hire",
+        "at": at,
+        "leaving": list(lines.leaving_by(at=end).filter(promised__endswith__gt=start)),
+        "back": list(lines.out_now().filter(promised__endswith__lt=end).order_by("promised__endswith")),
+        "out": list(lines.out_now().filter(promised__endswith__gte=end).order_by("promised__endswith")[:100]),
+        "ahead": list(lines.to_come().filter(promised__startswith__gte=end).order_by("promised")[:100]),
+    }
+    return render(request, "hire/line_list.html", context)
+
+
+@require_safe
+@for_roles(DESK)
+def line_past(request: HttpRequest) -> HttpResponse:
+    past = Line.objects.for_list().filter(back_at__isnull=False).order_by("-back_at")
+    context = {"page_title": "Past hires", "page": Paginator(past, 50).get_page(request.GET.get("page"))}
+    return render(request, "hire/line_past.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def line_add(request: HttpRequest) -> HttpResponse:
+    at = timezone.now()
+    start = (at + timedelta(days=1)).replace(minute=0, second=0, microsecond=0)
+    initial = {"starts_at": start, "ends_at": start + timedelta(days=7), "cart": request.GET.get("cart")}
+    if customer := request.GET.get("customer"):
+        initial["customer"] = Customer.objects.filter(pk=customer).first() if _is_id(customer) else None
+    form = AgreementForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        try:
+            line = agreements.make_agreement(**form.cleaned_data, by=staff_of(request), at=at)
+        except Refusal as refusal:
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        else:
+            messages.success(request, f"{line.cart.fleet_number} is promised on {line.agreement.number}.")
+            return redirect("hire:line_detail", line.pk)
+    return _form(request, form, "Make a hire agreement")
+
+
+def _is_id(text: str) -> bool:
+    try:
+        UUID(text)
+    except ValueError:
+        return False
+    return True
+
+
+@require_safe
+@for_roles(EVERYBODY)
+def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    """The hire with its cart's readiness for the period: what stops it, what falls due while out, what limits it goes with."""
+    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    window = gate.gate_window(line, at=at) if line.promised.lower <= at else window_of(line)
+    answer = readiness(line.cart, window=window, at=at)
+    papers = Certificate.objects.filter(subject_kind="hire_line", subject_id=line.pk).select_related(
+        "file", "withdrawal", "replaced_by"
+    )
+    context = {
+        "page_title": f"{line.cart.fleet_number} for {line.agreement.customer.name}",
+        "line": line,
+        "at": at,
+        "answer": answer,
+        "sentence": readiness_sentence(answer),
+        "stops": screens.stop_rows(answer),
+        "cautions": screens.caution_rows(answer),
+        "papers": papers,
+        "valid": gate.valid_certificate(line),
+        "links": line.links.select_related("made_by"),
+        "stand_downs": line.stand_downs.all(),
+        "may_desk": staff_of(request).has_role(DESK),
+        "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
+        "new_link": request.session.pop("new_link", None),
+    }
+    return render(request, "hire/line_detail.html", context)
+
+
+def _act(
+    request: HttpRequest,
+    line_id: UUID,
+    form_class: type[django_forms.Form],
+    act: Callable[[Line, dict[str, object]], str],
+    title: str,
+) -> HttpResponse:
+    """One question asked of a hire: the form, the action, and back to the hire with a sentence."""
+    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    initial = {"starts_at": line.promised.lower, "ends_at": line.promised.upper}
+    form = form_class(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        try:
+            messages.success(request, act(line, form.cleaned_data))
+        except Refusal as refusal:
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        else:
+            return redirect("hire:line_detail", line.pk)
+    return _form(request, form, title.format(cart=line.cart.fleet_number), line=line)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def line_move(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    def act(line: Line, typed: dict[str, object]) -> str:
+        agreements.move_line(line=line, **typed, by=staff_of(request), at=timezone.now())  # type: ignore[arg-type]
+        return "The period is changed."
+
+    return _act(request, line_id, PeriodForm, act, "Change the period of {cart}")
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def line_cancel(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    def act(line: Line, typed: dict[str, object]) -> str:
+        agreements.cancel_line(line=line, why=str(typed["why"]), by=staff_of(request), at=timezone.now())
+        return f"{line.cart.fleet_number} is free of this hire."
+
+    return _act(request, line_id, WhyForm, act, "Cancel the hire of {cart}")
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    def act(line: Line, typed: dict[str, object]) -> str:
+        agreements.stand_down(line=line, **typed, by=staff_of(request), at=timezone.now())  # type: ignore[arg-type]
+        return "Stood down; no pre-start is owed for that day."
+
+    return _act(request, line_id, StandDownForm, act, "Stand {cart} down for a day")
+
+
+@require_POST
+@for_roles(DESK)
+def certificate_issue(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    line = get_object_or_404(Line, pk=line_id)
+    why = request.POST.get("why", "").strip()[:240]
+    try:
+        paper = gate.issue_certificate(line=line, by=staff_of(request), at=timezone.now(), why=why)
+    except Refusal as refusal:
+        messages.error(request, refusal.sentence)
+    else:
+        messages.success(request, f"{paper.number} is issued; its sealed file follows in a moment.")
+    return redirect("hire:line_detail", line_id)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def link_make(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    def act(line: Line, typed: dict[str, object]) -> str:
+        link, token = links.make_link(
+            line=line, for_words=str(typed["for_words"]), by=staff_of(request), at=timezone.now()
+        )
+        # Shown once, on the next page only: the yard keeps its hash and nothing else.
+        request.session["new_link"] = request.build_absolute_uri(reverse("hire:customer_page", args=[token]))
+        return f"The link for {link.for_words} is made. Copy it now: it is shown once."
+
+    return _act(request, line_id, LinkForm, act, "Make a customer link for {cart}")
+
+
+@require_POST
+@for_roles(DESK)
+def link_revoke(request: HttpRequest, link_id: UUID) -> HttpResponse:
+    link = get_object_or_404(CustomerLink, pk=link_id)
+    links.revoke_link(link=link, by=staff_of(request), at=timezone.now())
+    messages.success(request, f"The link for {link.for_words} opens nothing any more.")
+    return redirect("hire:line_detail", link.line_id)
+
+
+def _form(request: HttpRequest, form: django_forms.Form, title: str, *, line: Line | None = None) -> HttpResponse:
+    context = {"page_title": title, "form": form, "line": line}
+    return render(request, "hire/form.html", context, status=422 if form.errors else 200)
