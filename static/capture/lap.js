@@ -30,10 +30,10 @@ async function fetchDrawing(url) {
 }
 
 /**
- * A figure that shows the cart's plan with `station` marked; it fills when the drawing arrives and goes away quietly
+ * A figure that shows the cart's plan with `station` marked and those in `done` ticked; it fills when the drawing arrives and goes away quietly
  * when there is none, because the words beside it always say the place too.
  */
-export function lapFigure(url, { label, station = null, className = "" }) {
+export function lapFigure(url, { label, station = null, done = [], className = "" }) {
   const figure = h("figure", { class: `lap-plan ${className}`, role: "img", "aria-label": label });
   if (!url) return h("figure", { class: "lap-plan", hidden: true });
   if (!drawings.has(url)) drawings.set(url, fetchDrawing(url));
@@ -42,7 +42,10 @@ export function lapFigure(url, { label, station = null, className = "" }) {
       const own = drawing.cloneNode(true);
       own.setAttribute("aria-hidden", "true");
       own.removeAttribute("role");
-      own.querySelector(`[data-station="${station}"]`)?.classList.add("is-here");
+      for (const stop of own.querySelectorAll("[data-station]")) {
+        stop.classList.toggle("is-here", stop.dataset.station === station);
+        stop.classList.toggle("is-done", done.includes(stop.dataset.station));
+      }
       figure.append(own);
     },
     () => {

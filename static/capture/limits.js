@@ -20,7 +20,6 @@ const KEEPS = {
   "<=": (value, low) => difference(value, low) <= 0,
   ">": (value, low) => difference(value, low) > 0,
   "<": (value, low) => difference(value, low) < 0,
-  "=": (value, low) => difference(value, low) === 0,
   between: (value, low, high) => difference(value, low) >= 0 && difference(value, high) <= 0,
 };
 

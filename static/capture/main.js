@@ -60,7 +60,7 @@ function screenFor({ cart, walk: walkId, page: name = "check", at }) {
   }
   if (walkId) app.tell("That walk-round is not on this tablet.");
   if (cart && app.cart(cart)) return cartScreen(app, app.cart(cart));
-  if (cart) app.tell("That cart is not on the yard's list. Look for it below.");
+  if (cart) app.tell("That cart is not on the yard’s list. Look for it below.");
   return cartsScreen(app);
 }
 

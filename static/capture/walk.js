@@ -45,6 +45,13 @@ export function stops(walk) {
   return found;
 }
 
+/** The stations of one pass at which every check has its answer. */
+export function stationsDone(walk, pass) {
+  const asked = walk.items.filter((item) => item.pass === pass);
+  const open = new Set(asked.filter((item) => !walk.answers[item.n]).map((item) => item.station));
+  return [...new Set(asked.map((item) => item.station))].filter((station) => !open.has(station));
+}
+
 /** The stop at which check n is looked at. */
 export const stopOf = (walk, n) => stops(walk).find((stop) => stop.items.some((item) => item.n === n));
 

@@ -6,7 +6,7 @@ const PATIENCE_MS = 30_000;
 const PHOTO_PATIENCE_MS = 120_000;
 
 /**
- * Why a call did not succeed. `kind`: "no_network" | "slow" | "signed_out" | "busy" | "not_json" | "refused" |
+ * Why a call did not succeed. `kind`: "no_network" | "slow" | "signed_out" | "not_allowed" | "busy" | "not_json" | "refused" |
  * "photos_missing". `refused` is final until somebody changes something; all others may pass by themselves.
  */
 export class WireFailure extends Error {
@@ -21,7 +21,8 @@ function failureOf(status, body) {
   if (status === 409 && Array.isArray(body.photos_missing)) {
     return new WireFailure("photos_missing", { status, detail, missing: body.photos_missing });
   }
-  if (status === 401 || status === 403) return new WireFailure("signed_out", { status, detail });
+  if (status === 401) return new WireFailure("signed_out", { status, detail });
+  if (status === 403) return new WireFailure("not_allowed", { status, detail });
   if (status >= 500 || status === 408 || status === 429) return new WireFailure("busy", { status, detail });
   return new WireFailure("refused", { status, detail });
 }
@@ -81,16 +82,18 @@ export function createWire() {
 }
 
 const SENTENCES = {
-  no_network: "No signal: the yard can't be reached from here.",
+  no_network: "No signal: the yard can’t be reached from here.",
   slow: "The signal is too weak: the yard did not answer in time.",
-  signed_out: "You are signed out, or not allowed to do this. Sign in again, then come back to this page and send.",
-  busy: "The yard's computer is having trouble. Nothing is lost: try again in a minute.",
+  signed_out: "You are signed out. Sign in again, then come back to this page; nothing on it is lost.",
+  not_allowed: "Your sign-in does not allow this. Ask the workshop manager.",
+  busy: "The yard’s computer is having trouble. Nothing is lost: try again in a minute.",
   not_json: "Something between here and the yard answered instead of it. A network sign-in page, perhaps.",
   photos_missing: "The yard is still missing a photo that this tablet no longer has.",
 };
 
 /** What happened, in a sentence for the person holding the tablet. A refusal is told in the yard's own words. */
-export const failureSentence = (error) =>
-  error.kind === "refused"
-    ? error.detail || "The yard refused it without saying why."
-    : SENTENCES[error.kind] ?? `This page stumbled: ${error.message}`;
+export function failureSentence(error) {
+  if (error.kind === "refused") return error.detail || "The yard refused it without saying why.";
+  if (error.kind === "not_allowed" && error.detail) return error.detail;
+  return SENTENCES[error.kind] ?? `This page stumbled: ${error.message}`;
+}

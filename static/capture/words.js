@@ -19,7 +19,6 @@ const PHRASES = {
   "<=": (low, _high, unit) => `${withUnit(low, unit)} or less`,
   ">": (low, _high, unit) => `more than ${withUnit(low, unit)}`,
   "<": (low, _high, unit) => `less than ${withUnit(low, unit)}`,
-  "=": (low, _high, unit) => `exactly ${withUnit(low, unit)}`,
   between: (low, high, unit) => `${low} to ${withUnit(high, unit)}`,
 };
 
@@ -41,9 +40,9 @@ export function answerWords(answer, check, reference) {
   const shown = value || choice;
   const plain = {
     good: shown ? `${shown}, good` : "Good",
-    wrong: [shown, "something's wrong", grade?.toLowerCase()].filter(Boolean).join(", "),
+    wrong: [shown, "something’s wrong", grade?.toLowerCase()].filter(Boolean).join(", "),
     not_on_cart: "Not on this cart",
-    could_not_check: `Couldn't check: ${why}`,
+    could_not_check: `Couldn’t check: ${why}`,
   }[answer.answer];
   return plain[0].toUpperCase() + plain.slice(1);
 }

@@ -14,6 +14,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any, ClassVar
 
+from fleet.lap.drawing import LapAxle, LapCart, draw
 from tests.capture.standin_reference import Json, reference
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -22,7 +23,19 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; "
     "font-src 'self'; form-action 'self'; base-uri 'none'; object-src 'none'; frame-ancestors 'none'"
 )
-LAP = (ROOT / "tests" / "capture" / "lap.svg").read_text()
+LAP = draw(
+    LapCart(
+        steering_side="right",
+        axles=(LapAxle(0, "steer", duals=False), LapAxle(4.2, "drive", duals=True), LapAxle(5.55, "drive", duals=True)),
+        tank_shape="ellipse",
+        tank_length_m=5.0,
+        tank_width_m=2.3,
+        tank_material="steel",
+        gear=frozenset({"cannon", "hose_reel", "rear_heads", "side_heads", "dribble_bar", "rops", "beacon"}),
+    ),
+    title="WC 07 from above",
+    description="Nose up, stops numbered clockwise.",
+)
 
 
 def shell() -> str:

@@ -11,9 +11,9 @@ const SEEN_MS = 200;
 
 const LABELS = {
   good: "Good",
-  wrong: "Something's wrong",
+  wrong: "Something’s wrong",
   not_on_cart: "Not on this cart",
-  could_not_check: "Couldn't check",
+  could_not_check: "Couldn’t check",
 };
 
 /** Moves on from check n: to the review when it came from there or nothing is left ahead, else to the next check. */

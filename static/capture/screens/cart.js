@@ -103,7 +103,6 @@ export function cartScreen(app, cart) {
         h("p", { class: "large" }, cart.leaves_words),
         h("p", {}, [cart.hire?.label, cart.where].filter(Boolean).join(" · ")),
         rightToGo(cart),
-        lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-cart" }),
       ),
       defects(app, cart),
       h(
@@ -114,6 +113,7 @@ export function cartScreen(app, cart) {
         dueFirst.length === 0 && h("p", {}, "There is no check for this cart. Tell the workshop manager."),
         dropper(app, cart),
       ),
+      lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-cart" }),
     ].filter(Boolean),
   };
 }

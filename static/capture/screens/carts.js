@@ -119,7 +119,7 @@ export function cartsScreen(app) {
       notice(app),
       onThisTablet(app),
       ...(carts.length ? finder(carts, app) : [empty]),
-      h("p", { class: "elsewhere" }, h("a", { href: app.home_url }, "Slake's other pages")),
+      h("p", { class: "elsewhere" }, h("a", { href: app.home_url }, "Slake’s other pages")),
     ].filter(Boolean),
   };
 }
@@ -127,7 +127,7 @@ export function cartsScreen(app) {
 /** Before the yard has said which carts there are, or when it can't be reached at all. */
 export function waitingScreen(app) {
   const signedOut = app.trouble?.kind === "signed_out";
-  const words = app.trouble ? app.trouble.sentence : "Fetching the yard's list.";
+  const words = app.trouble ? app.trouble.sentence : "Fetching the yard’s list.";
   return {
     title: "Carts today",
     className: "screen-list",
@@ -137,7 +137,7 @@ export function waitingScreen(app) {
       h(
         "div",
         { class: "waiting" },
-        h("p", { class: "large", role: "status" }, signedOut ? "Sign in to see the yard's carts." : words),
+        h("p", { class: "large", role: "status" }, signedOut ? "Sign in to see the yard’s carts." : words),
         signedOut && h("a", { class: "main-choice", href: app.sign_in_url }, "Sign in"),
         app.trouble && button("Try again", { id: "fetch", class: "main-choice", click: app.fetchReference }),
       ),

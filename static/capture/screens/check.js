@@ -2,7 +2,7 @@
 
 import { button, h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
-import { itemAt, passIsNew, stopOf, stops } from "../walk.js";
+import { itemAt, passIsNew, stationsDone, stopOf, stops } from "../walk.js";
 import { checkName } from "../words.js";
 import { cameFrom, answering, answers } from "./answering.js";
 import { notice, walkBar } from "./bar.js";
@@ -49,7 +49,7 @@ function question(app, walk, n) {
       check.sound && h("p", { class: "sound" }, h("strong", {}, "Good is: "), check.sound),
       known.length > 0 && h("ul", { class: "known-here", "aria-label": "Already told here" }, known.map((one) => knownDefect(app, one, { here: true }))),
     ),
-    lapFigure(cart.lap, { label: `You are at: ${station}`, station: stop.station, className: "lap-here" }),
+    lapFigure(cart.lap, { label: `You are at: ${station}`, station: stop.station, done: stationsDone(walk, stop.pass), className: "lap-here" }),
   );
 }
 

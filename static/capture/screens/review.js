@@ -46,7 +46,7 @@ function summary(counts) {
   const words = [
     counts.unanswered && `${count(counts.unanswered, "check")} without an answer`,
     counts.wrong && `${counts.wrong} wrong`,
-    counts.could_not_check && `${counts.could_not_check} couldn't check`,
+    counts.could_not_check && `${counts.could_not_check} couldn’t check`,
     counts.not_on_cart && `${counts.not_on_cart} not on this cart`,
     `${counts.good} good`,
   ];
@@ -60,7 +60,7 @@ export function reviewScreen(app, walk) {
   const told = h("div", { class: "told" });
   const sign = () => {
     if (!open.length) return app.go({ walk: walk.id, page: "sign" });
-    const words = `${count(open.length, "check has", "checks have")} no answer yet. Answer it, or say why you couldn't.`;
+    const words = `${count(open.length, "check has", "checks have")} no answer yet. Answer it, or say why you couldn’t.`;
     const link = h("a", { href: `#${new URLSearchParams({ walk: walk.id, at: open[0].n })}` }, checkName(open[0], app.reference.checks[open[0].check]));
     told.replaceChildren(h("div", { class: "gaps", id: "gaps", role: "alert", tabindex: "-1" }, h("p", {}, words), link));
     document.getElementById("gaps").focus();
@@ -84,8 +84,8 @@ export function reviewScreen(app, walk) {
         told,
       ),
       part(app, walk, "No answer yet", open, { place: true }),
-      part(app, walk, "Something's wrong", of("wrong"), { place: true }),
-      part(app, walk, "Couldn't check", of("could_not_check"), { place: true }),
+      part(app, walk, "Something’s wrong", of("wrong"), { place: true }),
+      part(app, walk, "Couldn’t check", of("could_not_check"), { place: true }),
       h("section", { class: "review-all" }, h("h2", {}, "Everything, place by place"), byPlace(app, walk)),
       h("div", { class: "foot" }, button("These are right: go and sign", { class: "main-choice", click: sign })),
     ].filter(Boolean),

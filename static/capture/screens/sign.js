@@ -47,7 +47,7 @@ export function signScreen(app, walk) {
     if (counts.unanswered) return app.go({ walk: walk.id, page: "review" });
     const missing = {
       null: "Choose how to sign: draw or type.",
-      drawn: !state.strokes.length && "Draw your name in the box.",
+      drawn: state.strokes.flat().length < 2 && "Draw your name in the box.",
       typed: !state.name.trim() && "Type your name.",
     }[state.kind];
     if (missing) {
@@ -86,7 +86,7 @@ export function signScreen(app, walk) {
         "div",
         { class: "sign-head" },
         h("h1", { tabindex: "-1", "data-focus": true }, "Sign"),
-        h("p", {}, `${app.cart(walk.cart).fleet_number}, ${label}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${counts.could_not_check} couldn't check.`),
+        h("p", {}, `${app.cart(walk.cart).fleet_number}, ${label}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${counts.could_not_check} couldn’t check.`),
         h("p", { class: "statement" }, statement),
       ),
       h(

@@ -24,7 +24,7 @@ export function whyScreen(app, walk, n) {
     try {
       const next = await app.keep(walk, n, { answer: "could_not_check", why, words: box.value });
       pressed.setAttribute("aria-pressed", "true");
-      app.say("Kept: couldn't check.");
+      app.say("Kept: couldn’t check.");
       await goOnward(app, next, n, cameFrom());
     } catch {
       told.textContent = "Not kept: the tablet had no room for it. Try again.";
@@ -33,20 +33,20 @@ export function whyScreen(app, walk, n) {
   const one = (reason) =>
     button(reason.label, { class: "answer", "aria-pressed": String(before?.why === reason.key), click: choose(reason.key) });
   return {
-    title: `Couldn't check: ${check.title}`,
+    title: `Couldn’t check: ${check.title}`,
     className: "screen-why",
     parts: [
       walkBar(app, walk, { back: { label: "Back", to: { walk: walk.id, at: n, ...cameFrom() } } }),
       h(
         "div",
         { class: "why-head" },
-        h("h1", { tabindex: "-1", "data-focus": true }, "Why couldn't you check it?"),
+        h("h1", { tabindex: "-1", "data-focus": true }, "Why couldn’t you check it?"),
         h("p", { class: "large" }, checkName(item, check)),
         h(
           "p",
           {},
           check.required
-            ? "It stays not done, and the cart can't go until it has been done."
+            ? "It stays not done, and the cart can’t go until it has been done."
             : "It stays not done, and the record says so.",
         ),
         h("label", { for: "why-words" }, "A few words, needed only for “Other”"),

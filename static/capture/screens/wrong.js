@@ -25,9 +25,11 @@ function gradeChoices(app, fault, check, pick) {
       "button",
       { type: "button", id: `grade-${grade.key}`, class: "answer grade-choice", "aria-pressed": String(fault.grade === grade.key), click: () => pick(grade.key) },
       mark(grade.key),
-      h("span", { class: "label" }, grade.label, h("small", {}, grade.means)),
+      h("span", { class: "label" }, grade.label),
     );
-  const told = fault.least ? "Set by your entry; worse is yours to say." : usual ? `Usual here: ${usual.label.toLowerCase()}.` : "";
+  const chosen = allowed.find((grade) => grade.key === fault.grade);
+  const byEntry = fault.least && fault.least === fault.grade ? "Set by what you entered. " : "";
+  const told = chosen ? byEntry + chosen.means : fault.least ? "Set by your entry; worse is yours to say." : usual ? `Usual here: ${usual.label.toLowerCase()}.` : "";
   return h(
     "fieldset",
     { id: "grade", tabindex: "-1" },
@@ -144,7 +146,7 @@ export function wrongScreen(app, walk, n) {
       ),
       gradeChoices(app, fault, check, (grade) => change({ grade }, `grade-${grade}`)),
       h("div", { class: "wrong-parts" }, photoPart(app, fault, change), wordsPart(app, fault, change)),
-      h("div", { class: "foot" }, button("Save what's wrong", { class: "main-choice", click: save })),
+      h("div", { class: "foot" }, button("Save what’s wrong", { class: "main-choice", click: save })),
     ],
   };
 }
