@@ -19,5 +19,6 @@ urlpatterns = [
     path("v/", papers.verify_find, name="verify_find"),
     path("v/<str:code>/", papers.verify, name="verify"),
     path("papers/<uuid:certificate_id>/", papers.certificate_detail, name="certificate_detail"),
+    path("papers/<uuid:certificate_id>/withdraw/", papers.certificate_withdraw, name="certificate_withdraw"),
     path("papers/<uuid:certificate_id>/file.pdf", papers.certificate_file, name="certificate_file"),
 ]
