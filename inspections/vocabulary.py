@@ -109,7 +109,7 @@ PURPOSES: tuple[Purpose, ...] = (
     Purpose("pre_hire", "Pre-hire check", f"{_OWN_EYES}, and this is the state the cart is in.", 120),
     Purpose("gate_out", "Gate-out check", f"{_OWN_EYES}, and this is how the cart leaves.", 18),
     Purpose("as_returned", "As returned", f"{_OWN_EYES}, before anything was washed, moved or mended.", 18),
-    Purpose("after_wash", "After wash", f"{_OWN_EYES}, with the cart washed.", 50),
+    Purpose("after_wash", "After wash", f"{_OWN_EYES}, with the cart washed.", 55),
 )
 PURPOSE_KEYS = tuple(purpose.key for purpose in PURPOSES)
 CEILINGS: Mapping[str, int] = MappingProxyType({purpose.key: purpose.ceiling for purpose in PURPOSES})
