@@ -1,13 +1,15 @@
-// Whether an entered value keeps its limit: the twin of inspections/limits.py. Both are held to one table of cases.
+// Whether an entered value keeps its limit: the twin of inspections/limits.py. tests/inspections/limit_cases.json holds
+// the two together.
 
-const DECIMAL = /^(-?)(\d+)(?:\.(\d+))?$/;
+const DECIMAL = /^(-?)([0-9]+)(?:\.([0-9]+))?$/;
+const GRADES = ["do_not_use", "by_date", "watch"];
 
 // Compared as whole numbers of the smaller unit, because 0.1 + 0.2 in floating point is not 0.3 and a tyre at exactly
-// its limit must be judged alike here and in the yard.
+// its limit must be judged alike here and in the yard. Below 0: one is less; above 0: one is more.
 function difference(one, other) {
   const parts = [one, other].map((text) => {
-    const match = DECIMAL.exec(text);
-    if (!match) throw new RangeError(`"${text}" is not a number`);
+    const match = typeof text === "string" && DECIMAL.exec(text);
+    if (!match) throw new RangeError(`“${text}” is not a number.`);
     return match;
   });
   const places = Math.max(...parts.map((part) => (part[3] ?? "").length));
@@ -16,16 +18,26 @@ function difference(one, other) {
 }
 
 const KEEPS = {
-  ">=": (value, low) => difference(value, low) >= 0,
-  "<=": (value, low) => difference(value, low) <= 0,
-  ">": (value, low) => difference(value, low) > 0,
-  "<": (value, low) => difference(value, low) < 0,
-  between: (value, low, high) => difference(value, low) >= 0 && difference(value, high) <= 0,
+  ">=": (value, limit) => difference(value, limit.value) >= 0,
+  ">": (value, limit) => difference(value, limit.value) > 0,
+  "<=": (value, limit) => difference(value, limit.value) <= 0,
+  "<": (value, limit) => difference(value, limit.value) < 0,
+  between: (value, limit) => difference(value, limit.value) >= 0 && difference(value, limit.high) <= 0,
 };
 
-/** Whether `value` (decimal text) keeps `limit` {op, value, high}. RangeError on an op or number it does not know. */
+function refuseBroken(limit) {
+  const hasHigh = limit.high !== null && limit.high !== undefined;
+  if (!Object.hasOwn(KEEPS, limit.op)) throw new RangeError(`“${limit.op}” is not a comparison.`);
+  if (!GRADES.includes(limit.grade)) throw new RangeError(`“${limit.grade}” is not a grade.`);
+  if ((limit.op === "between") !== hasHigh) throw new RangeError("A limit has a high end when it is “between”, and only then.");
+  if (hasHigh && difference(limit.high, limit.value) < 0) throw new RangeError("The high end of a limit is below its low end.");
+}
+
+/**
+ * Whether `value`, decimal text in the limit's own unit, keeps `limit` {op, value, high, grade}. RangeError when the
+ * text is no number or the limit cannot be judged by; never a guess.
+ */
 export function keeps(limit, value) {
-  const rule = KEEPS[limit.op];
-  if (!rule) throw new RangeError(`unknown limit "${limit.op}"`);
-  return rule(value, limit.value, limit.high);
+  refuseBroken(limit);
+  return KEEPS[limit.op](value, limit);
 }

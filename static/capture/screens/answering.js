@@ -127,9 +127,13 @@ async function takeValue(act, value) {
   if (!isNumber(value)) return act.complain("Enter the value first.");
   if (act.lacksPhoto()) return act.complain(PHOTO_FIRST);
   const unit = check.unit || null;
-  if (item.limit && !keeps(item.limit, value)) {
-    return act.toWrong({ value, unit, least: item.limit.grade });
+  let kept;
+  try {
+    kept = !item.limit || keeps(item.limit, value);
+  } catch {
+    return act.complain("This page can’t judge that value. Load the page again, or say you couldn’t check.");
   }
+  if (!kept) return act.toWrong({ value, unit, least: item.limit.grade });
   const also = item.limit ? ` (${limitWords(item.limit)})` : "";
   return act.keep({ answer: "good", value, unit }, null, also);
 }
