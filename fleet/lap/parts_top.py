@@ -41,7 +41,7 @@ def air_gap_fill(pen: Pen, at: Layout) -> Point:
     """An open funnel on the tank with clear air above it, right and ahead of the lid."""
     x, y = 0.5, at.lid_y - 0.42
     pen.circle("part", x, y, 0.15)
-    pen.circle("hidden", x, y, 0.1)
+    pen.circle("fine", x, y, 0.09)
     pen.circle("solid", x, y, 0.04)
     return (x, y)
 
