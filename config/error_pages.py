@@ -27,5 +27,9 @@ def server_error(request: HttpRequest, *args: Any) -> HttpResponse:
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
     if request.path.startswith("/sync/"):
-        return problem(403, "Token out of date", "This page was open for long. Send it again: the token is renewed by itself.")
+        return problem(
+            403,
+            "Token out of date",
+            "This page was open for long. Send it again: the token is renewed by itself.",
+        )
     return render(request, "errors/csrf.html", status=403)

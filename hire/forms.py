@@ -30,7 +30,7 @@ class YardMoment(forms.DateTimeField):
         return value
 
 
-class CustomerForm(forms.ModelForm[Customer]):
+class CustomerForm(forms.ModelForm):  # type: ignore[type-arg]  # the class takes no subscript at run time
     class Meta:
         model = Customer
         fields = ("name", "contact_name", "phone", "email", "address", "is_stopped")
@@ -69,7 +69,9 @@ class StandDownForm(forms.Form):
 
 
 class LinkForm(forms.Form):
-    for_words = forms.CharField(label="Who is it for", max_length=80, help_text="A name, so that the right link can be ended.")
+    for_words = forms.CharField(
+        label="Who is it for", max_length=80, help_text="A name, so that the right link can be ended."
+    )
 
 
 class BackForm(forms.Form):
@@ -100,7 +102,9 @@ class HandoverForm(forms.Form):
     place_words = forms.CharField(label="Where it was handed over", max_length=120)
     keys_words = forms.CharField(label="Keys", max_length=80, help_text="With whom, or where they were left.")
     fuel_eighths = forms.TypedChoiceField(
-        label="Fuel, eighths", coerce=int, choices=[("", "Read the gauge")] + [(n, f"{n} of 8") for n in range(9)]
+        label="Fuel, eighths",
+        coerce=int,
+        choices=[("", "Read the gauge")] + [(n, f"{n} of 8") for n in range(9)],
     )
     condition_words = forms.CharField(label="Condition as it leaves", max_length=240)
     items_words = forms.CharField(

@@ -34,6 +34,12 @@ def stop_rows(answer: Readiness) -> list[StopRow]:
 
 def caution_rows(answer: Readiness) -> list[StopRow]:
     return [
-        StopRow("caution", caution.sentence, "", record_url(caution.record.kind, caution.record.id), "Open its record")
+        StopRow(
+            "caution",
+            caution.sentence,
+            "",
+            record_url(caution.record.kind, caution.record.id),
+            "Open its record",
+        )
         for caution in answer.cautions
     ]

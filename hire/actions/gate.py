@@ -8,8 +8,8 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
-from fleet.actions.carts import move_cart
 
+from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness

@@ -37,7 +37,9 @@ def through_a_link(
     def opened(request: HttpRequest, token: str, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
         link = links.open_link(token=token, at=timezone.now())
         if link is None:
-            response: HttpResponseBase = render(request, "hire/link_gone.html", {"page_title": "Link not open"}, status=404)
+            response: HttpResponseBase = render(
+                request, "hire/link_gone.html", {"page_title": "Link not open"}, status=404
+            )
         else:
             response = view(request, link, *args, **kwargs)
         response["Cache-Control"] = "no-store"
@@ -79,5 +81,8 @@ def customer_file(request: HttpRequest, link: CustomerLink, certificate_id: UUID
     if paper is None or not hasattr(paper, "file"):
         raise Http404
     return FileResponse(
-        sealed_bytes(paper.file), as_attachment=True, filename=f"{paper.number}.pdf", content_type="application/pdf"
+        sealed_bytes(paper.file),
+        as_attachment=True,
+        filename=f"{paper.number}.pdf",
+        content_type="application/pdf",
     )

@@ -24,7 +24,11 @@ from people.roles import DESK
 def customer_list(request: HttpRequest) -> HttpResponse:
     words = request.GET.get("q", "").strip()
     found = Customer.objects.filter(name__icontains=words) if words else Customer.objects.all()
-    context = {"page_title": "Customers", "page": Paginator(found, 50).get_page(request.GET.get("page")), "words": words}
+    context = {
+        "page_title": "Customers",
+        "page": Paginator(found, 50).get_page(request.GET.get("page")),
+        "words": words,
+    }
     return render(request, "hire/customer_list.html", context)
 
 
@@ -50,7 +54,9 @@ def customer_change(request: HttpRequest, customer_id: UUID) -> HttpResponse:
     form = CustomerForm(request.POST or None, instance=customer)
     if request.method == "POST" and form.is_valid():
         try:
-            customers.change_customer(customer=customer, by=staff_of(request), at=timezone.now(), **form.cleaned_data)
+            customers.change_customer(
+                customer=customer, by=staff_of(request), at=timezone.now(), **form.cleaned_data
+            )
         except Refusal as refusal:
             form.add_error(refusal.field, refusal.sentence)
         else:
@@ -73,4 +79,6 @@ def customer_detail(request: HttpRequest, customer_id: UUID) -> HttpResponse:
 
 
 def _form(request: HttpRequest, form: CustomerForm, title: str) -> HttpResponse:
-    return render(request, "hire/form.html", {"page_title": title, "form": form}, status=422 if form.errors else 200)
+    return render(
+        request, "hire/form.html", {"page_title": title, "form": form}, status=422 if form.errors else 200
+    )

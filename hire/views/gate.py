@@ -28,7 +28,8 @@ from people.refusals import Refusal
 
 def _photos(form: HandoverForm, *, by: Staff, at: datetime) -> tuple[Photo, ...]:
     return tuple(
-        keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at) for file in form.cleaned_data["photos"]
+        keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at)
+        for file in form.cleaned_data["photos"]
     )
 
 
@@ -54,11 +55,15 @@ def _given(typed: dict[str, Any], photos: tuple[Photo, ...]) -> gate.Given:
 def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     line = get_object_or_404(Line.objects.for_list(), pk=line_id)
-    form = HandoverForm(request.POST or None, request.FILES or None, initial={"place_words": line.cart.home_yard})
+    form = HandoverForm(
+        request.POST or None, request.FILES or None, initial={"place_words": line.cart.home_yard}
+    )
     refusal = ""
     if request.method == "POST" and form.is_valid():
         try:
-            gate.hand_over(line=line, given=_given(form.cleaned_data, _photos(form, by=by, at=at)), by=by, at=at)
+            gate.hand_over(
+                line=line, given=_given(form.cleaned_data, _photos(form, by=by, at=at)), by=by, at=at
+            )
         except Refusal as no:
             if no.field in form.fields:
                 form.add_error(no.field, no.sentence)
@@ -96,7 +101,10 @@ def back(request: HttpRequest, line_id: UUID) -> HttpResponse:
         except Refusal as refusal:
             form.add_error(None, refusal.sentence)
         else:
-            messages.success(request, f"{line.cart.fleet_number} is back in the yard. Walk it as returned, before the wash.")
+            messages.success(
+                request,
+                f"{line.cart.fleet_number} is back in the yard. Walk it as returned, before the wash.",
+            )
             return redirect("hire:line_detail", line.pk)
     context = {"page_title": f"{line.cart.fleet_number} is back in the yard", "form": form, "line": line}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)

@@ -200,6 +200,8 @@ def link_revoke(request: HttpRequest, link_id: UUID) -> HttpResponse:
     return redirect("hire:line_detail", link.line_id)
 
 
-def _form(request: HttpRequest, form: django_forms.Form, title: str, *, line: Line | None = None) -> HttpResponse:
+def _form(
+    request: HttpRequest, form: django_forms.Form, title: str, *, line: Line | None = None
+) -> HttpResponse:
     context = {"page_title": title, "form": form, "line": line}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
