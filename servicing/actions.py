@@ -10,6 +10,8 @@ from datetime import date, datetime
 
 from django.db import transaction
 
+from fleet.actions.limits import end_limits_of, set_limit
+from fleet.actions.locks import lock_cart
 from fleet.models.defects import Defect, DefectStep
 from fleet.models.photos import Photo
 from fleet.models.standing import Limit
@@ -50,6 +52,10 @@ class WordsWanted(Refusal):
 
 class SamePerson(Refusal):
     """The second look is given by somebody other than the person who did the repair."""
+
+
+class StillDoNotUse(Refusal):
+    """Nobody talks a "do not use" away alone: it is repaired, or its grade is eased by two people first."""
 
 
 def _locked(defect: Defect, version: int) -> Defect:
@@ -108,9 +114,23 @@ def _step(
             "grade": [before[1], defect.grade],
             "due_on": defect.due_on,
             "words": words,
+            "photo": photo.original_sha256 if photo else None,
         },
     )
     return defect
+
+
+def _check_easing(defect: Defect, second_name: str, photo: Photo | None, *, by: Staff) -> None:
+    if by.role != Role.WORKSHOP_MANAGER or not second_name.strip() or photo is None:
+        raise RegradeWantsTwo(
+            "Easing “do not use” takes the workshop manager, a second named person and a fresh photo; the old grade is kept."
+        )
+    if second_name.strip().casefold() == by.full_name.strip().casefold():
+        raise RegradeWantsTwo("The second person is somebody other than you.")
+    if photo.received_at <= defect.told_at:
+        raise RegradeWantsTwo(
+            "That photo was here before the defect was told. Take a fresh one.", field="photo"
+        )
 
 
 @transaction.atomic
@@ -137,19 +157,15 @@ def assess_defect(
     _demand(defect, "reported", "assessed", "in_repair")
     before = (defect.state, defect.grade)
     eased = defect.grade == "do_not_use" and grade != "do_not_use"
-    if eased and (by.role != Role.WORKSHOP_MANAGER or not second_name.strip() or photo is None):
-        raise RegradeWantsTwo(
-            "Easing “do not use” takes the workshop manager, a second named person and a fresh photo; the old grade is kept."
-        )
-    if eased and second_name.strip().lower() == by.full_name.lower():
-        raise RegradeWantsTwo("The second person is somebody other than you.")
+    if eased:
+        _check_easing(defect, second_name, photo, by=by)
     if grade == "by_date" and (due_on is None or due_on < yard_day(at)):
         raise DateWanted(f"Give a day by which {defect.title.lower()} must be repaired, today or later.")
     defect.grade, defect.due_on = grade, due_on if grade == "by_date" else None
     defect.assigned_to = assigned_to
     if defect.state == "reported":
         defect.state = "assessed"
-    told = f"{words} Second person: {second_name.strip()}." if eased else words
+    told = f"{words.strip()} Second person: {second_name.strip()}." if eased else words
     event = Event.DEFECT_REGRADED if eased else Event.DEFECT_LOOKED_AT
     return _step(defect, before, event=event, words=told.strip(), by=by, at=at, photo=photo)
 
@@ -210,7 +226,7 @@ def give_second_look(
         )
     before = (defect.state, defect.grade)
     defect.state, defect.verified_by, defect.verified_at, defect.closed_at = "verified", by, at, at
-    _lift_limits(defect, at=at)
+    end_limits_of(defect=defect, at=at)
     _listen(defect, at=at)
     return _step(
         defect, before, event=Event.REPAIR_SECOND_LOOK, words=words.strip(), by=by, at=at, photo=photo
@@ -233,28 +249,52 @@ def send_back(*, defect: Defect, version: int, words: str, by: Staff, at: dateti
 
 @transaction.atomic
 def find_no_fault(*, defect: Defect, version: int, words: str, by: Staff, at: datetime) -> Defect:
-    """Close a defect as no fault found, saying how it was tested; never by the person who told it.
+    """Close a defect as no fault found, saying how it was tested; never by who told it or had it repaired.
 
-    NotAllowed; ChangedMeanwhile; WrongState; WordsWanted; SamePerson.
+    NotAllowed; ChangedMeanwhile; WrongState; StillDoNotUse; WordsWanted; SamePerson.
     """
     if not by.has_role(MANAGERS):
         raise NotAllowed("The workshop manager or fleet manager closes a defect as no fault found.")
     defect = _locked(defect, version)
     _demand(defect, "reported", "assessed", "in_repair")
+    if defect.grade == "do_not_use":
+        raise StillDoNotUse(
+            f"{defect.title} on {defect.cart.fleet_number} is “do not use”: it is repaired, or the workshop manager first "
+            "eases its grade with a second named person and a fresh photo."
+        )
     if not words.strip():
         raise WordsWanted("Write how it was tested: the next person who sees this wants to know.")
     if defect.told_by_id == by.pk:
         raise SamePerson("You told of this yourself. Somebody else decides that there is no fault.")
+    if defect.repaired_by_id == by.pk:
+        raise SamePerson("You repaired this yourself. Somebody else decides that there is no fault.")
     before = (defect.state, defect.grade)
     defect.state, defect.closed_at = "no_fault_found", at
-    _lift_limits(defect, at=at)
+    end_limits_of(defect=defect, at=at)
     _listen(defect, at=at)
     return _step(defect, before, event=Event.DEFECT_NO_FAULT, words=words.strip(), by=by, at=at)
 
 
-def _lift_limits(defect: Defect, *, at: datetime) -> None:
-    """Gear that is sound again goes back into use with its defect's closing."""
-    Limit.objects.filter(defect=defect, lifted_at=None).update(lifted_at=at)
+@transaction.atomic
+def isolate(
+    *,
+    defect: Defect,
+    version: int,
+    how_isolated: str,
+    tag_number: str,
+    words: str,
+    by: Staff,
+    at: datetime,
+) -> Limit:
+    """Isolate and tag the defect's gear, so that the cart goes with a limit. The defect stays as it is.
+
+    ChangedMeanwhile, and what fleet.actions.limits.set_limit refuses.
+    """
+    lock_cart(defect.cart)
+    defect = _locked(defect, version)
+    return set_limit(
+        defect=defect, how_isolated=how_isolated, tag_number=tag_number, words=words, by=by, at=at
+    )
 
 
 def _listen(defect: Defect, *, at: datetime) -> None:

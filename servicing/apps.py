@@ -12,5 +12,7 @@ class ServicingConfig(AppConfig):
 
         register_provider("servicing", due.findings)
         register_record("defect", "servicing:defect_detail")
+        register_record("extinguisher", "servicing:extinguisher_detail")
+        register_record("tyre_fitting", "servicing:tyre_fitting_detail")
         register_rule("servicing.extinguisher_due", watch.extinguishers_due)
         register_rule("servicing.tyre_due", watch.tyres_due)

@@ -1,0 +1,145 @@
+"""Everything one defect's page shows: how it stands, what it stops, and the steps its reader may take now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.forms import Form
+from django.shortcuts import get_object_or_404
+
+from fleet.board import answers_for
+from fleet.drawing import lap_svg
+from fleet.models.carts import Cart
+from fleet.models.defects import Defect
+from fleet.readiness import Readiness
+from fleet.records import record_url
+from fleet.sentences import readiness_sentence
+from people.models import Staff
+from people.roles import WORKSHOP
+from people.templatetags.screen import clock_words, day, day_year
+from servicing import offers, screens
+from servicing.forms import STEP_FORMS, VersionForm
+
+
+@dataclass(frozen=True)
+class StepSheet:
+    """A step on offer with its form; the first stands open, and so does one that came back with a fault."""
+
+    offer: offers.Offer
+    form: VersionForm
+    is_first: bool
+    is_open: bool
+
+
+Failed = tuple[str, VersionForm]
+
+
+def _seen_now(form: VersionForm, defect: Defect) -> VersionForm:
+    """The form as it came back, deciding from here on about what this page shows."""
+    form.data = {**form.data, "version": str(defect.version)}
+    return form
+
+
+def _sheets(defect: Defect, person: Staff, failed: Failed | None) -> list[StepSheet]:
+    sheets = []
+    is_limited = defect.limits.filter(lifted_at=None).exists()
+    found = [one for one in offers.offers_for(defect, person) if one.key != "limit" or not is_limited]
+    for number, offer in enumerate(found):
+        came_back = failed is not None and failed[0] == offer.key
+        form = (
+            _seen_now(failed[1], defect)
+            if failed is not None and came_back
+            else STEP_FORMS[offer.key](defect=defect, auto_id=f"{offer.key}_%s")
+        )
+        sheets.append(StepSheet(offer, form, number == 0, came_back or (number == 0 and failed is None)))
+    return sheets
+
+
+def _typed_lines(form: Form) -> list[tuple[str, str]]:
+    """What was typed into a form whose step is no longer on offer, so that no words are lost."""
+    return [
+        (str(field.label), str(field.value()))
+        for field in form.visible_fields()
+        if field.value() and field.name != "photo"
+    ]
+
+
+def _facts(defect: Defect) -> list[tuple[str, str, str]]:
+    told = (f"{day(defect.told_at)}, {clock_words(defect.told_at)}", f"by {defect.told_by_words}")
+    rows = [("Where", screens.where_words(defect), ""), ("Told", *told)]
+    if defect.is_open:
+        rows.append(("Whose job", defect.assigned_to.full_name if defect.assigned_to else "nobody’s yet", ""))
+    if defect.due_on:
+        rows.append(("Repair by", day_year(defect.due_on), ""))
+    if defect.repaired_by and defect.repaired_at:
+        rows.append(
+            (
+                "Repaired",
+                defect.repaired_by.full_name,
+                f"{day(defect.repaired_at)}, {clock_words(defect.repaired_at)}",
+            )
+        )
+    if defect.verified_by and defect.verified_at:
+        rows.append(
+            (
+                "Second look",
+                defect.verified_by.full_name,
+                f"{day(defect.verified_at)}, {clock_words(defect.verified_at)}",
+            )
+        )
+    return rows
+
+
+def _stops(defect: Defect, answer: Readiness) -> str:
+    """What this one defect does to its cart, in one sentence."""
+    if not defect.is_open:
+        return "It is closed and stops nothing."
+    if any(blocker.record.id == defect.pk for blocker in answer.blockers):
+        return "It stops the cart from leaving until its repair has had a second look."
+    if any(limit.record.id == defect.pk for limit in answer.limits):
+        return "Its gear is isolated and tagged: the cart goes without it."
+    if any(passed.blocker.record.id == defect.pk for passed in answer.passed):
+        return "It is passed by authority: the cart goes, and the pass is printed on its certificate."
+    if any((one.record.id, one.due_at is None) == (defect.pk, False) for one in answer.cautions):
+        return "The cart may go, but this must be repaired while it is out."
+    return "It does not stop the cart."
+
+
+def defect_page(
+    defect_id: UUID, *, person: Staff, at: datetime, failed: Failed | None = None
+) -> dict[str, object]:
+    """The page of one defect as it stands now. failed: a step's word and its form that came back with a fault."""
+    defect = get_object_or_404(Defect.objects.for_list(), pk=defect_id)
+    cart = Cart.objects.for_drawing().get(pk=defect.cart_id)
+    _, answer = answers_for([cart], at=at)[cart]
+    sheets = _sheets(defect, person, failed)
+    steps = list(defect.steps.select_related("photo"))
+    gone = failed is not None and failed[0] not in {sheet.offer.key for sheet in sheets}
+    return {
+        "page_title": f"{defect.title}, {cart.fleet_number}",
+        "defect": defect,
+        "cart": cart,
+        "form": failed[1] if failed else None,
+        "typed": _typed_lines(failed[1]) if failed and gone else [],
+        "answer": answer,
+        "sentence": readiness_sentence(answer),
+        "stops": _stops(defect, answer),
+        "state_words": screens.state_words(defect, at=at),
+        "by_words": day(defect.due_on) if defect.due_on else "",
+        "facts": _facts(defect),
+        "steps": screens.step_rows(steps),
+        "waits_for": offers.waits_for(defect),
+        "is_own_repair": defect.state == "repaired" and defect.repaired_by_id == person.pk,
+        "photos": screens.photo_rows(
+            list(defect.photos.all()), alt=f"{defect.title}: the photo it was told with"
+        ),
+        "limits": list(defect.limits.filter(lifted_at=None).select_related("set_by")),
+        "lap": lap_svg(cart, defects=[defect], walk=False),
+        "source_url": record_url("walk_round", defect.source_id)
+        if defect.source_kind == "walk_round"
+        else "",
+        "sheets": sheets,
+        "may_queue": person.has_role(WORKSHOP),
+    }

@@ -1,0 +1,151 @@
+"""Ready rows and words for the workshop's screens."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.urls import reverse
+
+from fleet.lap.stations import station
+from fleet.models.defects import Defect, DefectStep
+from fleet.models.photos import Photo
+from people.models import Staff
+from people.templatetags.screen import clock_words, day, span_words
+from people.yard import yard_day
+from servicing import offers
+from servicing.queue import REPAIR_PRIOR, Place
+
+_STATE_STEP = {
+    "assessed": "Looked at",
+    "in_repair": "Started on the job",
+    "repaired": "Done, waiting for a second look",
+    "verified": "Second look given: it is sound",
+    "no_fault_found": "No fault found",
+}
+_GRADE_WORDS = {"do_not_use": "do not use", "by_date": "repair by a date", "watch": "watch"}
+
+
+@dataclass(frozen=True)
+class QueueRow:
+    """One line of the queue. left and repair feed its time-in-hand line; out_words stand in its place for a cart at work."""
+
+    defect: Defect
+    where: str
+    left: timedelta | None
+    repair: timedelta
+    out_words: str
+    state_words: str
+    by_words: str
+    next_word: str
+    next_anchor: str
+
+
+def past_day_words(moment: datetime, *, at: datetime) -> str:
+    """A day just gone by its name, one further back by its date: "today", "yesterday", "Tuesday", "Tue 4 Aug"."""
+    back = (yard_day(at) - yard_day(moment)).days
+    if back == 0:
+        return "today"
+    if back == 1:
+        return "yesterday"
+    return f"{yard_day(moment):%A}" if 1 < back < 7 else day(moment)
+
+
+def state_words(defect: Defect, *, at: datetime) -> str:
+    """How a defect stands, as it is said: "told Tuesday", "on the job, Ines Whelan"."""
+    if defect.state == "reported":
+        return f"told {past_day_words(defect.told_at, at=at)}"
+    if defect.state == "assessed":
+        return (
+            f"looked at, for {defect.assigned_to.full_name}"
+            if defect.assigned_to
+            else "looked at, nobody named yet"
+        )
+    if defect.state == "in_repair":
+        return f"on the job, {defect.assigned_to.full_name}" if defect.assigned_to else "on the job"
+    if defect.state == "repaired":
+        who = f" by {defect.repaired_by.full_name}" if defect.repaired_by else ""
+        return f"done{who}, waiting for a second look"
+    closed = past_day_words(defect.closed_at, at=at) if defect.closed_at else ""
+    if defect.state == "verified":
+        who = f" by {defect.verified_by.full_name}" if defect.verified_by else ""
+        return f"second look given{who}, {closed}"
+    return f"no fault found, {closed}"
+
+
+def where_words(defect: Defect) -> str:
+    """The place on the cart: "Left rear wheels, 2LO"."""
+    return ", ".join(part for part in (station(defect.station).label, defect.place) if part)
+
+
+def queue_rows(
+    places: Sequence[Place], defects: Mapping[UUID, Defect], *, person: Staff, at: datetime
+) -> list[QueueRow]:
+    """Rows in the order of the places; one whose defect was closed meanwhile is left out."""
+    rows = []
+    for one in places:
+        defect = defects.get(one.key.defect_id)
+        if defect is None:
+            continue
+        can = offers.offers_for(defect, person)
+        rows.append(
+            QueueRow(
+                defect=defect,
+                where=where_words(defect),
+                left=one.left,
+                repair=one.repair,
+                out_words=one.out_words,
+                state_words=state_words(defect, at=at),
+                by_words=day(defect.due_on) if defect.due_on else "",
+                next_word=offers.next_word(defect, person),
+                next_anchor=f"#{can[0].key}" if can else "",
+            )
+        )
+    return rows
+
+
+def photo_rows(photos: Sequence[Photo], *, alt: str) -> list[dict[str, str]]:
+    return [
+        {
+            "url": reverse("fleet:photo", args=[photo.pk]),
+            "alt": alt,
+            "caption": f"Taken in {day(photo.received_at)}, {clock_words(photo.received_at)}",
+            "taken": f"Camera’s own clock: {photo.taken_words}" if photo.taken_words else "",
+            "short_hash": photo.original_sha256[:12],
+        }
+        for photo in photos
+    ]
+
+
+def _step_what(step: DefectStep) -> str:
+    if not step.before_state:
+        return f"Told: {_GRADE_WORDS[step.after_grade]}"
+    if step.before_state == "repaired" and step.after_state == "in_repair":
+        return "Sent back to the job"
+    if step.before_grade and step.before_grade != step.after_grade:
+        return f"Grade changed from “{_GRADE_WORDS[step.before_grade]}” to “{_GRADE_WORDS[step.after_grade]}”"
+    if step.before_state == step.after_state:
+        return "Looked at again"
+    return _STATE_STEP[step.after_state]
+
+
+def step_rows(steps: Sequence[DefectStep]) -> list[dict[str, object]]:
+    """What happened to a defect, oldest first, for components/steps.html (steps with their photo loaded)."""
+    return [
+        {
+            "what": _step_what(step),
+            "who_when": f"{step.by_words}, {day(step.at)}, {clock_words(step.at)}",
+            "words": step.words,
+            "photos": photo_rows([step.photo], alt=f"{_step_what(step)}: the photo kept with this step")
+            if step.photo and step.before_state
+            else [],
+        }
+        for step in steps
+    ]
+
+
+def order_inputs() -> list[tuple[str, str]]:
+    """The repair times the order reckons with, for components/working.html."""
+    return [(_GRADE_WORDS[grade].capitalize(), span_words(span)) for grade, span in REPAIR_PRIOR.items()]
