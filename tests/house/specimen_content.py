@@ -183,7 +183,11 @@ def content(layout="layouts/desk.html"):
         ],
         "alert_count": 4,
         "messages": ["Cart 31 is freed. Second look by Ivo Marsh."],
-        "cart": {"fleet_number": "47", "plate": "S491 BKT", "make_model": "Brolga 6x4, 13,000\u00a0L steel tank"},
+        "cart": {
+            "fleet_number": "47",
+            "plate": "S491 BKT",
+            "make_model": "Brolga 6x4, 13,000\u00a0L steel tank",
+        },
         "held": "Held: rear left inner tyre 2.4 mm, change-out at 3.0. Nobody has looked at it yet.",
         "ready": "Ready until Thursday, then the 500-hour service.",
         "limits": "Goes with limits: cannon isolated and tagged, not for use.",
@@ -204,10 +208,10 @@ def content(layout="layouts/desk.html"):
         "fill": "9,400 L",
         "tyre_day": "about 14 Jan 2027",
         "fill_inputs": FILL_INPUTS,
-        "fill_rule": "The litres at which the first of front group, rear group and gross reaches its limit. Here the rear group binds.",
+        "fill_rule": "The litres at which the first of front group, rear group and gross is full. Here: rear group.",
         "fill_source": "Limits as entered from the cart's plate; a lever rule over two axle groups, common practice, no source.",
         "fill_spread": "A 200 kg error in the weighed mass moves it by about 170 L.",
-        "fill_caution": "Advice from the figures entered: a weighbridge decides. Water in a part-filled tank moves; brake and turn early.",
+        "fill_caution": "Advice from the figures entered: a weighbridge decides. Water in a part-filled tank moves.",
         "steps": [
             {
                 "what": "Told: rear left inner tyre 2.4 mm",
