@@ -17,8 +17,8 @@ class WalkRoundQuerySet(models.QuerySet["WalkRound"]):
         """The newest walk-round per cart and purpose, by server-corrected time; two records are two facts, the later governs."""
         return (
             self.filter(cart__in=list(carts), purpose__in=list(purposes))
-            .order_by("cart", "purpose", "-signed_at", "-received_at")
-            .distinct("cart", "purpose")
+            .order_by("cart_id", "purpose", "-signed_at", "-received_at")
+            .distinct("cart_id", "purpose")
         )
 
     def for_list(self) -> WalkRoundQuerySet:
