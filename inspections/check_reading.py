@@ -242,12 +242,9 @@ class _Reader:
         if not isinstance(table, Mapping):
             raise self.refusal("needs a unit, or one for each rule set")
         pairs = tuple((rule_set, table[rule_set]) for rule_set in RULE_SETS if rule_set in table)
-        if len(pairs) != len(table) or not all(
-            isinstance(unit, str) and 0 < len(unit) <= UNIT_MOST for _, unit in pairs
-        ):
-            raise self.refusal(
-                f"has a unit that is too long, or for a rule set that is none of {', '.join(RULE_SETS)}"
-            )
+        are_short = all(isinstance(unit, str) and 0 < len(unit) <= UNIT_MOST for _, unit in pairs)
+        if len(pairs) != len(table) or not are_short:
+            raise self.refusal(f"has a unit over {UNIT_MOST} letters, or for none of {', '.join(RULE_SETS)}")
         return pairs
 
     def limits(self, units: Mapping[str, str]) -> tuple[RuleLimit, ...]:

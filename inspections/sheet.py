@@ -40,7 +40,7 @@ class Places:
         ):
             for name, station in placed:
                 if station not in stations:
-                    raise ValueError(f"{name} can't be at “{station}”: use one of {', '.join(stations)}.")
+                    raise ValueError(f"{name} can’t be at “{station}”: use one of {', '.join(stations)}.")
             if len({name for name, _ in placed}) != len(placed):
                 raise ValueError("One tyre, hub, extinguisher or emergency stop is given twice.")
 
