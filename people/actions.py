@@ -6,7 +6,8 @@ from datetime import datetime
 
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
+from django.db.models import Q
 
 from people.journal.actions import write_journal
 from people.journal.events import Event
@@ -21,6 +22,12 @@ class WeakPassword(Refusal):
     field = "password"
 
 
+class NameTaken(Refusal):
+    """Somebody signs in with this name already."""
+
+    field = "username"
+
+
 class LastFleetManager(Refusal):
     """Nobody would be left who may manage people."""
 
@@ -32,24 +39,43 @@ def _check(by: Staff) -> None:
 
 @transaction.atomic
 def add_staff(*, username: str, full_name: str, role: str, password: str, by: Staff, at: datetime) -> Staff:
-    """Add a person with a sign-in. WeakPassword; NotAllowed; ValidationError for a name in use."""
+    """Add a person with a sign-in. NotAllowed; WeakPassword; NameTaken; ValidationError for what is not a name."""
     _check(by)
+    return _add(username, full_name, role, password, by=by, at=at)
+
+
+def _add(username: str, full_name: str, role: str, password: str, *, by: Staff | None, at: datetime) -> Staff:
     person = Staff(username=username.strip(), full_name=full_name.strip(), role=role)
     person.set_password(password)
     try:
         validate_password(password, person)
     except ValidationError as error:
         raise WeakPassword(" ".join(error.messages)) from error
+    taken = f"Somebody already signs in as {person.username}. Choose another name."
+    if Staff.objects.filter(username__iexact=person.username).exists():
+        raise NameTaken(taken)
     person.full_clean()
-    person.save(force_insert=True)
+    try:
+        with transaction.atomic():
+            person.save(force_insert=True)
+    except IntegrityError as error:
+        raise NameTaken(taken) from error
     write_journal(
         event=Event.STAFF_ADDED,
         subject=("staff", person.pk),
         by=by,
+        by_words="" if by else "The person who set Slake up",
         at=at,
         facts={"username": person.username, "role": role},
     )
     return person
+
+
+def _locked(person: Staff) -> Staff:
+    """The person's row, locked with every fleet manager's: two who end each other at once must not both succeed."""
+    wanted = Q(pk=person.pk) | Q(role=Role.FLEET_MANAGER)
+    rows = Staff.objects.select_for_update().filter(wanted).order_by("pk")
+    return next(row for row in rows if row.pk == person.pk)
 
 
 def _others_manage(person: Staff) -> bool:
@@ -60,7 +86,7 @@ def _others_manage(person: Staff) -> bool:
 def change_staff(*, person: Staff, full_name: str, role: str, by: Staff, at: datetime) -> Staff:
     """Change a person's name or role, at once for every session. LastFleetManager; NotAllowed."""
     _check(by)
-    person = Staff.objects.select_for_update().get(pk=person.pk)
+    person = _locked(person)
     if person.role == Role.FLEET_MANAGER and role != Role.FLEET_MANAGER and not _others_manage(person):
         raise LastFleetManager(
             f"{person.full_name} is the only fleet manager. Give somebody else the role first.", field="role"
@@ -83,7 +109,7 @@ def change_staff(*, person: Staff, full_name: str, role: str, by: Staff, at: dat
 def set_access(*, person: Staff, is_active: bool, by: Staff, at: datetime) -> Staff:
     """End a person's access, which ends their sessions with the next click, or give it again."""
     _check(by)
-    person = Staff.objects.select_for_update().get(pk=person.pk)
+    person = _locked(person)
     if not is_active and person.role == Role.FLEET_MANAGER and not _others_manage(person):
         raise LastFleetManager(
             f"{person.full_name} is the only fleet manager. Give somebody else the role first."
@@ -97,3 +123,15 @@ def set_access(*, person: Staff, is_active: bool, by: Staff, at: datetime) -> St
         at=at,
     )
     return person
+
+
+class YardHasManager(Refusal):
+    """The first fleet manager is there already; they add everybody else."""
+
+
+@transaction.atomic
+def add_first_manager(*, username: str, full_name: str, password: str, at: datetime) -> Staff:
+    """Add the yard's first fleet manager, who adds everybody else. YardHasManager; WeakPassword."""
+    if Staff.objects.filter(role=Role.FLEET_MANAGER, is_active=True).exists():
+        raise YardHasManager("There is a fleet manager already. They add people on the People page.")
+    return _add(username, full_name, Role.FLEET_MANAGER, password, by=None, at=at)

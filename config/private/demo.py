@@ -4,9 +4,10 @@ import argparse
 import sys
 from datetime import UTC, datetime
 
-from config.private.application import Application, DemoYard, spoken
+from config.private.application import Application, spoken
 from config.private.folder import DataFolder, FolderRefusedError, demo_folder
 from config.private.machine import FOREIGN_PORTS, MachineLacksError, free_port, is_free, unprivileged_user
+from config.private.remembered import DemoYard
 from config.private.services import start_services
 from config.private.supervisor import ProcessEndedError, StopAsked, Supervisor
 
@@ -51,8 +52,7 @@ def _run(folder: DataFolder, *, port: int | None, fresh: bool) -> int:
                 )
             application = Application(supervisor, folder, addresses, secrets, port)
             application.prepare()
-            application.start()
-            _welcome(application)
+            _welcome(application, application.start())
             supervisor.watch()
     except StopAsked:
         print("\nStopped. The demo's data stays where it is.", flush=True)
@@ -74,9 +74,9 @@ def _choose_port(wanted: int | None) -> int:
     return wanted
 
 
-def _welcome(application: Application) -> None:
+def _welcome(application: Application, sign_ins: str) -> None:
     print(f"\nSlake is running: {application.address}\n")
-    print(application.manage("demo_sign_ins").strip())
+    print(sign_ins)
     days = DemoYard(application.folder).days_old(datetime.now(UTC))
     if days > 0:
         since = "a day" if days == 1 else f"{days} days"

@@ -9,7 +9,7 @@ from io import BytesIO
 from uuid import UUID
 
 from django.conf import settings
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from fleet.photos import store
 from inspections.certificates.content import Paper, from_json
@@ -36,11 +36,12 @@ class AlreadyWithdrawn(Refusal):
 class Numbered:
     """What a paper is told before its content is written: its number, verify code, revision, and what it replaces."""
 
-    def __init__(self, number: str, code: str, revision: int, replaces: Certificate | None) -> None:
+    def __init__(self, number: str, code: str, revision: int, replaces: Certificate | None, why: str) -> None:
         self.number = number
         self.code = code
         self.revision = revision
         self.replaces = replaces
+        self.why = why
 
 
 def _next_number(at: datetime) -> str:
@@ -70,13 +71,14 @@ def issue_paper(
 
     `replaces` with `why` makes it the successor of an earlier paper. AlreadyReplaced when that has one.
     """
-    revision = 1
+    # The counter's row stays locked until commit, so what is looked at after it cannot change under us. Papers
+    # themselves are sealed rows, which the application's role may not lock.
+    number, revision = _next_number(at), 1
     if replaces is not None:
-        replaces = Certificate.objects.select_for_update(of=("self",)).get(pk=replaces.pk)
         if Certificate.objects.filter(replaces=replaces).exists():
             raise AlreadyReplaced(f"{replaces.number} was replaced already. Correct the newer paper.")
         revision = replaces.revision + 1
-    numbered = Numbered(_next_number(at), new_verify_code(), revision, replaces)
+    numbered = Numbered(number, new_verify_code(), revision, replaces, why)
     paper = write(numbered)
     certificate = Certificate(
         number=numbered.number,
@@ -159,11 +161,12 @@ def sealed_bytes(file: SealedFile) -> BytesIO:
 @transaction.atomic
 def withdraw_paper(*, certificate: Certificate, why: str, by: Staff, at: datetime, chains: Iterable[str] = ()) -> Withdrawal:
     """Withdraw a paper: its bytes stay fetchable, the verify page says withdrawn. AlreadyWithdrawn the second time."""
-    Certificate.objects.select_for_update(of=("self",)).get(pk=certificate.pk)
-    if Withdrawal.objects.filter(certificate=certificate).exists():
-        raise AlreadyWithdrawn(f"{certificate.number} was withdrawn already.")
     withdrawal = Withdrawal(certificate=certificate, at=at, by=by, why=why)
-    withdrawal.save(force_insert=True)
+    try:
+        with transaction.atomic():
+            withdrawal.save(force_insert=True)
+    except IntegrityError as error:
+        raise AlreadyWithdrawn(f"{certificate.number} was withdrawn already.") from error
     write_journal(
         event=Event.CERTIFICATE_WITHDRAWN,
         subject=("certificate", certificate.pk),

@@ -1,0 +1,282 @@
+"""What happened in the demo yard in the last weeks, told by running the real actions in the order of their times."""
+
+from __future__ import annotations
+
+import heapq
+import random
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+
+from config.demo.walking import Fault, Odometer, Walker
+from config.demo.yard import (
+    BASE_GEAR,
+    CARTS,
+    CUSTOMERS,
+    MAKES,
+    PASSWORD,
+    PEOPLE,
+    axle_groups,
+    gross_limit_kg,
+    tank_size_m,
+)
+from fleet.actions.carts import CartDetails, add_cart, fit_gear
+from fleet.actions.equipment import (
+    ExtinguisherDetails,
+    place_extinguisher,
+    record_document,
+    record_extinguisher_service,
+)
+from fleet.actions.readings import change_meter
+from fleet.actions.wheels import TyreDetails, fit_tyre
+from fleet.models.carts import Cart
+from fleet.vin import check_digit
+from hire.actions import agreements, customers
+from hire.models import Customer, Line
+from inspections.editions import NothingToPublish, publish_edition
+from people.actions import add_first_manager, add_staff
+from people.models import Staff
+from people.yard import at_local, yard_day
+
+Step = Callable[[datetime], None]
+
+
+@dataclass
+class World:
+    """The yard as the story goes on."""
+
+    now: datetime
+    walker: Walker
+    people: dict[str, Staff] = field(default_factory=dict)
+    customers: list[Customer] = field(default_factory=list)
+    carts: dict[str, Cart] = field(default_factory=dict)
+    lines: dict[str, Line] = field(default_factory=dict)
+
+    @property
+    def today(self) -> date:
+        return yard_day(self.now)
+
+    def when(self, days: int, hour: int, minute: int = 0) -> datetime:
+        """A local time some days from today."""
+        return at_local(self.today + timedelta(days=days), time(hour, minute))
+
+
+class Script:
+    """Steps with their times; played in order, and only those whose time has come."""
+
+    def __init__(self) -> None:
+        self._steps: list[tuple[datetime, int, Step]] = []
+
+    def at(self, when: datetime, step: Step) -> None:
+        heapq.heappush(self._steps, (when, len(self._steps), step))
+
+    def play(self, *, until: datetime) -> int:
+        played = 0
+        while self._steps and self._steps[0][0] <= until:
+            when, _, step = heapq.heappop(self._steps)
+            step(when)
+            played += 1
+        return played
+
+
+def set_up(world: World) -> None:
+    """People, customers, check sheets and carts, as they stood four weeks ago."""
+    at = world.when(-28, 8)
+    for username, full_name, role in PEOPLE:
+        if role == "fleet_manager":
+            world.people[username] = add_first_manager(
+                username=username, full_name=full_name, password=PASSWORD, at=at
+            )
+        else:
+            world.people[username] = add_staff(
+                username=username,
+                full_name=full_name,
+                role=role,
+                password=PASSWORD,
+                by=world.people["noor"],
+                at=at,
+            )
+    # The start published the library already; the story only makes sure of it.
+    with suppress(NothingToPublish):
+        publish_edition(why="The library of this version of Slake.", by=None, at=at)
+    for name, contact, phone, email, address in CUSTOMERS:
+        world.customers.append(
+            customers.add_customer(
+                name=name,
+                contact_name=contact,
+                phone=phone,
+                email=email,
+                address=address,
+                by=world.people["dot"],
+                at=at,
+            )
+        )
+    record_document(
+        cart=None,
+        kind="insurance",
+        number="RGF-POL-2201",
+        issued_on=world.today - timedelta(days=200),
+        expires_on=world.today + timedelta(days=165),
+        by=world.people["noor"],
+        at=at,
+    )
+    for n in range(len(CARTS)):
+        _cart(world, n, at)
+
+
+def _vin(n: int) -> str:
+    body = f"7RG0W{n % 10}K7{'ABCDEFGHJKLMNPRSTUVWXYZ'[n % 23]}0{n:06d}"
+    body = (body + "0" * 17)[:17]
+    return body[:8] + check_digit(body) + body[9:]
+
+
+def _cart(world: World, n: int, at: datetime) -> None:
+    plan, (make, model), noor = CARTS[n], MAKES[n % len(MAKES)], world.people["noor"]
+    length, width, height = tank_size_m(plan)
+    details = CartDetails(
+        fleet_number=plan.fleet_number,
+        make=make,
+        model=model,
+        build_year=plan.build_year,
+        tank_length_m=length,
+        tank_width_m=width,
+        tank_height_m=height,
+        tank_capacity_l=plan.capacity_l,
+        gross_limit_kg=gross_limit_kg(plan),
+        plate=f"RG{n + 11:02d} WC",
+        vin=_vin(n),
+        steering_side=plan.steering_side,
+        tank_shape=plan.shape,
+        tank_material=plan.material,
+        home_yard="Redgum Flat",
+    )
+    cart = add_cart(details=details, axle_groups=axle_groups(plan), by=noor, at=at)
+    world.carts[plan.fleet_number] = cart
+    for kind in (*BASE_GEAR, *plan.extra):
+        count = 2 if kind == "emergency_stop" else 1
+        fit_gear(cart=cart, kind=kind, count=count, fitted_on=yard_day(at), by=noor, at=at)
+    _meters(world, cart, n, at)
+    _tyres(world, cart, n, at)
+    _extinguisher(world, cart, n, at)
+    _papers(world, cart, n, at)
+
+
+def _meters(world: World, cart: Cart, n: int, at: datetime) -> None:
+    meters = Odometer(Decimal(2200 + 431 * n), Decimal(1100 + 205 * n), Decimal(41000 + 7013 * n))
+    world.walker.meters[cart.pk] = meters
+    for kind in ("engine_hours", "pump_hours", "km"):
+        change_meter(
+            cart=cart,
+            kind=kind,
+            changed_at=at,
+            last_value=None,
+            first_value=getattr(meters, kind),
+            words="First reading on record.",
+            by=world.people["bruna"],
+            at=at,
+        )
+
+
+def _tyres(world: World, cart: Cart, n: int, at: datetime) -> None:
+    meters = world.walker.meters[cart.pk]
+    for k, position in enumerate(cart.wheel_positions.all()):
+        new = Decimal(16 if position.steers else 18)
+        depth = new - Decimal((n * 7 + k * 3) % 80) / 10
+        if cart.fleet_number == "WC-20" and position.code == "2LI":
+            depth = Decimal("2.9")
+        if cart.fleet_number == "WC-04" and position.code == "3RO":
+            depth = Decimal("3.9")
+        fit_tyre(
+            cart=cart,
+            position_code=position.code,
+            details=TyreDetails(
+                f"TY{n:02d}{k:02d}", ("Gravelcut", "Longhaul", "Dustman")[k % 3], "11R22.5", new
+            ),
+            fitted_at=at,
+            depth_mm=depth,
+            by=world.people["teo"],
+            at=at,
+        )
+        meters.tread_mm[position.code] = depth
+
+
+def _extinguisher(world: World, cart: Cart, n: int, at: datetime) -> None:
+    made_on = date(world.today.year - 2 - n % 3, 1 + n % 12, 1)
+    item = place_extinguisher(
+        cart=cart,
+        details=ExtinguisherDetails(f"EX{4400 + n}", made_on),
+        bracket="Behind the cab, left",
+        by=world.people["bruna"],
+        at=at,
+    )
+    # Six months after its routine service it falls due: one is past, two are near, the rest have time.
+    left = {"WC-03": -4, "WC-12": 5, "WC-22": 18}.get(cart.fleet_number, 60 + n * 4)
+    months_ago = world.today - timedelta(days=182 - left)
+    record_extinguisher_service(
+        extinguisher=item,
+        kind="routine_12_month",
+        on=min(months_ago, yard_day(at)),
+        by_words="Emberline Fire Service",
+        by=world.people["bruna"],
+        at=at,
+    )
+
+
+def _papers(world: World, cart: Cart, n: int, at: datetime) -> None:
+    lapses = {"WC-20": -3, "WC-22": 10}.get(cart.fleet_number, 90 + 9 * n)
+    record_document(
+        cart=cart,
+        kind="registration",
+        number=cart.plate,
+        issued_on=yard_day(at) - timedelta(days=250),
+        expires_on=world.today + timedelta(days=lapses),
+        by=world.people["noor"],
+        at=at,
+    )
+    if "rops" in CARTS[n].extra:
+        record_document(
+            cart=cart,
+            kind="rops_plate",
+            number=f"RP-{n:03d}",
+            issued_on=date(2020, 3, 1),
+            by=world.people["noor"],
+            at=at,
+        )
+
+
+def promise(
+    world: World, cart: str, customer: int, start: datetime, end: datetime, *, by_road: bool, at: datetime
+) -> Line:
+    """Make an agreement for one cart."""
+    place = (
+        "Callabar pit",
+        "Weir Street works",
+        "Ridge Track",
+        "Gullwing Road",
+        "Opaline estate",
+        "Mine haul road",
+    )[customer]
+    line = agreements.make_agreement(
+        customer=world.customers[customer],
+        place_of_work=place,
+        leaves_by="road" if by_road else "float",
+        works_on="road" if by_road else "site",
+        pre_start_book="theirs" if customer == 5 else "ours",
+        order_number=f"PO-{7100 + len(world.lines)}",
+        cart=world.carts[cart],
+        starts_at=start,
+        ends_at=end,
+        by=world.people["dot"],
+        at=at,
+    )
+    world.lines[cart] = line
+    return line
+
+
+def chance_of(seed: int) -> random.Random:
+    return random.Random(seed)  # noqa: S311 - chance for variety, not for secrets
+
+
+__all__ = ["Fault", "Script", "World", "chance_of", "promise", "set_up"]

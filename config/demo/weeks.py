@@ -1,0 +1,280 @@
+"""The script of the last three weeks: hires that went out and came back, what was found wrong, and what was done about it."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from config.demo.story import Script, World, promise
+from config.demo.walking import Fault
+from fleet.actions.holds import place_hold
+from fleet.actions.limits import set_limit
+from fleet.actions.photos import keep_photo
+from fleet.models.defects import Defect
+from hire.actions import gate
+from hire.actions.agreements import stand_down
+from inspections.models import WalkRound
+from people.yard import yard_day
+from servicing import actions as workshop
+
+FEW_HOURS = timedelta(hours=2)
+
+# Cart, customer, first day, days, by road. All went out and came back.
+PAST = (("WC-02", 0, -19, 5, True), ("WC-04", 1, -18, 6, True), ("WC-06", 3, -16, 4, True), ("WC-12", 2, -15, 7, False),
+        ("WC-19", 4, -13, 5, True), ("WC-23", 5, -12, 6, False))  # fmt: skip
+# Out now; the last number is the day it is expected back.
+OUT = (("WC-01", 0, -6, 6, True), ("WC-05", 2, -4, 20, False), ("WC-07", 1, -3, 6, True), ("WC-09", 4, -8, -1, True),
+       ("WC-15", 3, -5, 7, True), ("WC-17", 5, -2, 14, False))  # fmt: skip
+LATE_PRE_START = "WC-07"
+
+SMALL = (
+    Fault("lights", "watch", "Lens chipped, still bright"),
+    Fault("body", "by_date", "Mud flap torn at the bolt"),
+    Fault("plumbing", "by_date", "Weeping at the grooved coupling"),
+    Fault("spraying", "watch", "Dribbles a little when shut"),
+    Fault("cab", "watch", "Wiper streaks", has_photo=False),
+    Fault("engine", "by_date", "Belt frayed at one edge"),
+)
+GRAVE = (
+    Fault("brakes", "do_not_use", "Air going down fast, hissing at the left rear"),
+    Fault("wheels", "do_not_use", "Nut pointer a quarter turn out, rust streak"),
+    Fault("steering", "do_not_use", "Drag link end has play"),
+    Fault("stops", "do_not_use", "Pressed, engine kept running"),
+)
+
+
+def hires(world: World, script: Script) -> None:
+    for n, (cart, customer, first, days, by_road) in enumerate(PAST):
+        _out(world, script, cart, customer, first, first + days, by_road=by_road, seed=n)
+        _home(world, script, cart, first + days, fault=SMALL[n])
+    for n, (cart, customer, first, last, by_road) in enumerate(OUT):
+        _out(world, script, cart, customer, first, last, by_road=by_road, seed=n + 10)
+    _leaving(world, script)
+    script.at(
+        world.when(-1, 15),
+        lambda at: _stand_down(world, at),
+    )
+
+
+def _stand_down(world: World, at: datetime) -> None:
+    stand_down(
+        line=world.lines["WC-15"],
+        on=yard_day(at),
+        why="Rain, no work on the shire roads",
+        told_by_words="Col Brandt, by phone",
+        by=world.people["dot"],
+        at=at,
+    )
+
+
+def _out(
+    world: World, script: Script, cart: str, customer: int, first: int, last: int, *, by_road: bool, seed: int
+) -> None:
+    """Promised, walked, certified, gated and handed over, then walked on each day of the hire."""
+    start, end = world.when(first, 6), world.when(last, 16)
+    script.at(
+        world.when(first - 2, 10),
+        lambda at: _promise(world, cart, customer, start, end, by_road=by_road, at=at),
+    )
+    script.at(world.when(first - 1, 14), lambda at: _walk(world, cart, "pre_hire", "wes", at))
+    script.at(world.when(first - 1, 15), lambda at: _certify(world, cart, at))
+    script.at(world.when(first, 5, 20), lambda at: _walk(world, cart, "gate_out", "ruby", at))
+    script.at(world.when(first, 6), lambda at: _hand_over(world, cart, at, nobody=seed % 4 == 3))
+    for day in range(first + 1, min(last, 1)):
+        if (cart == LATE_PRE_START and day >= -1) or (cart == "WC-15" and day == -1):
+            continue
+        script.at(world.when(day, 6, 10 + seed), lambda at: _walk(world, cart, "daily", "ruby", at, drive=7))
+
+
+def _promise(
+    world: World, cart: str, customer: int, start: datetime, end: datetime, *, by_road: bool, at: datetime
+) -> None:
+    promise(world, cart, customer, start, end, by_road=by_road, at=at)
+
+
+def _walk(
+    world: World,
+    cart: str,
+    purpose: str,
+    who: str,
+    at: datetime,
+    *,
+    faults: tuple[Fault, ...] = (),
+    drive: int = 1,
+) -> WalkRound:
+    row = world.carts[cart]
+    world.walker.meters[row.pk].drive(drive)
+    return world.walker.walk(row, purpose, by=world.people[who], at=at, faults=faults)
+
+
+def _certify(world: World, cart: str, at: datetime) -> None:
+    gate.issue_certificate(line=world.lines[cart], by=world.people["dot"], at=at)
+
+
+def _hand_over(world: World, cart: str, at: datetime, *, nobody: bool) -> None:
+    line, dot = world.lines[cart], world.people["dot"]
+    photos = ()
+    if nobody:
+        picture = world.walker.picture()
+        photos = (keep_photo(raw=picture, expected_sha256=None, by=dot, at=at),)
+    given = gate.Given(
+        mode="left" if nobody else "signed",
+        place_words="Redgum Flat, front gate",
+        keys_words="In the lock box on the gate"
+        if nobody
+        else f"With {line.agreement.customer.contact_name}",
+        condition_words="Washed, tank empty, no new marks.",
+        items_words="Standpipe SP-14\nHydrant key\n20 m hose",
+        fuel_eighths=8,
+        taken_by_name="" if nobody else line.agreement.customer.contact_name,
+        signature_kind="" if nobody else "typed",
+        limits_accepted=True,
+        photos=photos,
+    )
+    gate.hand_over(line=line, given=given, by=dot, at=at)
+
+
+def _home(world: World, script: Script, cart: str, day: int, *, fault: Fault) -> None:
+    script.at(
+        world.when(day, 15, 30),
+        lambda at: gate.bring_back(
+            line=world.lines[cart],
+            where_words="Wash bay",
+            keys_words="Key board, hook 4",
+            by=world.people["wes"],
+            at=at,
+        ),
+    )
+    script.at(
+        world.when(day, 15, 50),
+        lambda at: _walk(world, cart, "as_returned", "wes", at, faults=(fault,), drive=8),
+    )
+    script.at(world.when(day + 1, 9), lambda at: _walk(world, cart, "after_wash", "ruby", at, drive=0))
+
+
+def _leaving(world: World, script: Script) -> None:
+    """Today and tomorrow: one fit, one held, one with a limit, one not walked yet, and some ahead."""
+    soon = (world.now + timedelta(hours=3)).replace(minute=0, second=0, microsecond=0)
+    for cart, customer, start, days in (
+        ("WC-11", 0, soon, 9),
+        ("WC-16", 1, soon + timedelta(hours=1), 5),
+        ("WC-21", 3, world.when(1, 6), 7),
+        ("WC-08", 4, world.when(1, 5, 30), 4),
+        ("WC-18", 2, world.when(2, 7), 10),
+        ("WC-02", 5, world.when(4, 6), 12),
+        ("WC-25", 1, world.when(6, 6), 5),
+        ("WC-03", 3, world.when(9, 7), 3),
+    ):
+        end = start + timedelta(days=days, hours=9)
+        script.at(
+            world.when(-5, 11),
+            lambda at, c=cart, who=customer, s=start, e=end: _promise(
+                world, c, who, s, e, by_road=True, at=at
+            ),  # type: ignore[misc]
+        )
+    script.at(world.when(-1, 13), lambda at: _walk(world, "WC-11", "pre_hire", "wes", at))
+    script.at(world.when(-1, 13, 30), lambda at: _certify(world, "WC-11", at))
+    script.at(
+        world.when(-1, 11),
+        lambda at: _walk(world, "WC-16", "pre_hire", "ruby", at, faults=(GRAVE[0], SMALL[1])),
+    )
+    script.at(world.when(-1, 12), lambda at: _limited(world, at))
+    script.at(world.when(-1, 12, 30), lambda at: _certify(world, "WC-21", at))
+
+
+def _limited(world: World, at: datetime) -> None:
+    """WC-21's cannon is dud; the hire doesn't need it, so it is isolated and tagged."""
+    fault = Fault("spraying", "by_date", "Cannon won’t turn, gearbox seized", gear="cannon")
+    walk = _walk(world, "WC-21", "pre_hire", "wes", at, faults=(fault,))
+    defect = Defect.objects.get(source_id=walk.pk, gear="cannon")
+    bruna = world.people["bruna"]
+    defect = workshop.assess_defect(
+        defect=defect,
+        version=defect.version,
+        grade="by_date",
+        due_on=yard_day(at) + timedelta(days=14),
+        assigned_to=world.people["isla"],
+        words="Gearbox on order.",
+        by=bruna,
+        at=at,
+    )
+    set_limit(
+        defect=defect,
+        how_isolated="Feed valve shut and locked, cannon pinned",
+        tag_number="T-118",
+        words="Goes without its cannon: isolated and tagged.",
+        by=bruna,
+        at=at,
+    )
+
+
+def yard_rounds(world: World, script: Script) -> None:
+    """Weekly and monthly rounds and pre-starts of the carts in the yard, and what they found."""
+    for n, cart in enumerate(("WC-03", "WC-08", "WC-10", "WC-14", "WC-18", "WC-20", "WC-22", "WC-24", "WC-25", "WC-21", "WC-16", "WC-11")):  # fmt: skip
+        for week in (-20, -13, -6):
+            faults = (SMALL[(n + week) % 6],) if (n + week) % 3 == 0 else ()
+            script.at(
+                world.when(week, 7, 2 * n),
+                lambda at, c=cart, f=faults: _walk(world, c, "weekly", "wes", at, faults=f),
+            )  # type: ignore[misc]
+        script.at(world.when(-9, 8, 2 * n), lambda at, c=cart: _walk(world, c, "monthly", "ruby", at))  # type: ignore[misc]
+        if n % 2:
+            faults = (GRAVE[n % 4],) if n in (3, 7) else (SMALL[n % 6],) if n % 5 == 0 else ()
+            script.at(
+                world.when(-3, 7, 3 * n),
+                lambda at, c=cart, f=faults: _walk(world, c, "daily", "ruby", at, faults=f),
+            )  # type: ignore[misc]
+    script.at(
+        world.when(-4, 9),
+        lambda at: _hold(world, "WC-14", "manual", "Waiting for the pump maker’s engineer", at),
+    )
+    script.at(
+        world.when(-2, 16),
+        lambda at: _hold(world, "WC-24", "incident", "Rolled back into the wash-bay wall; nobody hurt", at),
+    )
+    for day in (-17, -12, -8, -5, -2, -1):
+        script.at(world.when(day, 11), lambda at: _mend(world, at))
+
+
+def _hold(world: World, cart: str, kind: str, reason: str, at: datetime) -> None:
+    place_hold(
+        cart=world.carts[cart],
+        kind=kind,
+        reason=reason,
+        tag_number="T-107" if kind == "manual" else "T-112",
+        is_tag_hung=True,
+        keys_words="In the workshop manager’s drawer",
+        by=world.people["bruna"],
+        at=at,
+    )
+
+
+def _mend(world: World, at: datetime) -> None:
+    """A morning in the workshop: each open defect moves one step, some are left where they are."""
+    bruna, teo, isla = world.people["bruna"], world.people["teo"], world.people["isla"]
+    for n, defect in enumerate(
+        Defect.objects.open().filter(limits=None).worst_first().select_related("repaired_by")[:7]
+    ):
+        if defect.state == "reported":
+            due_on = yard_day(at) + timedelta(days=4 + n) if defect.grade == "by_date" else None
+            workshop.assess_defect(
+                defect=defect,
+                version=defect.version,
+                grade=defect.grade,
+                due_on=due_on,
+                assigned_to=teo if n % 2 else isla,
+                words="Looked at on the floor.",
+                by=bruna,
+                at=at,
+            )
+        elif defect.state == "assessed" and n % 3:
+            workshop.start_repair(defect=defect, version=defect.version, by=defect.assigned_to or teo, at=at)
+        elif defect.state == "in_repair":
+            words = "New part fitted, set to the maker’s figure and tried."
+            workshop.record_repair(
+                defect=defect, version=defect.version, words=words, by=defect.assigned_to or teo, at=at
+            )
+        elif defect.state == "repaired" and n % 4:
+            other = isla if defect.repaired_by_id == teo.pk else teo
+            workshop.give_second_look(
+                defect=defect, version=defect.version, words="Looked at and tried.", by=other, at=at
+            )
