@@ -40,7 +40,7 @@ def check_frozen(value: Any) -> None:
     Names carry meaning: `_at` fields are ISO 8601 instants with an offset, `_on` fields are ISO days or months
     (2027-03-31, 2027-03). An empty or missing one is for the declared type to allow.
     """
-    for name, hint in _hints(type(value)).items():
+    for name, hint in _hints(type(value)).items():  # type: ignore[arg-type]  # a class is hashable
         _check(hint, getattr(value, name), f"{type(value).__name__}.{name}")
 
 

@@ -9,7 +9,17 @@ from django.utils.safestring import SafeString, mark_safe
 
 from inspections.certificates import words
 from inspections.certificates.content import HandoverReceipt, Paper, PreHireCertificate
-from inspections.certificates.parts import Defect, Limit, Method, Pass, Photo, Result, Signature, Station
+from inspections.certificates.parts import (
+    Defect,
+    Limit,
+    Method,
+    Pass,
+    Photo,
+    Result,
+    Signature,
+    Station,
+    Tyre,
+)
 from inspections.certificates.qr import qr_svg
 
 Pair = tuple[str, str]
@@ -99,7 +109,7 @@ def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dic
         "readings": tuple(
             (r.name, words.measured(r.value, r.unit), words.moment(r.read_at)) for r in paper.readings
         ),
-        "tyres": paper.tyres,
+        "tyres": tuple(_tyre(tyre) for tyre in paper.tyres),
         "tyres_measured": _measured_on(paper),
         "extinguishers": _extinguishers(paper),
         "picture_rows": _picture_rows(paper, photo_urls),
@@ -190,7 +200,7 @@ def _method(method: Method) -> tuple[Pair, ...]:
 def _limit(limit: Limit) -> Block:
     tag = f"Tag {limit.tag}" if limit.tag else "Tagged"
     return Block(
-        limit.what,
+        _bare(limit.what),
         limit.why,
         (("Isolated", f"{tag}, {limit.by}, {limit.role}, {words.moment(limit.tagged_at)}"),),
     )
@@ -210,7 +220,7 @@ def _pass(given: Pass) -> Block:
         ("Done instead", given.done_instead),
         ("Told", given.told),
     )
-    return Block(given.rule, given.found, _said(pairs))
+    return Block(_bare(given.rule), given.found, _said(pairs))
 
 
 def _stops(stations: tuple[Station, ...]) -> tuple[Stop, ...]:
@@ -224,7 +234,7 @@ def _row(result: Result) -> Row:
     value = words.measured(result.value, result.unit)
     limit = words.joined(result.limit, result.verdict)
     grade = words.GRADES[result.grade].lower() if result.grade else ""
-    why = words.WHY_NOT[result.why] if result.why else ""
+    why = words.WHY_NOT.get(result.why, result.why)
     rest = words.joined(limit, why, grade, result.words, words.photo_numbers(result.photos), by="; ")
     return Row(
         shape=result.answer.replace("_", "-"),
@@ -262,8 +272,17 @@ def _defect(defect: Defect) -> Block:
 
 
 def _said(pairs: tuple[Pair, ...]) -> tuple[Pair, ...]:
-    # Each is printed as a sentence of its own, so a full stop somebody typed would stand twice.
-    return tuple((name, value.rstrip(". ")) for name, value in pairs if value)
+    return tuple((name, _bare(value)) for name, value in pairs if value)
+
+
+def _bare(text: str) -> str:
+    # Each is printed with a full stop of its own, so one that somebody typed would stand twice.
+    return text.rstrip(". ")
+
+
+def _tyre(tyre: Tyre) -> tuple[str, str, str, str]:
+    rest = words.joined(f"change out at {tyre.limit_mm} mm", tyre.make, tyre.note)
+    return tyre.position, tyre.place, f"{tyre.depth_mm}\u00a0mm", rest
 
 
 def _measured_on(paper: Paper) -> str:

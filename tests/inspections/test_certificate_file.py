@@ -62,7 +62,7 @@ def test_it_is_tagged_with_a_language_and_a_title(name):
         assert content.cart.fleet_number in title
         tags = [str(element.S) for element in elements(pdf.Root.StructTreeRoot.K)]
     assert tags.count("/H1") == 1
-    for tag in ("/H2", "/H3", "/L", "/LI", "/Table", "/TH", "/TD", "/Figure", "/Caption"):
+    for tag in ("/H2", "/H3", "/L", "/LI", "/LBody", "/Sect", "/Figure", "/Caption"):
         assert tag in tags, tag
 
 

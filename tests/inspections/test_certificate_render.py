@@ -20,6 +20,9 @@ ROOT = Path(__file__).resolve().parents[2]
 REMAKE = """
 import hashlib, sys
 import django
+from django.conf import settings
+backend = "django.template.backends.django.DjangoTemplates"
+settings.configure(TEMPLATES=[{"BACKEND": backend, "DIRS": ["templates"]}])
 django.setup()
 from inspections.certificates.render import render
 from tests.inspections import certificate_papers
@@ -162,7 +165,7 @@ def test_meters_tyres_extinguishers_and_papers_stand_with_their_next_dates():
     found = text("fit")
     for words in (
         "Engine hours 6412.3 h, read 25 November 2026, 13:24",
-        "2LO left rear, front axle, outer 9.5 mm 3.0 mm Karst KR2 11R22.5",
+        "2LO left rear, front axle, outer 9.5 mm (change out at 3.0 mm, Karst KR2 11R22.5)",
         "DP9-44871 9 kg dry powder, Left side, behind the cab. Next: six-monthly service March 2027",
         "Registration TC 14 WR, until 30 June 2027",
         "Rollover plate RF-2207, until no end date",
