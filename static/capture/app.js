@@ -30,6 +30,7 @@ export function createApp({ store, wire, changed }) {
     drafts: new Map(),
     parcels: new Map(),
     sending: new Map(),
+    find: "",
     last_kept: "",
     notice: null,
     now: isoNow,
@@ -67,19 +68,26 @@ export function createApp({ store, wire, changed }) {
     for (const [key, draft] of await store.entries("draft:")) app.drafts.set(key, draft);
   };
 
-  const keepHead = async (walk) => {
+  // Always laid over the walk as it now stands, never over the one a screen was drawn from: an answer that was kept
+  // since then would be gone from the page.
+  const keepHead = async (id, change) => {
+    const { answers, ...head } = app.walks.get(id);
+    await store.put(`walk:${id}`, { ...head, ...change });
+    app.walks.set(id, { ...app.walks.get(id), ...change });
+    return app.walks.get(id);
+  };
+
+  app.start = async (cart, purpose) => {
+    const walk = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
     const { answers, ...head } = walk;
     await store.put(`walk:${walk.id}`, head);
     app.walks.set(walk.id, walk);
     return walk;
   };
 
-  app.start = (cart, purpose) =>
-    keepHead(openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() }));
+  app.moveTo = (walk, n) => keepHead(walk.id, { position: n });
 
-  app.moveTo = (walk, n) => keepHead({ ...walk, position: n });
-
-  app.seePass = (walk, pass) => keepHead({ ...walk, passes_seen: [...walk.passes_seen, pass] });
+  app.seePass = (walk, pass) => keepHead(walk.id, { passes_seen: [...app.walks.get(walk.id).passes_seen, pass] });
 
   const draftKey = (walk, n) => `draft:${walk.id}:${n}`;
   app.draft = (walk, n) => app.drafts.get(draftKey(walk, n));

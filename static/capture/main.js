@@ -21,7 +21,13 @@ const page = document.getElementById("page");
 const spoken = document.getElementById("spoken");
 let current = { live: true };
 // Only screens without anything half entered are drawn again when news comes in from outside a tap.
-const changed = () => current.live && show({ moved: false });
+let pressing = false;
+let news = false;
+function changed() {
+  // A button that is drawn again between press and release would swallow the press.
+  news = pressing;
+  if (current.live && !pressing) show({ moved: false });
+}
 const app = createApp({ store: createStore(), wire: createWire(), changed });
 app.sign_in_url = document.body.dataset.signIn;
 app.home_url = document.body.dataset.home;
@@ -104,6 +110,16 @@ export async function resume(walk, because) {
 }
 app.resume = resume;
 
+window.addEventListener("pointerdown", () => {
+  pressing = true;
+});
+for (const end of ["pointerup", "pointercancel"]) {
+  window.addEventListener(end, () => {
+    pressing = false;
+    // The click itself comes right after this, and goes first.
+    if (news) setTimeout(changed);
+  });
+}
 window.addEventListener("popstate", () => show());
 document.addEventListener("visibilitychange", visibilityChanged);
 window.addEventListener("beforeunload", (event) => {

@@ -98,12 +98,12 @@ class Yard:
             return 409, "application/json", json.dumps({"photos_missing": missing})
         status = 200 if name in self.records else 201
         self.records[name] = body
-        receipt = self.judgement | {
+        receipt = {
             "id": name,
             "sha256": hashlib.sha256(body).hexdigest(),
             "page": f"/walk-rounds/{name}/",
             "received_at": "2026-11-25T00:12:00Z",
-        }
+        } | self.judgement
         return status, "application/json", json.dumps(receipt)
 
     def record(self) -> Json:

@@ -83,7 +83,9 @@ export function answering(app, walk, n) {
       pressed?.setAttribute("aria-pressed", "true");
       app.last_kept = `Kept: ${answerWords(next.answers[n], check, app.reference)}${also}.`;
       app.say(app.last_kept);
-      setTimeout(() => goOnward(app, next, n, cameFrom()), SEEN_MS);
+      const here = location.hash;
+      // Whoever has pressed Back meanwhile is not pulled forward again.
+      setTimeout(() => location.hash === here && goOnward(app, next, n, cameFrom()), SEEN_MS);
     } catch {
       busy = false;
       complain(NO_ROOM);

@@ -87,6 +87,7 @@ function dropper(app, cart) {
 
 /** The cart's page; also where the QR plate on the cart leads. */
 export function cartScreen(app, cart) {
+  app.find = "";
   const order = Object.keys(app.reference.purposes).filter((purpose) => cart.sheets[purpose]);
   const dueFirst = order.sort((a, b) => cart.purposes_due.includes(b) - cart.purposes_due.includes(a));
   return {

@@ -55,7 +55,7 @@ function finder(carts, app) {
   const list = h("ul", { class: "cart-list" });
   const told = h("p", { class: "find-told", role: "status" });
   const more = button("Show more carts", { class: "plain", click: () => fill((most += AT_ONCE)) });
-  const input = h("input", { id: "find", type: "text", autocomplete: "off", autocapitalize: "off", enterkeyhint: "search" });
+  const input = h("input", { id: "find", type: "text", autocomplete: "off", autocapitalize: "off", enterkeyhint: "search", value: app.find });
   function fill() {
     const wanted = plainText(input.value);
     const found = carts.filter((cart) => plainText(`${cart.fleet_number} ${cart.plate}`).includes(wanted));
@@ -63,7 +63,10 @@ function finder(carts, app) {
     more.hidden = found.length <= most;
     told.textContent = wanted ? (found.length ? count(found.length, "cart") : "No cart has that number or plate.") : "";
   }
-  input.addEventListener("input", fill);
+  input.addEventListener("input", () => {
+    app.find = input.value;
+    fill();
+  });
   fill();
   const label = h("label", { for: "find" }, "Find by fleet number or plate");
   return [h("div", { class: "find" }, label, input, told), list, more];
