@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from django.apps import apps
 from django.db import models
 from django.db.models import Q
 
@@ -14,6 +15,11 @@ if TYPE_CHECKING:
 
 
 class CartQuerySet(models.QuerySet["Cart"]):
+    def _related(self, name: str, **facts: object) -> models.QuerySet[models.Model]:
+        """Rows of another fleet table that belong to the cart of the outer query. By name: that module imports this one."""
+        rows: models.QuerySet[models.Model] = apps.get_model("fleet", name)._base_manager.all()
+        return rows.filter(cart=models.OuterRef("pk"), **facts)
+
     def in_fleet(self, *, on: date) -> CartQuerySet:
         return self.filter(Q(retired_on=None) | Q(retired_on__gt=on))
 
@@ -28,6 +34,27 @@ class CartQuerySet(models.QuerySet["Cart"]):
                 models.Value(""),
             ),
         ).filter(Q(tight_number__icontains=tight) | Q(tight_plate__icontains=tight))
+
+    def left_fleet(self, *, on: date) -> CartQuerySet:
+        return self.filter(retired_on__lte=on)
+
+    def with_gear(self, kind: str) -> CartQuerySet:
+        """Carts with that gear fitted now."""
+        return self.filter(fitments__kind=kind, fitments__removed_on=None)
+
+    def told_to_stop(self) -> CartQuerySet:
+        """Carts tagged out, or with an open defect that says do not use and is not isolated."""
+        not_isolated = ~models.Q(limits__lifted_at=None, limits__isnull=False)
+        defects = self._related("Defect", closed_at=None, grade="do_not_use").filter(not_isolated)
+        return self.filter(models.Exists(self._related("Hold", lifted_at=None)) | models.Exists(defects))
+
+    def with_open_defects(self) -> CartQuerySet:
+        return self.filter(models.Exists(self._related("Defect", closed_at=None)))
+
+    def let_go(self) -> CartQuerySet:
+        """Carts that go with a limit, or with something passed by authority."""
+        limits, passes = self._related("Limit", lifted_at=None), self._related("Pass", closed_at=None)
+        return self.filter(models.Exists(limits) | models.Exists(passes))
 
     def for_sheets(self) -> CartQuerySet:
         """With everything a check sheet is built from, in a constant number of queries."""

@@ -1,0 +1,215 @@
+"""Parsing what is typed about carts; rules live in actions. Forms of tyres, meters and extinguishers are in gear_forms."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.http import QueryDict
+from django.utils import timezone
+
+from fleet.actions.carts import CartDetails
+from fleet.gear import GEAR, TANK_MATERIALS
+from fleet.models.carts import STEERING_SIDES, TANK_SHAPES, WHERE_KINDS, Cart
+from fleet.models.equipment import DOCUMENT_KINDS
+from fleet.models.standing import Hold
+from fleet.passing import PASS_REASONS
+from fleet.wheel_places import GroupPlan
+from people.yard import yard_policy
+
+CAPITALS = {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
+WORDS = forms.Textarea(attrs={"rows": 3})
+PHOTO = forms.FileInput(attrs={"accept": "image/*", "capture": "environment"})
+
+
+class DayInput(forms.DateInput):
+    input_type = "date"
+
+    def __init__(self) -> None:
+        super().__init__(format="%Y-%m-%d")
+
+
+class YardMoment(forms.DateTimeField):
+    """A date and time by the yard's clock, given back as an aware instant. A time the clock skips or has twice is asked
+    about again."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+        super().__init__(widget=widget, **kwargs)
+
+    def to_python(self, value: Any) -> datetime | None:
+        with timezone.override(yard_policy().zone):
+            return super().to_python(value)
+
+    def prepare_value(self, value: Any) -> Any:
+        with timezone.override(yard_policy().zone):
+            return super().prepare_value(value)
+
+
+class CartForm(forms.Form):
+    fleet_number = forms.CharField(max_length=12, widget=forms.TextInput(attrs=CAPITALS))
+    plate = forms.CharField(
+        max_length=12,
+        required=False,
+        widget=forms.TextInput(attrs=CAPITALS),
+        help_text="Leave empty for a cart that is never on a public road.",
+    )
+    vin = forms.CharField(label="VIN", max_length=17, required=False, widget=forms.TextInput(attrs=CAPITALS))
+    make = forms.CharField(max_length=40)
+    model = forms.CharField(max_length=40)
+    build_year = forms.IntegerField(min_value=1970, max_value=2100)
+    steering_side = forms.ChoiceField(choices=STEERING_SIDES)
+    gross_limit_kg = forms.IntegerField(label="Gross limit (GVM), kg", min_value=1)
+    tank_shape = forms.ChoiceField(label="Tank shape, seen from behind", choices=TANK_SHAPES)
+    tank_material = forms.ChoiceField(choices=list(TANK_MATERIALS.items()))
+    tank_length_m = forms.DecimalField(label="Tank length, m", max_digits=5, decimal_places=2)
+    tank_width_m = forms.DecimalField(label="Tank width, m", max_digits=5, decimal_places=2)
+    tank_height_m = forms.DecimalField(label="Tank height, m", max_digits=5, decimal_places=2)
+    tank_capacity_l = forms.IntegerField(label="Tank holds, L", min_value=1)
+    home_yard = forms.CharField(max_length=60, initial="Home yard")
+
+    def details(self) -> CartDetails:
+        """What was typed, once the form is valid."""
+        return CartDetails(**{name: self.cleaned_data[name] for name in self.fields})
+
+
+class CartChangeForm(CartForm):
+    retired_on = forms.DateField(
+        label="Left the fleet on",
+        required=False,
+        widget=DayInput(),
+        help_text="From this day it is on no board. Its records stay.",
+    )
+
+    @classmethod
+    def of(cls, cart: Cart, data: QueryDict | None) -> CartChangeForm:
+        return cls(data, initial={name: getattr(cart, name) for name in cls.base_fields})
+
+
+class AxleGroupForm(forms.Form):
+    """One axle group. Nothing typed in it: the cart has no such group."""
+
+    kind = forms.ChoiceField(
+        label="What it does",
+        required=False,
+        choices=[("", "No such group"), ("steer", "Steers"), ("drive", "Drives or carries")],
+    )
+    axles = forms.IntegerField(label="Axles", min_value=1, max_value=3, required=False)
+    has_duals = forms.BooleanField(label="Dual tyres", required=False)
+    position_m = forms.DecimalField(
+        label="Centre behind the first axle, m", min_value=0, max_digits=5, decimal_places=2, required=False
+    )
+    tare_kg = forms.IntegerField(label="Tare on it, kg", min_value=0, required=False)
+    limit_kg = forms.IntegerField(label="Most it may carry, kg", min_value=0, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        typed = self.cleaned_data
+        if typed.get("kind"):
+            for name in ("axles", "position_m", "tare_kg", "limit_kg"):
+                if typed.get(name) is None and name not in self.errors:
+                    self.add_error(name, "Not filled in yet.")
+        return typed
+
+    def plan(self) -> GroupPlan | None:
+        """The group as planned, or None for none; once the form is valid."""
+        typed = self.cleaned_data
+        return GroupPlan(**{name: typed[name] for name in self.fields}) if typed["kind"] else None
+
+
+class AxlesForm:
+    """Up to three groups from the front, one form each, all posted with the page."""
+
+    def __init__(self, data: QueryDict | None, groups: list[GroupPlan]) -> None:
+        blank: list[GroupPlan | None] = [*groups, None, None, None]
+        self.forms = [
+            AxleGroupForm(data, prefix=f"group{number}", initial=vars(plan) if plan else {})
+            for number, plan in enumerate(blank[:3], start=1)
+        ]
+
+    def is_valid(self) -> bool:
+        # Every group is looked at, so that all faults are told at once.
+        return sum(not form.is_valid() for form in self.forms) == 0
+
+    def plans(self) -> list[GroupPlan]:
+        return [plan for form in self.forms if (plan := form.plan()) is not None]
+
+    def faults(self) -> list[tuple[str, str]]:
+        """Sentences for the list of faults, each with the id of its field."""
+        return [
+            (f"Group {number}, {form[name].label.lower()}: {sentence}", form[name].id_for_label)
+            for number, form in enumerate(self.forms, start=1)
+            for name, sentences in form.errors.items()
+            for sentence in sentences
+        ]
+
+
+class MoveForm(forms.Form):
+    where_kind = forms.ChoiceField(label="Where it is", choices=WHERE_KINDS, widget=forms.RadioSelect)
+    where_words = forms.CharField(label="Which place there", max_length=80, required=False)
+    keys_words = forms.CharField(label="Who has the keys", max_length=80, required=False)
+
+
+class GearForm(forms.Form):
+    kind = forms.ChoiceField(
+        label="Gear", choices=[("", "Choose gear"), *sorted(GEAR.items(), key=lambda item: item[1])]
+    )
+    count = forms.IntegerField(label="How many", min_value=1, initial=1)
+    details = forms.CharField(
+        max_length=120, required=False, help_text="Make, size or serial, where it matters."
+    )
+    fitted_on = forms.DateField(widget=DayInput())
+
+
+class RemoveGearForm(forms.Form):
+    removed_on = forms.DateField(label="Came off on", widget=DayInput())
+
+
+class HoldForm(forms.Form):
+    kind = forms.ChoiceField(
+        choices=Hold.KINDS, initial="manual", widget=forms.RadioSelect, label="Kind of hold"
+    )
+    reason = forms.CharField(label="Why", max_length=240, widget=WORDS)
+    is_tag_hung = forms.BooleanField(label="The tag hangs on the cart", required=False)
+    tag_number = forms.CharField(max_length=20, required=False)
+    keys_words = forms.CharField(label="Where the keys are", max_length=80)
+    photo = forms.FileField(required=False, widget=PHOTO)
+
+
+class LiftHoldForm(forms.Form):
+    words = forms.CharField(label="What was found, and why it may go", max_length=240, widget=WORDS)
+    is_tag_off = forms.BooleanField(label="I have taken the tag off the cart", required=False)
+
+    def __init__(self, data: QueryDict | None, *, hold: Hold) -> None:
+        super().__init__(data)
+        if not hold.is_tag_hung:
+            del self.fields["is_tag_off"]
+
+
+class PassForm(forms.Form):
+    reason = forms.ChoiceField(
+        choices=[("", "Pick the reason"), *((reason, reason) for reason in PASS_REASONS)]
+    )
+    words = forms.CharField(label="Why, in your words", max_length=240, widget=WORDS)
+    done_instead = forms.CharField(label="What was done instead", max_length=240)
+    told_words = forms.CharField(label="Who was told", max_length=120)
+    ends_at = YardMoment(label="Good until")
+    ends_event = forms.CharField(
+        label="Or until",
+        max_length=80,
+        required=False,
+        help_text="An event that ends it sooner: “back in the yard”.",
+    )
+    photo = forms.FileField(required=False, widget=PHOTO)
+
+
+class DocumentForm(forms.Form):
+    kind = forms.ChoiceField(label="Paper", choices=[("", "Choose a paper"), *DOCUMENT_KINDS])
+    number = forms.CharField(max_length=40, required=False)
+    issued_on = forms.DateField(required=False, widget=DayInput())
+    expires_on = forms.DateField(
+        label="Good until",
+        required=False,
+        widget=DayInput(),
+        help_text="The last day it is good. Leave empty if it never lapses.",
+    )
