@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django.urls import reverse
 
+from fleet.drawing import place_words
 from fleet.lap.stations import station
 from fleet.models.defects import Defect, DefectStep
 from fleet.models.photos import Photo
@@ -77,7 +78,7 @@ def state_words(defect: Defect, *, at: datetime) -> str:
 
 def where_words(defect: Defect) -> str:
     """The place on the cart: "Left rear wheels, 2LO"."""
-    return ", ".join(part for part in (station(defect.station).label, defect.place) if part)
+    return ", ".join(part for part in (station(defect.station).label, place_words(defect.place)) if part)
 
 
 def queue_rows(

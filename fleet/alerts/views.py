@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from uuid import UUID
 
 from django.contrib import messages
@@ -17,16 +18,23 @@ from fleet.alerts.models import Alert, SweepRun
 from people.permissions import staff_of
 from people.refusals import Refusal
 
+# Three sweeps missed: an empty list then says nothing about the yard.
+STALE_AFTER = timedelta(minutes=15)
+
 
 @require_safe
 def alert_list(request: HttpRequest) -> HttpResponse:
     person = staff_of(request)
+    at = timezone.now()
     alerts = Alert.objects.open().for_role(person.role).select_related("cart", "taken_by").worst_first()
+    last_sweep = SweepRun.objects.finished().order_by("-finished_at").first()
     context = {
         "page_title": "Alerts",
         "page": Paginator(alerts, 50).get_page(request.GET.get("page")),
-        "last_sweep": SweepRun.objects.finished().order_by("-finished_at").first(),
-        "at": timezone.now(),
+        "last_sweep": last_sweep,
+        "is_stale": last_sweep is None
+        or at - (last_sweep.finished_at or last_sweep.started_at) > STALE_AFTER,
+        "at": at,
     }
     return render(request, "alerts/alert_list.html", context)
 
