@@ -36,7 +36,7 @@ def home(request: HttpRequest) -> HttpResponse:
 @require_safe
 def find(request: HttpRequest) -> HttpResponse:
     """Carts by fleet number, plate or part of either; exactly one hit opens its page."""
-    at, words = timezone.now(), request.GET.get("q", "").strip()
+    at, words = timezone.now(), request.GET.get("q", "").replace("\x00", "").strip()
     carts = list(Cart.objects.found_by(words).order_by("fleet_number")[:50]) if words else []
     if len(carts) == 1:
         return redirect("fleet:cart_detail", carts[0].pk)

@@ -22,6 +22,8 @@ class YardMoment(forms.DateTimeField):
 
     def to_python(self, value: Any) -> datetime | None:
         found = super().to_python(value)
+        if found is not None and not 2000 <= found.year < 2100:
+            raise forms.ValidationError("Give a year between 2000 and 2099.")
         return None if found is None else found.replace(tzinfo=yard_policy().zone)
 
     def prepare_value(self, value: Any) -> Any:

@@ -9,8 +9,8 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from fleet.drawing import lap_svg
 
+from fleet.drawing import lap_svg
 from fleet.lap.stations import STATIONS
 from fleet.models.carts import Cart, MeterReading
 from fleet.models.defects import Defect

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -14,6 +15,11 @@ from people.refusals import Refusal
 MOST_ANSWERS = 400
 MOST_WORDS = 2000
 MOST_POINTS = 20_000
+# A tablet whose battery died says 1970. Beyond these years no clock of ours can print the time in every zone.
+YEARS = range(1970, 3000)
+# What the database cannot keep as text: a zero character, or half of a surrogate pair.
+_UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
+_SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 class ManifestRefused(Refusal):
@@ -81,6 +87,8 @@ class _Reader:
         found = "" if found is None and blank else found
         if not isinstance(found, str) or len(found) > most or not (found.strip() or blank):
             raise self._fail(name, f"text of at most {most} characters")
+        if _UNKEEPABLE.search(found):
+            raise self._fail(name, "text without broken characters")
         return found
 
     def one_of(self, name: str, allowed: tuple[str, ...], *, blank: bool = False) -> str:
@@ -104,12 +112,11 @@ class _Reader:
     def moment(self, name: str) -> datetime:
         try:
             found = datetime.fromisoformat(self.text(name))
-            moment = found.astimezone(UTC)
+            if found.tzinfo is not None:
+                return found.astimezone(UTC)
         except (ValueError, OverflowError):
-            found = None
-        if found is None or found.tzinfo is None:
-            raise self._fail(name, "a time with its offset")
-        return moment
+            pass
+        raise self._fail(name, "a time with its offset")
 
     def items(self, name: str, *, most: int) -> list[object]:
         found = self.value.get(name)
@@ -124,7 +131,7 @@ class _Reader:
 def _answer(value: object, number: int) -> GivenAnswer:
     read = _Reader(value, f"answer {number}")
     photos = read.items("photos", most=12)
-    if not all(isinstance(sha256, str) and len(sha256) == 64 for sha256 in photos):
+    if not all(isinstance(sha256, str) and _SHA256.fullmatch(sha256) for sha256 in photos):
         raise ManifestRefused(f"The record's answer {number} names a photo by something other than its hash.")
     return GivenAnswer(
         number=read.whole("n"),
@@ -176,9 +183,9 @@ def read_manifest(value: object) -> Manifest:
     edition, device = read.inner("edition"), read.inner("device")
     try:
         text = canonical_text(value)
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, RecursionError) as error:
         raise ManifestRefused(
-            "The record holds a number that is not whole: measured values travel as text."
+            "The record holds a number that is not whole, or what no tablet writes: measured values travel as text."
         ) from error
     return Manifest(
         id=read.id("id"),

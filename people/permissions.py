@@ -7,13 +7,13 @@ from functools import wraps
 from typing import Concatenate, ParamSpec
 
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase
 
 from people.models import Staff
 from people.roles import Role
 
 P = ParamSpec("P")
-View = Callable[Concatenate[HttpRequest, P], HttpResponse]
+View = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 
 
 def staff_of(request: HttpRequest) -> Staff:
@@ -28,7 +28,7 @@ def for_roles(roles: frozenset[Role]) -> Callable[[View[P]], View[P]]:
 
     def guard(view: View[P]) -> View[P]:
         @wraps(view)
-        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
             if not staff_of(request).has_role(roles):
                 raise PermissionDenied
             return view(request, *args, **kwargs)

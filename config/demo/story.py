@@ -40,7 +40,7 @@ from people.actions import add_first_manager, add_staff
 from people.models import Staff
 from people.yard import at_local, yard_day
 
-Step = Callable[[datetime], None]
+Step = Callable[[datetime], object]
 
 
 @dataclass

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from functools import partial
 
 from config.demo.story import Script, World, promise
 from config.demo.walking import Fault
@@ -10,6 +11,7 @@ from fleet.actions.holds import place_hold
 from fleet.actions.limits import set_limit
 from fleet.actions.photos import keep_photo
 from fleet.models.defects import Defect
+from fleet.models.photos import Photo
 from hire.actions import gate
 from hire.actions.agreements import stand_down
 from inspections.models import WalkRound
@@ -26,6 +28,11 @@ OUT = (("WC-01", 0, -6, 6, True), ("WC-05", 2, -4, 20, False), ("WC-07", 1, -3, 
        ("WC-15", 3, -5, 7, True), ("WC-17", 5, -2, 14, False))  # fmt: skip
 LATE_PRE_START = "WC-07"
 
+RETURNED = (
+    Fault("general", "watch", "Mud to the axles, some weed under the guards"),
+    Fault("wheels", "by_date", "Cut in the sidewall, no cord showing"),
+    Fault("general", "by_date", "Side board bent in at the rear"),
+)
 SMALL = (
     Fault("lights", "watch", "Lens chipped, still bright"),
     Fault("body", "by_date", "Mud flap torn at the bolt"),
@@ -33,6 +40,18 @@ SMALL = (
     Fault("spraying", "watch", "Dribbles a little when shut"),
     Fault("cab", "watch", "Wiper streaks", has_photo=False),
     Fault("engine", "by_date", "Belt frayed at one edge"),
+)
+ROUND = (
+    Fault("engine", "by_date", "Belt frayed at one edge"),
+    Fault("tank", "watch", "Rust streak under a hold-down bracket"),
+    Fault("filling", "by_date", "Cap tether chain gone"),
+    Fault("spraying", "watch", "Dribbles a little when shut", has_photo=False),
+    Fault("cab", "watch", "Seal perished along the bottom", has_photo=False),
+)
+WASHED = (
+    Fault("body", "by_date", "Mud flap torn at the bolt"),
+    Fault("brakes", "by_date", "Hose chafed on a bracket, outer layer only"),
+    Fault("plumbing", "by_date", "Weeping at the grooved coupling"),
 )
 GRAVE = (
     Fault("brakes", "do_not_use", "Air going down fast, hissing at the left rear"),
@@ -45,7 +64,7 @@ GRAVE = (
 def hires(world: World, script: Script) -> None:
     for n, (cart, customer, first, days, by_road) in enumerate(PAST):
         _out(world, script, cart, customer, first, first + days, by_road=by_road, seed=n)
-        _home(world, script, cart, first + days, fault=SMALL[n])
+        _home(world, script, cart, first + days, fault=RETURNED[n % 3])
     for n, (cart, customer, first, last, by_road) in enumerate(OUT):
         _out(world, script, cart, customer, first, last, by_road=by_road, seed=n + 10)
     _leaving(world, script)
@@ -86,7 +105,7 @@ def _out(
 
 
 def _promise(
-    world: World, cart: str, customer: int, start: datetime, end: datetime, *, by_road: bool, at: datetime
+    world: World, cart: str, customer: int, start: datetime, end: datetime, at: datetime, *, by_road: bool
 ) -> None:
     promise(world, cart, customer, start, end, by_road=by_road, at=at)
 
@@ -112,7 +131,7 @@ def _certify(world: World, cart: str, at: datetime) -> None:
 
 def _hand_over(world: World, cart: str, at: datetime, *, nobody: bool) -> None:
     line, dot = world.lines[cart], world.people["dot"]
-    photos = ()
+    photos: tuple[Photo, ...] = ()
     if nobody:
         picture = world.walker.picture()
         photos = (keep_photo(raw=picture, expected_sha256=None, by=dot, at=at),)
@@ -148,7 +167,11 @@ def _home(world: World, script: Script, cart: str, day: int, *, fault: Fault) ->
         world.when(day, 15, 50),
         lambda at: _walk(world, cart, "as_returned", "wes", at, faults=(fault,), drive=8),
     )
-    script.at(world.when(day + 1, 9), lambda at: _walk(world, cart, "after_wash", "ruby", at, drive=0))
+    washed = (WASHED[day % 3],)
+    script.at(
+        world.when(day + 1, 9),
+        lambda at: _walk(world, cart, "after_wash", "ruby", at, faults=washed, drive=0),
+    )
 
 
 def _leaving(world: World, script: Script) -> None:
@@ -165,12 +188,7 @@ def _leaving(world: World, script: Script) -> None:
         ("WC-03", 3, world.when(9, 7), 3),
     ):
         end = start + timedelta(days=days, hours=9)
-        script.at(
-            world.when(-5, 11),
-            lambda at, c=cart, who=customer, s=start, e=end: _promise(
-                world, c, who, s, e, by_road=True, at=at
-            ),  # type: ignore[misc]
-        )
+        script.at(world.when(-5, 11), partial(_promise, world, cart, customer, start, end, by_road=True))
     script.at(world.when(-1, 13), lambda at: _walk(world, "WC-11", "pre_hire", "wes", at))
     script.at(world.when(-1, 13, 30), lambda at: _certify(world, "WC-11", at))
     script.at(
@@ -211,18 +229,12 @@ def yard_rounds(world: World, script: Script) -> None:
     """Weekly and monthly rounds and pre-starts of the carts in the yard, and what they found."""
     for n, cart in enumerate(("WC-03", "WC-08", "WC-10", "WC-14", "WC-18", "WC-20", "WC-22", "WC-24", "WC-25", "WC-21", "WC-16", "WC-11")):  # fmt: skip
         for week in (-20, -13, -6):
-            faults = (SMALL[(n + week) % 6],) if (n + week) % 3 == 0 else ()
-            script.at(
-                world.when(week, 7, 2 * n),
-                lambda at, c=cart, f=faults: _walk(world, c, "weekly", "wes", at, faults=f),
-            )  # type: ignore[misc]
-        script.at(world.when(-9, 8, 2 * n), lambda at, c=cart: _walk(world, c, "monthly", "ruby", at))  # type: ignore[misc]
+            found = (ROUND[(n + week) % 5],) if (n + week) % 2 == 0 else ()
+            script.at(world.when(week, 7, 2 * n), partial(_walk, world, cart, "weekly", "wes", faults=found))
+        script.at(world.when(-9, 8, 2 * n), partial(_walk, world, cart, "monthly", "ruby"))
         if n % 2:
-            faults = (GRAVE[n % 4],) if n in (3, 7) else (SMALL[n % 6],) if n % 5 == 0 else ()
-            script.at(
-                world.when(-3, 7, 3 * n),
-                lambda at, c=cart, f=faults: _walk(world, c, "daily", "ruby", at, faults=f),
-            )  # type: ignore[misc]
+            grave = (GRAVE[n % 4],) if n in (3, 7) else (SMALL[n % 6],)
+            script.at(world.when(-3, 7, 3 * n), partial(_walk, world, cart, "daily", "ruby", faults=grave))
     script.at(
         world.when(-4, 9),
         lambda at: _hold(world, "WC-14", "manual", "Waiting for the pump maker’s engineer", at),

@@ -132,9 +132,9 @@ def clash_sentence(
 ) -> str:
     """Names the promise that stands in the way of a period; "" when none does."""
     span = DateTimeTZRange(starts_at, ends_at)
-    lines = (
-        Line.objects.standing().filter(cart=cart, promised__overlap=span).exclude(pk=but.pk if but else None)
-    )
+    lines = Line.objects.standing().filter(cart=cart, promised__overlap=span)
+    if but is not None:
+        lines = lines.exclude(pk=but.pk)
     other = lines.for_list().order_by("promised").first()
     if other is None:
         return ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from hire.models import Customer
 from people.journal.actions import write_journal
@@ -26,7 +26,11 @@ def _keep(customer: Customer) -> None:
         customer.full_clean()
     except ValidationError as error:
         raise CustomerRefused(" ".join(error.messages)) from error
-    customer.save()
+    try:
+        with transaction.atomic():
+            customer.save()
+    except IntegrityError as error:
+        raise CustomerRefused("A customer with this name was put in the book this very moment.") from error
 
 
 @transaction.atomic

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -121,7 +122,9 @@ def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = 
             f"{cart.fleet_number} has left on this hire, or it was cancelled. No certificate is issued."
         )
     walk = latest_fit_pre_hire(cart, at=at)
-    answer = readiness(cart, window=replace(window_of(line), start=max(line.promised.lower, at)), at=at)
+    # A hire that should have left already is judged for leaving now.
+    window = window_of(line) if line.promised.lower > at else gate_window(line, at=at)
+    answer = readiness(cart, window=window, at=at)
     stops = [blocker.sentence for blocker in answer.blockers if blocker.code not in AFTER_THE_PAPER]
     if walk is None or stops:
         worst = stops[0] if stops else "no signed pre-hire check makes it fit."
@@ -184,6 +187,24 @@ class Given:
     photos: tuple[Photo, ...] = ()
 
 
+def _is_drawing(strokes: str) -> bool:
+    """Whether the text is strokes as the signature pad writes them: lists of [x, y, milliseconds] in whole numbers."""
+    try:
+        drawn = json.loads(strokes)
+    except (ValueError, RecursionError):
+        return False
+    return (
+        isinstance(drawn, list)
+        and any(drawn)
+        and all(isinstance(stroke, list) for stroke in drawn)
+        and all(
+            isinstance(point, list) and len(point) == 3 and all(type(part) is int for part in point)
+            for stroke in drawn
+            for point in stroke
+        )
+    )
+
+
 def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
     if given.mode == "left":
         if not given.photos:
@@ -191,8 +212,11 @@ def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
                 f"Photograph {cart.fleet_number} where it stands: nobody is there to sign for it."
             )
         return
-    if not given.taken_by_name.strip() or given.signature_kind not in ("drawn", "typed"):
+    drawn = given.signature_kind == "drawn"
+    if not given.taken_by_name.strip() or not (drawn or given.signature_kind == "typed"):
         raise SignatureWanted("Whoever takes the cart signs with their name, drawn or typed.")
+    if drawn and not _is_drawing(given.strokes):
+        raise SignatureWanted("The drawn signature did not arrive whole. Clear it and sign again.")
     if (answer.limits or answer.passed) and not given.limits_accepted:
         raise LimitsNotAccepted(
             f"{cart.fleet_number} goes with limits. Read them out and tick that they are accepted."

@@ -36,12 +36,12 @@ def through_a_link(
     @wraps(view)
     def opened(request: HttpRequest, token: str, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
         link = links.open_link(token=token, at=timezone.now())
-        if link is None:
-            response: HttpResponseBase = render(
-                request, "hire/link_gone.html", {"page_title": "Link not open"}, status=404
-            )
-        else:
+        try:
+            if link is None:
+                raise Http404
             response = view(request, link, *args, **kwargs)
+        except Http404:
+            response = render(request, "hire/link_gone.html", {"page_title": "Link not open"}, status=404)
         response["Cache-Control"] = "no-store"
         response["Referrer-Policy"] = "no-referrer"
         response["X-Robots-Tag"] = "noindex, nofollow"

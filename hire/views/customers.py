@@ -22,7 +22,7 @@ from people.roles import DESK
 @require_safe
 @for_roles(DESK)
 def customer_list(request: HttpRequest) -> HttpResponse:
-    words = request.GET.get("q", "").strip()
+    words = request.GET.get("q", "").replace("\x00", "").strip()
     found = Customer.objects.filter(name__icontains=words) if words else Customer.objects.all()
     context = {
         "page_title": "Customers",

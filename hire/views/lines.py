@@ -60,7 +60,11 @@ def line_past(request: HttpRequest) -> HttpResponse:
 def line_add(request: HttpRequest) -> HttpResponse:
     at = timezone.now()
     start = (at + timedelta(days=1)).replace(minute=0, second=0, microsecond=0)
-    initial = {"starts_at": start, "ends_at": start + timedelta(days=7), "cart": request.GET.get("cart")}
+    initial: dict[str, object] = {
+        "starts_at": start,
+        "ends_at": start + timedelta(days=7),
+        "cart": request.GET.get("cart"),
+    }
     if customer := request.GET.get("customer"):
         initial["customer"] = Customer.objects.filter(pk=customer).first() if _is_id(customer) else None
     form = AgreementForm(request.POST or None, initial=initial)
@@ -167,7 +171,7 @@ def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def certificate_issue(request: HttpRequest, line_id: UUID) -> HttpResponse:
     line = get_object_or_404(Line, pk=line_id)
-    why = request.POST.get("why", "").strip()[:240]
+    why = request.POST.get("why", "").replace("\x00", "").strip()[:240]
     try:
         paper = gate.issue_certificate(line=line, by=staff_of(request), at=timezone.now(), why=why)
     except Refusal as refusal:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import cast
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import RequestDataTooBig
-from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -73,7 +71,7 @@ def verify(request: HttpRequest, code: str) -> HttpResponse:
         return render(request, "certificates/verify_none.html", context, status=404)
     state, words = _standing(paper)
     content = paper_of(paper)
-    context = {
+    page: dict[str, object] = {
         "page_title": f"Check {paper.number}",
         "paper": paper,
         "content": content,
@@ -81,7 +79,7 @@ def verify(request: HttpRequest, code: str) -> HttpResponse:
         "standing": words,
         "compared": _compare(request, paper) if request.method == "POST" else None,
     }
-    response = render(request, "certificates/verify.html", context)
+    response = render(request, "certificates/verify.html", page)
     response["X-Robots-Tag"] = "noindex, nofollow"
     return response
 
@@ -89,7 +87,7 @@ def verify(request: HttpRequest, code: str) -> HttpResponse:
 def _compare(request: HttpRequest, paper: Certificate) -> str:
     """same, differs, none (no file came), large, or unsealed (the yard has not sealed its own yet)."""
     try:
-        upload = cast("UploadedFile | None", request.FILES.get("copy"))
+        upload = request.FILES.get("copy")
     except RequestDataTooBig:
         return "large"
     if upload is None:
@@ -119,7 +117,7 @@ def certificate_detail(request: HttpRequest, certificate_id: UUID) -> HttpRespon
         for row in content.photos
     }
     state, words = _standing(paper)
-    context = present(content, photo_urls=urls, lap_svg=paper.lap_svg) | {
+    context: dict[str, object] = present(content, photo_urls=urls, lap_svg=paper.lap_svg) | {
         "page_title": paper.number,
         "record": paper,
         "state": state,
@@ -147,7 +145,7 @@ def certificate_file(request: HttpRequest, certificate_id: UUID) -> HttpResponse
 @for_roles(MANAGERS | DESK)
 def certificate_withdraw(request: HttpRequest, certificate_id: UUID) -> HttpResponse:
     paper = get_object_or_404(Certificate, pk=certificate_id)
-    why = request.POST.get("why", "").strip()[:240]
+    why = request.POST.get("why", "").replace("\x00", "").strip()[:240]
     if not why:
         messages.error(request, f"Say why {paper.number} is withdrawn: the verify page shows it.")
         return redirect("inspections:certificate_detail", paper.pk)

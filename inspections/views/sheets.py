@@ -58,7 +58,7 @@ def _loads(cart: Cart, checks: Sequence[Check]) -> list[Load]:
 @for_roles(MANAGERS)
 def sheet_list(request: HttpRequest) -> HttpResponse:
     carts = Cart.objects.in_fleet(on=yard_day(timezone.now())).for_sheets()
-    wanted = request.GET.get("cart", "")
+    wanted = request.GET.get("cart", "").replace("\x00", "")
     cart = carts.filter(fleet_number__iexact=wanted).first() if wanted else carts.first()
     checks, changes = editions.checks_with_changes(), YardCheck.objects.select_related("changed_by")
     context = {

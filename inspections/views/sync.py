@@ -16,11 +16,11 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
-from fleet.actions.photos import keep_photo
 
+from fleet.actions.photos import keep_photo
 from fleet.photos.refusals import PhotoRefused
 from inspections import actions
+from inspections.editions import NoEdition
 from inspections.manifest import ManifestRefused, read_manifest
 from inspections.models import WalkRound
 from inspections.reference import reference_for
@@ -39,9 +39,12 @@ def on_the_wire(method: str) -> Callable[[Wire[P]], Callable[Concatenate[HttpReq
 
     def guard(view: Wire[P]) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
         @login_not_required
-        @require_http_methods([method])
         @wraps(view)
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if request.method != method:
+                refused = problem(405, "Wrong method", f"This address takes {method} only.")
+                refused["Allow"] = method
+                return refused
             if not isinstance(request.user, Staff):
                 return problem(
                     401, "Signed out", "You are signed out. Sign in again; nothing on this tablet is lost."
@@ -70,7 +73,10 @@ def _body(request: HttpRequest, most_bytes: int) -> bytes | None:
 
 @on_the_wire("GET")
 def reference(request: HttpRequest, person: Staff) -> HttpResponse:
-    return JsonResponse(reference_for(person, csrf=get_token(request), at=timezone.now()))
+    try:
+        return JsonResponse(reference_for(person, csrf=get_token(request), at=timezone.now()))
+    except NoEdition as refusal:
+        return problem(409, "No check sheets", refusal.sentence)
 
 
 @on_the_wire("PUT")
@@ -83,8 +89,9 @@ def photo(request: HttpRequest, person: Staff, sha256: str) -> HttpResponse:
         return problem(
             413, "Too large", f"This photo is larger than {most} MB. Take it again at a smaller size."
         )
+    at = timezone.now()
     try:
-        kept = keep_photo(raw=raw, expected_sha256=sha256, by=person, at=timezone.now())
+        kept = keep_photo(raw=raw, expected_sha256=sha256, by=person, at=at)
     except PhotoRefused as refusal:
         return problem(422, "Photo refused", refusal.sentence)
     body = {
@@ -93,7 +100,15 @@ def photo(request: HttpRequest, person: Staff, sha256: str) -> HttpResponse:
         "width": kept.width_px,
         "height": kept.height_px,
     }
-    return JsonResponse(body, status=200)
+    return JsonResponse(body, status=201 if kept.received_at == at else 200)
+
+
+def _json(raw: bytes) -> object:
+    try:
+        return json.loads(raw)
+    except (ValueError, RecursionError) as error:
+        # Not text, not JSON, a number of thousands of digits, or nested without end.
+        raise ManifestRefused("The record did not arrive as JSON. Send it again.") from error
 
 
 def _told(walk: WalkRound) -> dict[str, object]:
@@ -118,12 +133,10 @@ def walk_round(request: HttpRequest, person: Staff, walk_id: UUID) -> HttpRespon
             "This record is larger than a walk-round can be. Show it to the workshop manager.",
         )
     try:
-        manifest = read_manifest(json.loads(raw))
+        manifest = read_manifest(_json(raw))
         if manifest.id != walk_id:
             raise ManifestRefused("The record was sent under another id than its own.")
         walk, is_new = actions.sign_walk_round(manifest=manifest, by=person, at=timezone.now())
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError):
-        return problem(422, "Not readable", "The record did not arrive as JSON. Send it again.")
     except actions.PhotosMissing as refusal:
         return problem(409, "Photos missing", refusal.sentence, photos_missing=refusal.missing)
     except actions.UnknownCart as refusal:
