@@ -1,11 +1,9 @@
 """A paper's content as the ready words and pictures its page prints: one context for archive file and web page."""
 
-import html
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import mark_safe
 
 from inspections.certificates import words
 from inspections.certificates.content import HandoverReceipt, Paper, PreHireCertificate
@@ -14,12 +12,11 @@ from inspections.certificates.parts import (
     Limit,
     Method,
     Pass,
-    Photo,
     Result,
-    Signature,
     Station,
     Tyre,
 )
+from inspections.certificates.pictures import lap, lap_shape, picture_rows, signed
 from inspections.certificates.qr import qr_svg
 
 Pair = tuple[str, str]
@@ -57,37 +54,16 @@ class Stop:
     rows: tuple[Row, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Signed:
-    """A signature with the picture of its strokes, or no picture where it was typed."""
-
-    signature: Signature
-    who: str
-    when: str
-    drawing: SafeString | None
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """A photo on the page."""
-
-    photo: Photo
-    url: str
-    alt: str
-    heading: str
-    line: str
-    taken: str
-    short_hash: str
-
-
 def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dict[str, object]:
     """Return the context of templates/certificates/page.html for a paper.
 
     `photo_urls` gives each photo's address by its `print_sha256`; `lap_svg` is the cart's lap drawing, trusted markup.
     KeyError for a photo without an address.
     """
+    record_sha256 = paper.record_sha256
     context: dict[str, object] = {
         "paper": paper,
+        "record_sha256": record_sha256,
         "title": TITLES[paper.kind],
         "full_title": f"{TITLES[paper.kind]} {paper.number} for {paper.cart.fleet_number}",
         "end": f"{ENDS[paper.kind]} {paper.number}",
@@ -95,8 +71,8 @@ def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dic
         "zone": f"{words.offset(paper.issued_at)}, {paper.time_zone.replace('_', ' ')}",
         "cart_line": _cart_line(paper),
         "address_host": paper.verify.address.removesuffix(paper.verify.code),
-        "lap": _lap(lap_svg, paper.cart.fleet_number),
-        "lap_shape": _lap_shape(lap_svg),
+        "lap": lap(lap_svg, paper.cart.fleet_number),
+        "lap_shape": lap_shape(lap_svg),
         "qr": mark_safe(qr_svg(paper.verify.url, title=f"QR code of the verify page, {paper.verify.url}")),  # noqa: S308
         "limits": tuple(_limit(limit) for limit in paper.limits),
         "passes": tuple(_pass(given) for given in paper.passes),
@@ -112,11 +88,10 @@ def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dic
         "tyres": tuple(_tyre(tyre) for tyre in paper.tyres),
         "tyres_measured": _measured_on(paper),
         "extinguishers": _extinguishers(paper),
-        "picture_rows": _picture_rows(paper, photo_urls),
-        "signed": tuple(_signed(signature) for signature in paper.signatures),
+        "picture_rows": picture_rows(paper, photo_urls),
+        "signed": tuple(signed(signature) for signature in paper.signatures),
         "rule_set": words.RULE_SETS.get(paper.rule_set, paper.rule_set),
-        "short_hash": words.short_hash(paper.record_sha256),
-        "foot": _foot(paper),
+        "foot": _foot(paper, record_sha256),
     }
     extra = _certificate(paper) if isinstance(paper, PreHireCertificate) else _receipt(paper)
     return context | extra
@@ -143,7 +118,7 @@ def _receipt(paper: HandoverReceipt) -> dict[str, object]:
         "headline": "Signed for" if paper.received else "Left, nobody present",
         "handed_over": f"{words.moment(paper.handed_over_at)}, {paper.handed_over_place}, {paper.how}.",
         "rests_on": f"revision {paper.certificate.revision}, issued {words.moment(paper.certificate.issued_at)}",
-        "received": _signed(paper.received) if paper.received else None,
+        "received": signed(paper.received) if paper.received else None,
         "left": left,
         "left_when": words.moment(left.left_at) if left else "",
         "left_photos": words.photo_numbers(left.photos) if left else "",
@@ -301,69 +276,10 @@ def _extinguishers(paper: Paper) -> tuple[Block, ...]:
     )
 
 
-def _picture_rows(paper: Paper, urls: Mapping[str, str]) -> tuple[tuple[Picture, ...], ...]:
-    pictures = tuple(_picture(photo, urls[photo.print_sha256]) for photo in paper.photos)
-    return tuple(pictures[start : start + 3] for start in range(0, len(pictures), 3))
-
-
-def _picture(photo: Photo, url: str) -> Picture:
-    return Picture(
-        photo=photo,
-        url=url,
-        alt=words.photo_alt(photo),
-        heading=f"{photo.number}. {photo.item}",
-        line="".join(
-            (f", {photo.place}" if photo.place else "", f". {photo.caption}" if photo.caption else "")
-        ),
-        taken=words.moment(photo.taken_at),
-        short_hash=words.short_hash(photo.sha256),
-    )
-
-
-def _signed(signature: Signature) -> Signed:
-    drawing = _strokes(signature) if signature.kind == "drawn" else None
-    who = words.joined(signature.role, signature.organisation)
-    return Signed(signature=signature, who=who, when=words.moment(signature.signed_at), drawing=drawing)
-
-
-def _strokes(signature: Signature) -> SafeString:
-    points = [point for stroke in signature.strokes for point in stroke]
-    left, top = min(p[0] for p in points), min(p[1] for p in points)
-    wide, high = max(p[0] for p in points) - left, max(p[1] for p in points) - top
-    edge = max(wide, high, 20) // 20
-    paths = "".join(
-        "M" + " ".join(f"{x - left + edge},{y - top + edge}" for x, y, *_ in stroke)
-        for stroke in signature.strokes
-    )
-    title = html.escape(f"Signature drawn by {signature.name}")
-    return mark_safe(  # noqa: S308 -- numbers and one escaped name
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="paper-strokes" role="img" '
-        f'viewBox="0 0 {wide + 2 * edge} {high + 2 * edge}"><title>{title}</title>'
-        f'<path d="{paths}" fill="none" stroke="#000" stroke-width="{max(edge // 2, 1)}" '
-        f'stroke-linecap="round" stroke-linejoin="round"/></svg>'
-    )
-
-
-def _lap(lap_svg: str, fleet_number: str) -> SafeString:
-    # The tag tree takes a drawing's spoken name from its title; without one the file would not be accessible.
-    if lap_svg and "<title" not in lap_svg:
-        title = html.escape(f"{fleet_number} seen from above, with the stops of the walk-round numbered")
-        lap_svg = re.sub(r"(<svg\b[^>]*>)", lambda m: f"{m[1]}<title>{title}</title>", lap_svg, count=1)
-    return mark_safe(lap_svg)  # noqa: S308 -- drawn by this program
-
-
-def _lap_shape(lap_svg: str) -> str:
-    box = re.search(r'viewBox="([^"]+)"', lap_svg)
-    if box is None:
-        return "none"
-    _, _, wide, high = (float(part) for part in box[1].replace(",", " ").split())
-    return "wide" if wide > high else "tall"
-
-
-def _foot(paper: Paper) -> dict[str, str]:
+def _foot(paper: Paper, record_sha256: str) -> dict[str, str]:
     return {
         "number": f"{TITLES[paper.kind]} {paper.number}, revision {paper.revision}",
         "issued": f"Issued {words.moment(paper.issued_at)} {words.offset(paper.issued_at)}",
-        "record": f"Record {words.short_hash(paper.record_sha256)}",
+        "record": f"Record {words.short_hash(record_sha256)}",
         "verify": paper.verify.address,
     }

@@ -201,6 +201,13 @@ def test_a_typed_signature_prints_the_name_as_its_hand():
     assert "Nguyễn Văn Hải Nguyễn Văn Hải, yard hand" in " ".join(pages_of(made)).replace(" typed ", " ")
 
 
+def test_a_dot_of_a_drawn_signature_is_drawn():
+    content, _ = fit(photo_count=0, looks=5)
+    dotted = replace(content.signatures[0], strokes=(((0, 0, 0), (40, 0, 10)), ((20, 9, 50),)))
+    page = page_html(replace(content, signatures=(dotted,)), lap_svg="")
+    assert 'd="M2,2 42,2M22,11 22,11"' in page
+
+
 @pytest.mark.parametrize(
     ("typed", "printed"),
     [
