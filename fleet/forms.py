@@ -13,6 +13,7 @@ from fleet.actions.carts import CartDetails
 from fleet.gear import GEAR, TANK_MATERIALS
 from fleet.models.carts import STEERING_SIDES, TANK_SHAPES, WHERE_KINDS, Cart
 from fleet.models.equipment import DOCUMENT_KINDS
+from fleet.models.photos import Photo
 from fleet.models.standing import Hold
 from fleet.passing import PASS_REASONS
 from fleet.wheel_places import GroupPlan
@@ -165,7 +166,14 @@ class RemoveGearForm(forms.Form):
     removed_on = forms.DateField(label="Came off on", widget=DayInput())
 
 
-class HoldForm(forms.Form):
+class WithPhoto(forms.Form):
+    """A form that may carry a photo. One that was taken in is kept by its id while the rest is put right."""
+
+    photo = forms.FileField(required=False, widget=PHOTO)
+    kept_photo = forms.ModelChoiceField(Photo.objects.all(), required=False, widget=forms.HiddenInput)
+
+
+class HoldForm(WithPhoto):
     kind = forms.ChoiceField(
         choices=Hold.KINDS, initial="manual", widget=forms.RadioSelect, label="Kind of hold"
     )
@@ -173,7 +181,7 @@ class HoldForm(forms.Form):
     is_tag_hung = forms.BooleanField(label="The tag hangs on the cart", required=False)
     tag_number = forms.CharField(max_length=20, required=False)
     keys_words = forms.CharField(label="Where the keys are", max_length=80)
-    photo = forms.FileField(required=False, widget=PHOTO)
+    field_order = ("kind", "reason", "is_tag_hung", "tag_number", "keys_words", "photo", "kept_photo")
 
 
 class LiftHoldForm(forms.Form):
@@ -186,7 +194,7 @@ class LiftHoldForm(forms.Form):
             del self.fields["is_tag_off"]
 
 
-class PassForm(forms.Form):
+class PassForm(WithPhoto):
     reason = forms.ChoiceField(
         choices=[("", "Pick the reason"), *((reason, reason) for reason in PASS_REASONS)]
     )
@@ -200,7 +208,9 @@ class PassForm(forms.Form):
         required=False,
         help_text="An event that ends it sooner: “back in the yard”.",
     )
-    photo = forms.FileField(required=False, widget=PHOTO)
+    field_order = (
+        "reason", "words", "done_instead", "told_words", "ends_at", "ends_event", "photo", "kept_photo",
+    )  # fmt: skip
 
 
 class DocumentForm(forms.Form):

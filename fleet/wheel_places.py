@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Protocol
 
 
 @dataclass(frozen=True)
@@ -41,3 +42,22 @@ def planned_positions(groups: Sequence[GroupPlan]) -> Iterator[PlannedPosition]:
                 places = (("outer", "O"), ("inner", "I")) if group.has_duals else (("single", ""),)
                 for place, letter in places:
                     yield PlannedPosition(f"{axle}{side}{letter}", axle, side, place, group.kind == "steer")
+
+
+class GroupRow(Protocol):
+    """An axle group as its row keeps it."""
+
+    kind: str
+    axles: int
+    has_duals: bool
+    position_m: Decimal
+    tare_kg: int
+    limit_kg: int
+
+
+def plans_of(rows: Iterable[GroupRow]) -> list[GroupPlan]:
+    """The plan that rows of axle groups, given from the front, were made by."""
+    return [
+        GroupPlan(row.kind, row.axles, row.has_duals, row.position_m, row.tare_kg, row.limit_kg)
+        for row in rows
+    ]

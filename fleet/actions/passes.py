@@ -56,11 +56,14 @@ class PassClosed(Refusal):
     """The pass was closed already."""
 
 
+def window_of(cart: Cart, *, at: datetime) -> Window:
+    """The window a cart is judged for when nobody names one: its next hire's, as on its own page."""
+    return window_for(next_need([cart], at=at).get(cart.pk), at=at)
+
+
 def _found(cart: Cart, code: str, record: Record, *, window: Window | None, at: datetime) -> Blocker:
     """The blocker as readiness finds it now."""
-    if window is None:
-        window = window_for(next_need([cart], at=at).get(cart.pk), at=at)
-    answer = readiness(cart, window=window, at=at)
+    answer = readiness(cart, window=window or window_of(cart, at=at), at=at)
     for blocker in answer.blockers:
         if (blocker.code, blocker.record) == (code, record):
             return blocker

@@ -96,6 +96,12 @@ class Cart(Row):
     def make_model(self) -> str:
         return f"{self.make} {self.model}"
 
+    @property
+    def where_sentence(self) -> str:
+        """Where it is and who has the keys, as in "On a site, Pit 4. Keys: key safe" with its full stop."""
+        where = self.get_where_kind_display() + (f", {self.where_words}" if self.where_words else "")
+        return f"{where}." + (f" Keys: {self.keys_words}." if self.keys_words else "")
+
 
 class AxleGroup(Row):
     """A group of axles, counted from the front: a steer axle, a drive tandem."""

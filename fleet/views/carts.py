@@ -1,0 +1,194 @@
+"""The board of carts, one cart's page, and its details."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.forms import Form
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from fleet import cart_page, screens
+from fleet.actions import carts as actions
+from fleet.addresses import walk_url
+from fleet.board import answers_for, board_rows
+from fleet.cart_filter import CartFilter
+from fleet.drawing import fitted_gear, lap_svg, pinned
+from fleet.forms import AxlesForm, CartChangeForm, CartForm, MoveForm
+from fleet.gear import GEAR
+from fleet.models.carts import Cart
+from fleet.panels import panels_of
+from fleet.sentences import readiness_sentence
+from fleet.views.asking import attempt, form_page
+from fleet.wheel_places import plans_of
+from people.permissions import for_roles, staff_of
+from people.roles import EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP
+from people.yard import yard_day
+
+PAGE = 50
+
+
+@require_safe
+@for_roles(EVERYBODY)
+def cart_list(request: HttpRequest) -> HttpResponse:
+    """The yard's carts by fleet number. Only the carts of the page shown are judged, so ten thousand are as quick as ten."""
+    at, person = timezone.now(), staff_of(request)
+    filters = CartFilter(request.GET)
+    page = Paginator(filters.narrow(Cart.objects.all(), on=yard_day(at)), PAGE).get_page(
+        request.GET.get("page")
+    )
+    rows = sorted(board_rows(list(page), at=at), key=lambda row: row.cart.fleet_number)
+    context = {
+        "page_title": "Carts",
+        "filters": filters,
+        "page": page,
+        "rows": [(row, screens.next_step(row.cart, row.answer, person=person)) for row in rows],
+        "is_narrowed": filters.is_narrowed,
+        "may_add": person.has_role(MANAGERS),
+    }
+    return render(request, "fleet/cart_list.html", context)
+
+
+@require_safe
+@for_roles(EVERYBODY)
+def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
+    """Can it go, and if not why; then all that is known of the cart."""
+    at, person = timezone.now(), staff_of(request)
+    cart = get_object_or_404(Cart.objects.for_drawing(), pk=cart_id)
+    need, answer = answers_for([cart], at=at)[cart]
+    defects = list(cart.defects.open().worst_first().for_list())
+    on = yard_day(at)
+    context = {
+        "page_title": f"Cart {cart.fleet_number}",
+        "cart": cart,
+        "at": at,
+        "need": need,
+        "answer": answer,
+        "sentence": readiness_sentence(answer),
+        "stops": screens.stops_of(cart, answer, person=person),
+        "due": screens.due_of(cart, answer.cautions, person=person),
+        "limits": cart.limits.filter(lifted_at=None).select_related("set_by", "defect"),
+        "passes": cart.passes.filter(closed_at=None).select_related("given_by"),
+        "holds": cart.holds.filter(lifted_at=None).select_related("placed_by", "photo"),
+        "pins": pinned(defects),
+        "lap": lap_svg(cart, defects=defects),
+        "facts": cart_page.cart_facts(cart),
+        "gear": sorted(GEAR.get(kind, kind) for kind in fitted_gear(cart)),
+        "meters": cart_page.meter_lines(cart),
+        "wheels": cart_page.wheel_lines(cart),
+        "extinguishers": cart_page.extinguisher_lines(cart, on=on),
+        "papers": cart_page.paper_lines(cart, on=on),
+        "questions": cart_page.open_questions(cart),
+        "journal": cart_page.journal_lines(cart),
+        "panels": panels_of(cart, at=at),
+        "walk_url": walk_url(cart.pk) if person.has_role(WALKERS) else "",
+        "may_manage": person.has_role(MANAGERS),
+        "may_work": person.has_role(WORKSHOP),
+        "may_keep_papers": person.has_role(FLEET_ONLY),
+    }
+    return render(request, "fleet/cart_detail.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(MANAGERS)
+def cart_add(request: HttpRequest) -> HttpResponse:
+    form, axles = CartForm(request.POST or None), AxlesForm(request.POST or None, [])
+    if request.method == "POST" and sum([form.is_valid(), axles.is_valid()]) == 2:
+        cart = attempt(
+            form,
+            actions.add_cart,
+            details=form.details(),
+            axle_groups=axles.plans(),
+            by=staff_of(request),
+            at=timezone.now(),
+        )
+        if cart is not None:
+            messages.success(
+                request, f"Cart {cart.fleet_number} is in the fleet. Say next what is fitted to it."
+            )
+            _warn_of_vin(request, cart)
+            return redirect("fleet:gear_list", cart.pk)
+    return form_page(
+        request, form, title="Add a cart", button="Add the cart", template="fleet/cart_form.html",
+        axles=axles, faults=axles.faults(),
+    )  # fmt: skip
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(MANAGERS)
+def cart_change(request: HttpRequest, cart_id: UUID) -> HttpResponse:
+    cart = get_object_or_404(Cart, pk=cart_id)
+    form = CartChangeForm.of(cart, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        changed = attempt(
+            form,
+            actions.change_cart,
+            cart=cart,
+            details=form.details(),
+            by=staff_of(request),
+            at=timezone.now(),
+        )
+        if changed is not None:
+            messages.success(request, f"The details of cart {changed.fleet_number} are saved.")
+            _warn_of_vin(request, changed)
+            return redirect("fleet:cart_detail", changed.pk)
+    return form_page(
+        request, form, cart=cart, title="Change its details", button=f"Save cart {cart.fleet_number}",
+        template="fleet/cart_form.html",
+    )  # fmt: skip
+
+
+def _warn_of_vin(request: HttpRequest, cart: Cart) -> None:
+    note = cart_page.vin_note(cart.vin)
+    if note:
+        messages.warning(request, f"VIN {cart.vin} is kept as typed. {note}")
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(MANAGERS)
+def axles_change(request: HttpRequest, cart_id: UUID) -> HttpResponse:
+    cart = get_object_or_404(Cart, pk=cart_id)
+    axles = AxlesForm(request.POST or None, plans_of(cart.axle_groups.all()))
+    form = Form(request.POST or None)
+    if request.method == "POST" and sum([form.is_valid(), axles.is_valid()]) == 2:
+        changed = attempt(
+            form,
+            actions.change_axle_groups,
+            cart=cart,
+            axle_groups=axles.plans(),
+            by=staff_of(request),
+            at=timezone.now(),
+        )
+        if changed is not None:
+            messages.success(
+                request, f"The axles of cart {cart.fleet_number} are saved; its wheel positions follow."
+            )
+            return redirect("fleet:cart_detail", cart.pk)
+    return form_page(
+        request, form, cart=cart, title="Change its axles", button=f"Save the axles of cart {cart.fleet_number}",
+        template="fleet/cart_form.html", axles=axles, faults=axles.faults(),
+    )  # fmt: skip
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(EVERYBODY)
+def cart_move(request: HttpRequest, cart_id: UUID) -> HttpResponse:
+    cart = get_object_or_404(Cart, pk=cart_id)
+    form = MoveForm(
+        request.POST or None, initial={name: getattr(cart, name) for name in MoveForm.base_fields}
+    )
+    if request.method == "POST" and form.is_valid():
+        moved = attempt(
+            form, actions.move_cart, cart=cart, by=staff_of(request), at=timezone.now(), **form.cleaned_data
+        )
+        if moved is not None:
+            messages.success(request, f"Cart {cart.fleet_number}: {moved.where_sentence}")
+            return redirect("fleet:cart_detail", cart.pk)
+    return form_page(
+        request, form, cart=cart, title="Where it is", button=f"Record where cart {cart.fleet_number} is",
+        note="A cart that has moved needs a new pre-hire check before it goes out.",
+    )  # fmt: skip
