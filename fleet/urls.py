@@ -24,7 +24,7 @@ urlpatterns = [
     ),
     path("extinguishers/<uuid:extinguisher_id>/used/", gear.extinguisher_used, name="extinguisher_used"),
     path("carts/<uuid:cart_id>/paper/", gear.document_add, name="document_add"),
-    path("papers/add/", gear.yard_document_add, name="yard_document_add"),
+    path("yard-papers/add/", gear.yard_document_add, name="yard_document_add"),
     path("carts/<uuid:cart_id>/hold/", standing.hold_place, name="hold_place"),
     path("holds/<uuid:hold_id>/lift/", standing.hold_lift, name="hold_lift"),
     path("carts/<uuid:cart_id>/pass/", standing.pass_give, name="pass_give"),

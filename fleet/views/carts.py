@@ -46,9 +46,10 @@ def cart_list(request: HttpRequest) -> HttpResponse:
         "page_title": "Carts",
         "filters": filters,
         "page": page,
-        "rows": [(row, screens.next_step(row.cart, row.answer, person=person)) for row in rows],
+        "rows": rows,
         "is_narrowed": filters.is_narrowed,
         "may_add": person.has_role(MANAGERS),
+        "may_keep_papers": person.has_role(FLEET_ONLY),
     }
     return render(request, "fleet/cart_list.html", context)
 
