@@ -7,15 +7,15 @@ from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db import connection, transaction
+
 from fleet.actions.defects import tell_defect
 from fleet.actions.readings import derive_meter_reading, derive_tread
-
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from inspections.cart_sheets import legal_limits, sheet_for
 from inspections.derived import meter_of, number_or_none
 from inspections.editions import checks_of_edition
-from inspections.judging import Judged, judge_answers, left_out
+from inspections.judging import Judged, judge_answers, left_out, worst
 from inspections.manifest import Manifest
 from inspections.models import Answer, AnswerPhoto, Edition, WalkRound
 from inspections.sheet import Item
@@ -227,12 +227,13 @@ def _tell(
     walk: WalkRound, cart: Cart, judged: Sequence[Judged], photos: Mapping[str, Photo], *, by: Staff
 ) -> None:
     """Every finding is a defect at once, unless an open one at least as bad already stands for the same thing."""
-    standing = {
-        (defect.check_key, defect.place, defect.grade)
-        for defect in cart.defects.filter(closed_at=None).exclude(check_key="")
-    }
+    standing: dict[tuple[str, str], str] = {}
+    for defect in cart.defects.filter(closed_at=None).exclude(check_key=""):
+        same = (defect.check_key, defect.place)
+        standing[same] = worst(standing.get(same, ""), defect.grade)
     for item in judged:
-        if not item.grade or (item.check.key, item.given.place, item.grade) in standing:
+        known = standing.get((item.check.key, item.given.place), "")
+        if not item.grade or worst(known, item.grade) == known:
             continue
         measured = f"{item.given.value} {item.given.unit}".strip() if item.given.value else ""
         said = ". ".join(part for part in (measured, item.given.words) if part)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fleet.lap.stations import station
 from inspections.check import Check
+from inspections.derived import number_or_none
 from inspections.limits import Limit, keeps
 from inspections.manifest import GivenAnswer, ManifestRefused
 from inspections.sheet import Item, Sheet, place_label
@@ -29,8 +30,25 @@ class Judged:
 
     @property
     def is_undone(self) -> bool:
-        """A required check that could not be made: not done, and the cart stays."""
-        return self.check.required and self.given.answer == "could_not_check"
+        """A required check that was not made: not done, and the cart stays.
+
+        Couldn't check; said not to be on the cart where that is no answer; or called good without the reading, month or
+        choice it asks for.
+        """
+        if not self.check.required or self.grade:
+            return False
+        if self.given.answer == "not_on_cart":
+            return not self.check.may_be_absent
+        return self.given.answer == "could_not_check" or (self.given.answer == "good" and not self._is_filled)
+
+    @property
+    def _is_filled(self) -> bool:
+        kind, given = self.check.answer, self.given
+        if kind == "measure":
+            return number_or_none(given.value) is not None
+        if kind == "choice":
+            return given.choice in {choice.key for choice in self.check.choices}
+        return kind != "date" or bool(given.value.strip())
 
 
 def worst(*grades: str) -> str:
@@ -77,10 +95,18 @@ def judge_answers(
             raise ManifestRefused(
                 f"Answer {given.number} is to “{given.check}”, which this issue of the sheets does not ask."
             )
+        _check_place(given, check)
         limit = item.limit if item else None
         law = legal.get(given.place) if check.limit_from == "tread" else None
         judged.append(Judged(given, check, limit, _grade(given, check, limit, law)))
     return judged
+
+
+def _check_place(given: GivenAnswer, check: Check) -> None:
+    try:
+        place_label(check.each, given.place)
+    except ValueError as error:
+        raise ManifestRefused(f"Answer {given.number} names a place no cart has: “{given.place}”.") from error
 
 
 def left_out(answers: Sequence[GivenAnswer], sheet: Sheet) -> list[Item]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from functools import wraps
 from typing import Concatenate, ParamSpec
 from uuid import UUID
@@ -36,11 +37,12 @@ def through_a_link(
     @wraps(view)
     def opened(request: HttpRequest, token: str, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
         link = links.open_link(token=token, at=timezone.now())
-        try:
-            if link is None:
-                raise Http404
-            response = view(request, link, *args, **kwargs)
-        except Http404:
+        response: HttpResponseBase | None = None
+        if link is not None:
+            # What is not this link's is answered like a link that opens nothing, headers and all.
+            with suppress(Http404):
+                response = view(request, link, *args, **kwargs)
+        if response is None:
             response = render(request, "hire/link_gone.html", {"page_title": "Link not open"}, status=404)
         response["Cache-Control"] = "no-store"
         response["Referrer-Policy"] = "no-referrer"
