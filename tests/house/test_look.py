@@ -140,6 +140,13 @@ def test_the_specimen_draws_every_component_whole(layout):
     assert "None" not in page
 
 
+def test_a_number_that_is_none_comes_back_as_it_was_typed():
+    page = specimen()
+    assert 'value="six hundred"' in page
+    assert 'inputmode="decimal"' in page
+    assert 'type="number"' not in page
+
+
 def test_a_page_that_came_back_says_so_in_its_title_first():
     assert "<title>Not saved: Specimen – Slake</title>" in specimen()
 

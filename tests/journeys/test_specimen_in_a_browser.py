@@ -33,6 +33,7 @@ ARGUMENTS = [
 SIZES = {"desk": (1366, 900), "tablet": (1024, 768), "tablet upright": (768, 1024), "phone": (390, 844)}
 TARGETS = (
     ".button, .yard-nav a, .board-key a, .field-choices label, .field-tick label, select, textarea,"
+    " .yard .page-head-back a, .yard .faults a, .yard .section-head a,"
     " input:not([type=hidden], [type=radio], [type=checkbox])"
 )
 RULES = {
