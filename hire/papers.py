@@ -26,7 +26,6 @@ from inspections.certificates.content import HandoverReceipt, PreHireCertificate
 from inspections.certificates.models import Certificate
 from inspections.limits import limit_from
 from inspections.models import Answer, WalkRound
-from inspections.vocabulary import WHY_NOT
 from inspections.wording import where_words
 from people.journal.actions import cart_chain
 from people.journal.models import ChainHead
@@ -310,14 +309,6 @@ def _method(walk: WalkRound, source: Source) -> parts.Method:
     )
 
 
-def _deviations(walk: WalkRound) -> tuple[str, ...]:
-    return tuple(
-        f"{answer.title}{f' ({where_words(answer.place)})' if answer.place else ''}: couldn’t check, "
-        f"{WHY_NOT.get(answer.why, 'no reason given').lower()}{f'; {answer.words}' if answer.words else ''}."
-        for answer in walk.answers.filter(answer="could_not_check")
-    )
-
-
 def _common(source: Source, numbered: Numbered, photos: _Photos, walk: WalkRound) -> dict[str, object]:
     """What both papers carry, as keyword arguments. Stations and defects are read first: they number the photos."""
     agreement, policy = source.line.agreement, yard_policy()
@@ -365,7 +356,8 @@ def _common(source: Source, numbered: Numbered, photos: _Photos, walk: WalkRound
         "readings": _readings(source),
         "tyres": _tyres(source),
         "extinguishers": _extinguishers(source),
-        "deviations": _deviations(walk),
+        # What could not be checked stands with the results; nothing else departs from the sheet.
+        "deviations": (),
         "outside": (),
         "signatures": (_signature_of(walk, source),),
         "journal": parts.JournalHead(

@@ -5,31 +5,62 @@ travels as text, so that a record's hash never depends on how a number is printe
 """
 
 import hashlib
-from collections.abc import Mapping, Sequence
 from typing import Any, TypeAlias, cast
 
 import rfc8785
 
-Plain: TypeAlias = "bool | int | str | Sequence[Plain] | Mapping[str, Plain] | None"
+Plain: TypeAlias = "bool | int | str | list[Plain] | dict[str, Plain] | None"
+
+# Beyond this a reader that keeps every number as a double would see a neighbouring one.
+LARGEST_INTEGER = 2**53 - 1
 
 
-def _refuse_floats(value: object) -> None:
-    if isinstance(value, float):
-        raise TypeError("Canonical records hold no floating-point numbers: write the value as text.")
-    if isinstance(value, Mapping):
-        for item in value.values():
-            _refuse_floats(item)
+def _refuse_what_is_not_plain(value: object) -> None:
+    if value is None or isinstance(value, bool):
+        return
+    if isinstance(value, int):
+        if abs(value) > LARGEST_INTEGER:
+            raise ValueError(f"The whole number {value} is too large for every reader of JSON to keep.")
+        return
+    if isinstance(value, str):
+        if any("\ud800" <= letter <= "\udfff" for letter in value):
+            raise ValueError("The record holds half a surrogate pair, which no JSON text can carry.")
+        return
+    if isinstance(value, dict):
+        if not all(isinstance(key, str) for key in value):
+            raise ValueError("Every key of a record is text.")
+        for key, item in value.items():
+            _refuse_what_is_not_plain(key)
+            _refuse_what_is_not_plain(item)
     elif isinstance(value, list | tuple):
         for item in value:
-            _refuse_floats(item)
+            _refuse_what_is_not_plain(item)
+    else:
+        raise ValueError(
+            f"A record holds text, whole numbers, true, false and null, not {type(value).__name__}."
+        )
+
+
+def canonical_json(value: object) -> bytes:
+    """The RFC 8785 bytes of a plain value.
+
+    ValueError for a float, a whole number beyond 2**53 - 1, half a surrogate pair, a key that is no text, or any type
+    that JSON does not have.
+    """
+    _refuse_what_is_not_plain(value)
+    return rfc8785.dumps(cast("Any", value))
 
 
 def canonical_text(value: object) -> str:
-    """RFC 8785 text of a plain value. TypeError for a float; ValueError for what JSON cannot carry."""
-    _refuse_floats(value)
-    return rfc8785.dumps(cast("Any", value)).decode()
+    """`canonical_json` as text."""
+    return canonical_json(value).decode()
 
 
 def sha256_hex(text: str | bytes) -> str:
     """SHA-256 in lower-case hex; text is hashed as UTF-8."""
     return hashlib.sha256(text.encode() if isinstance(text, str) else text).hexdigest()
+
+
+def record_hash(value: object) -> str:
+    """SHA-256 of a value's canonical bytes, 64 lower-case hex digits."""
+    return sha256_hex(canonical_json(value))

@@ -159,7 +159,9 @@ def sealed_bytes(file: SealedFile) -> BytesIO:
 
 
 @transaction.atomic
-def withdraw_paper(*, certificate: Certificate, why: str, by: Staff, at: datetime, chains: Iterable[str] = ()) -> Withdrawal:
+def withdraw_paper(
+    *, certificate: Certificate, why: str, by: Staff, at: datetime, chains: Iterable[str] = ()
+) -> Withdrawal:
     """Withdraw a paper: its bytes stay fetchable, the verify page says withdrawn. AlreadyWithdrawn the second time."""
     withdrawal = Withdrawal(certificate=certificate, at=at, by=by, why=why)
     try:

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from inspections.certificates.canonical import Plain, canonical_json, record_hash
 from inspections.certificates.frozen import check_frozen, from_plain, to_plain
 from inspections.certificates.parts import (
     Cart,
@@ -37,6 +36,7 @@ from inspections.certificates.parts import (
     Tyre,
     Verify,
 )
+from people.canonical import Plain, canonical_json, record_hash
 
 VERSION = 1
 CERTIFICATE = "pre_hire_certificate"

@@ -7,7 +7,7 @@ from dataclasses import fields, is_dataclass
 from functools import cache
 from typing import Any, TypeVar, cast
 
-from inspections.certificates.canonical import Plain
+from people.canonical import Plain
 
 T = TypeVar("T")
 

@@ -7,9 +7,9 @@ from dataclasses import FrozenInstanceError, replace
 
 import pytest
 
-from inspections.certificates.canonical import canonical_json
 from inspections.certificates.content import from_json
 from inspections.certificates.parts import Replaces, Result
+from people.canonical import canonical_json
 from tests.inspections.certificate_files import SAMPLES, paper
 from tests.inspections.certificate_papers import fit, left_receipt, limited, signed_receipt
 

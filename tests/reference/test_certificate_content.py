@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from inspections.certificates.canonical import canonical_json
 from inspections.certificates.content import NOT_IN_PART, ONLY_THIS_CART
 from inspections.certificates.numbers import check_digit
 from inspections.certificates.render import render
+from people.canonical import canonical_json
 from tests.inspections.certificate_files import pages, pages_of, paper, text
 from tests.inspections.certificate_papers import fit
 
