@@ -16,29 +16,27 @@ LARGEST_INTEGER = 2**53 - 1
 
 
 def _refuse_what_is_not_plain(value: object) -> None:
-    if value is None or isinstance(value, bool):
-        return
-    if isinstance(value, int):
-        if abs(value) > LARGEST_INTEGER:
-            raise ValueError(f"The whole number {value} is too large for every reader of JSON to keep.")
-        return
-    if isinstance(value, str):
-        if any("\ud800" <= letter <= "\udfff" for letter in value):
-            raise ValueError("The record holds half a surrogate pair, which no JSON text can carry.")
-        return
     if isinstance(value, dict):
         if not all(isinstance(key, str) for key in value):
             raise ValueError("Every key of a record is text.")
-        for key, item in value.items():
-            _refuse_what_is_not_plain(key)
+        for item in [*value, *value.values()]:
             _refuse_what_is_not_plain(item)
     elif isinstance(value, list | tuple):
         for item in value:
             _refuse_what_is_not_plain(item)
-    else:
-        raise ValueError(
-            f"A record holds text, whole numbers, true, false and null, not {type(value).__name__}."
-        )
+    elif fault := _fault_of(value):
+        raise ValueError(fault)
+
+
+def _fault_of(value: object) -> str:
+    """Why a single value cannot stand in a record; "" when it can."""
+    if value is not None and not isinstance(value, bool | int | str):
+        return f"A record holds text, whole numbers, true, false and null, not {type(value).__name__}."
+    if isinstance(value, int) and abs(value) > LARGEST_INTEGER:
+        return f"The whole number {value} is too large for every reader of JSON to keep."
+    if isinstance(value, str) and any("\ud800" <= letter <= "\udfff" for letter in value):
+        return "The record holds half a surrogate pair, which no JSON text can carry."
+    return ""
 
 
 def canonical_json(value: object) -> bytes:
