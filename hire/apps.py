@@ -7,9 +7,10 @@ class HireConfig(AppConfig):
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
         from fleet.needs import register_needs  # noqa: PLC0415 - start-up is where providers are told
+        from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
-        from hire import promises, watch  # noqa: PLC0415
+        from hire import panels, promises, watch  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
 
@@ -20,3 +21,4 @@ class HireConfig(AppConfig):
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing)
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)
+        register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")
