@@ -6,15 +6,13 @@ class ServicingConfig(AppConfig):
 
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
-        from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
         from fleet.records import register_record  # noqa: PLC0415
-        from servicing import due, panels, watch  # noqa: PLC0415
+        from servicing import due, watch  # noqa: PLC0415
 
         register_provider("servicing", due.findings)
         register_record("defect", "servicing:defect_detail")
         register_record("extinguisher", "servicing:extinguisher_detail")
         register_record("tyre_fitting", "servicing:tyre_fitting_detail")
-        register_panel("servicing.equipment", 40, panels.equipment, panels.TEMPLATE)
         register_rule("servicing.extinguisher_due", watch.extinguishers_due)
         register_rule("servicing.tyre_due", watch.tyres_due)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import cast
 from uuid import UUID
 
 from django.forms import Form
+from django.http import QueryDict
 from django.shortcuts import get_object_or_404
 
 from fleet.board import answers_for
@@ -38,7 +40,9 @@ Failed = tuple[str, VersionForm]
 
 def _seen_now(form: VersionForm, defect: Defect) -> VersionForm:
     """The form as it came back, deciding from here on about what this page shows."""
-    form.data = {**form.data, "version": str(defect.version)}
+    data = cast(QueryDict, form.data).copy()
+    data["version"] = str(defect.version)
+    form.data = data
     return form
 
 

@@ -13,7 +13,6 @@ from django.core.paginator import Paginator
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -21,15 +20,13 @@ from fleet.actions.defects import tell_defect
 from fleet.actions.photos import keep_photo
 from fleet.models.carts import ReadingQuestion
 from fleet.models.defects import Defect
-from fleet.models.equipment import Extinguisher
 from fleet.models.standing import Hold, Limit, Pass
-from fleet.models.wheels import TyreFitting
 from fleet.photos.refusals import PhotoRefused
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import EVERYBODY, WALKERS, WORKSHOP
-from servicing import actions, forms, offers, pages, screens
+from servicing import actions, equipment, forms, offers, pages, screens
 from servicing.queue import Place, load, read_queue
 
 PAGE = 50
@@ -207,22 +204,17 @@ def hold_list(request: HttpRequest) -> HttpResponse:
     return render(request, "servicing/hold_list.html", context)
 
 
-def _to_cart(cart_id: UUID | None, part: str) -> HttpResponse:
-    if cart_id is None:
-        return redirect("fleet:cart_list")
-    return redirect(reverse("fleet:cart_detail", args=[cart_id]) + part)
+@require_safe
+@for_roles(EVERYBODY)
+def extinguisher_detail(request: HttpRequest, extinguisher_id: UUID) -> HttpResponse:
+    context = equipment.extinguisher_page(extinguisher_id, at=timezone.now())
+    context["may_service"] = staff_of(request).has_role(WORKSHOP)
+    return render(request, "servicing/extinguisher_detail.html", context)
 
 
 @require_safe
 @for_roles(EVERYBODY)
-def extinguisher_detail(_request: HttpRequest, extinguisher_id: UUID) -> HttpResponse:
-    """An extinguisher is shown on the page of the cart that carries it."""
-    return _to_cart(get_object_or_404(Extinguisher, pk=extinguisher_id).cart_id, "#extinguishers")
-
-
-@require_safe
-@for_roles(EVERYBODY)
-def tyre_fitting_detail(_request: HttpRequest, fitting_id: UUID) -> HttpResponse:
-    """A tyre is shown on the page of the cart it is on."""
-    fitting = get_object_or_404(TyreFitting.objects.select_related("wheel_position"), pk=fitting_id)
-    return _to_cart(fitting.wheel_position.cart_id, "#tyres")
+def tyre_fitting_detail(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
+    context = equipment.tyre_page(fitting_id)
+    context["may_service"] = staff_of(request).has_role(WORKSHOP)
+    return render(request, "servicing/tyre_fitting_detail.html", context)
