@@ -7,7 +7,6 @@ import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from config.private.environment import as_owner, demo_environment, only_ours, with_seal_key
@@ -66,7 +65,7 @@ class Application:
             yard.note_beginning()
             with spoken("Laying out the demo yard"):
                 self._run_steps(self.environment, ["load_demo"])
-            yard.note_completion(datetime.now(UTC))
+            yard.note_completion()
 
     def _load_reference(self) -> None:
         """The check library, and beside it what is made once or only when its sources have changed."""

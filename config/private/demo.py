@@ -2,7 +2,6 @@
 
 import argparse
 import sys
-from datetime import UTC, datetime
 
 from config.private.application import Application, spoken
 from config.private.folder import DataFolder, FolderRefusedError, demo_folder
@@ -77,11 +76,6 @@ def _choose_port(wanted: int | None) -> int:
 def _welcome(application: Application, sign_ins: str) -> None:
     print(f"\nSlake is running: {application.address}\n")
     print(sign_ins)
-    days = DemoYard(application.folder).days_old(datetime.now(UTC))
-    if days > 0:
-        since = "a day" if days == 1 else f"{days} days"
-        print(f"\nThis demo yard was laid out {since} ago, so what was due then is late now.")
-        print("./run demo --fresh lays out a new one (and forgets what was entered in this one).")
     print(f"\nLogs: {application.folder.logs}")
     print("Ctrl-C stops everything; the data stays.", flush=True)
 

@@ -2,17 +2,14 @@
 
 import hashlib
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 from pathlib import Path
 
 from config.private.folder import CHECKOUT, DataFolder
 
-STALE_AFTER = timedelta(days=1)
-
 
 @dataclass(frozen=True)
 class DemoYard:
-    """Whether the demo yard has been laid out in this folder, and when."""
+    """Whether the demo yard has been laid out in this folder."""
 
     folder: DataFolder
 
@@ -36,12 +33,8 @@ class DemoYard:
     def note_beginning(self) -> None:
         self._begun.touch()
 
-    def note_completion(self, at: datetime) -> None:
-        self._complete.write_text(at.isoformat())
-
-    def days_old(self, at: datetime) -> int:
-        """Whole days since it was laid out; its dates are relative to that day."""
-        return (at - datetime.fromisoformat(self._complete.read_text())) // STALE_AFTER
+    def note_completion(self) -> None:
+        self._complete.touch()
 
 
 @dataclass(frozen=True)
