@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from fleet.models.carts import Cart
@@ -29,10 +29,12 @@ class BoardRow:
 
 
 def window_for(need: Need | None, *, at: datetime) -> Window:
-    """The window a cart is judged for: its next hire's; while it is out, or with none, a week from now."""
-    if need is not None and not need.is_out and need.window.end > at:
-        return need.window
-    return Window(start=at, end=at + LOOK_AHEAD, line_id=need.record_id if need else None)
+    """The window a cart is judged for: its next hire's; with none, a week from now; while it is out, from now on."""
+    if need is None:
+        return Window(start=at, end=at + LOOK_AHEAD)
+    if need.is_out:
+        return replace(need.window, start=at, end=max(need.window.end, at + LOOK_AHEAD), is_out=True)
+    return need.window if need.window.end > at else Window(start=at, end=at + LOOK_AHEAD)
 
 
 def answers_for(carts: Sequence[Cart], *, at: datetime) -> dict[Cart, tuple[Need | None, Readiness]]:

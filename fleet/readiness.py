@@ -35,6 +35,8 @@ class Window:
     leaves_by: str = "road"
     works_on: str = "road"
     line_id: UUID | None = None
+    # The cart has left on this hire: what is asked at the gate is behind it, what falls due while out is not.
+    is_out: bool = False
 
     def __post_init__(self) -> None:
         if self.end <= self.start:
@@ -68,13 +70,15 @@ class Blocker:
 
 @dataclass(frozen=True)
 class Caution:
-    """May go, but this falls due inside the window, or must be done before it. `due_at` null: no date is known."""
+    """May go, but this falls due inside the window, or must be done before it. `due_at` null: no date is known;
+    `weight` orders what falls due at one instant, lower first."""
 
     code: str
     sentence: str
     record: Record
     due_at: datetime | None
     short: str
+    weight: int = 50
 
 
 @dataclass(frozen=True)
@@ -207,7 +211,9 @@ def _judge(
         window=window,
         at=at,
         blockers=tuple(sorted(blockers, key=lambda item: (item.weight, item.sentence))),
-        cautions=tuple(sorted(cautions, key=lambda item: (item.due_at is None, item.due_at, item.sentence))),
+        cautions=tuple(
+            sorted(cautions, key=lambda item: (item.due_at is None, item.due_at, item.weight, item.sentence))
+        ),
         limits=tuple(limits),
         passed=tuple(passed),
     )

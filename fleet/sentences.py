@@ -46,8 +46,13 @@ def readiness_sentence(answer: Readiness) -> str:
     if not dated:
         return lead if lead.endswith(".") else f"{lead}."
     first = dated[0]
-    assert first.due_at is not None
-    when = day_words(max(first.due_at, answer.at), at=answer.at)
+    when = first.due_at
+    assert when is not None
+    if first.code.startswith("walk_round."):
+        by = moment_words(when, at=answer.at)
+        end = f"once its {first.short} is signed, by {by}."
+        return f"Ready {end}" if lead == "Ready" else f"{lead.rstrip('.')}. Leaves {end}"
+    until = day_words(max(when, answer.at), at=answer.at)
     if lead == "Ready":
-        return f"Ready until {when}, then {first.short}."
-    return f"{lead.rstrip('.')}. Until {when}, then {first.short}."
+        return f"Ready until {until}, then {first.short}."
+    return f"{lead.rstrip('.')}. Until {until}, then {first.short}."

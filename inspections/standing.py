@@ -92,6 +92,8 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
     worked = _worked_on(carts, pre_hire)
     answers: dict[UUID, Findings] = {}
     for cart in carts:
+        if windows[cart.pk].is_out:
+            continue
         window, pre, gate = (
             windows[cart.pk],
             walks.get((cart.pk, "pre_hire")),
