@@ -73,9 +73,9 @@ def _finding(
     record = Record("walk_round", walk.pk) if walk else Record("cart", cart.pk)
     # What can still be done before the start is not yet a reason to hold the cart.
     if window.start > at:
-        return Findings(
-            cautions=(Caution(code, f"{fault} To be signed before it leaves.", record, window.start, short),)
-        )
+        weight = 10 if code == "walk_round.pre_hire" else 20
+        sentence = f"{fault} To be signed before it leaves."
+        return Findings(cautions=(Caution(code, sentence, record, window.start, short, weight),))
     return Findings(blockers=(Blocker(code, fault, record, WALKERS, WHO.format(short=short), weight=40),))
 
 
