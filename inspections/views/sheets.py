@@ -64,7 +64,7 @@ def sheet_list(request: HttpRequest) -> HttpResponse:
     context = {
         "page_title": "Check sheets",
         "edition": editions.current_edition(),
-        "cart": cart,
+        "shown_cart": cart,
         "carts": carts,
         "loads": _loads(cart, checks) if cart else [],
         "stations": [
