@@ -6,6 +6,7 @@ import pytest
 
 from fleet.gear import GEAR
 from inspections.check import TEXT_MOST, TITLE_MOST
+from inspections.derived import METER_CHECKS
 from inspections.library import library
 from inspections.vocabulary import FACTS, PASSES, PURPOSE_KEYS, SYSTEMS
 
@@ -195,6 +196,7 @@ def test_the_daily_values_are_the_ones_worth_entering() -> None:
 
 
 def test_readings_come_from_the_checks_others_derive_them_from() -> None:
+    assert set(METER_CHECKS) == {"engine-hours", "pump-hours", "odometer"}
     for family, unit in (("engine-hours", "h"), ("pump-hours", "h"), ("odometer", "km"), ("tread", "mm")):
         assert {FAMILIES[family].unit_for(rule_set) for rule_set in ("au", "us", "uk")} == {unit}
 
