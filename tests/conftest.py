@@ -42,7 +42,7 @@ def people(db) -> dict[Role, Staff]:
 
 @pytest.fixture
 def sign_in(client: Client):
-    """sign_in(person) gives the client with that person signed in."""
+    """Give a function that signs a person in on the client and returns it."""
 
     def inner(person: Staff) -> Client:
         client.force_login(person)
