@@ -2,10 +2,11 @@
 
 import argparse
 import sys
+from socket import socket
 
 from config.private.application import Application, spoken
 from config.private.folder import DataFolder, FolderRefusedError, demo_folder
-from config.private.machine import FOREIGN_PORTS, MachineLacksError, free_port, is_free, unprivileged_user
+from config.private.machine import FOREIGN_PORTS, MachineLacksError, hold_port, unprivileged_user
 from config.private.remembered import DemoYard
 from config.private.services import start_services
 from config.private.supervisor import ProcessEndedError, StopAsked, Supervisor
@@ -33,13 +34,13 @@ def main(arguments: list[str]) -> int:
 
 
 def _run(folder: DataFolder, *, port: int | None, fresh: bool) -> int:
-    port = _choose_port(port)
+    held = _hold_port(port)
     if fresh or DemoYard(folder).was_cut_short:
         folder.clear()
     folder.keep_former_logs()
     print(f"Slake's demo, with its data in {folder.root}", flush=True)
     try:
-        with Supervisor() as supervisor:
+        with held, Supervisor() as supervisor:
             secrets = folder.secrets()
             with spoken("Starting a PostgreSQL and a Redis of its own"):
                 addresses = start_services(
@@ -49,7 +50,7 @@ def _run(folder: DataFolder, *, port: int | None, fresh: bool) -> int:
                     logs=folder.logs,
                     ports_file=folder.state / "ports.json",
                 )
-            application = Application(supervisor, folder, addresses, secrets, port)
+            application = Application(supervisor, folder, addresses, secrets, held.getsockname()[1])
             application.prepare()
             _welcome(application, application.start())
             supervisor.watch()
@@ -58,19 +59,20 @@ def _run(folder: DataFolder, *, port: int | None, fresh: bool) -> int:
     return 0
 
 
-def _choose_port(wanted: int | None) -> int:
-    if wanted is None:
-        free = (port for port in range(FIRST_PORT, FIRST_PORT + _PORTS_TRIED) if is_free(port))
-        return next(free, None) or free_port()
+def _hold_port(wanted: int | None) -> socket:
     if wanted in FOREIGN_PORTS:
         raise MachineLacksError(
             f"Port {wanted} is for a database server of this machine's own; choose another."
         )
-    if not is_free(wanted):
+    for port in [wanted] if wanted else range(FIRST_PORT, FIRST_PORT + _PORTS_TRIED):
+        held = hold_port(port)
+        if held:
+            return held
+    if wanted:
         raise MachineLacksError(
             f"Something else listens on port {wanted}; choose another or leave --port out."
         )
-    return wanted
+    raise MachineLacksError(f"No port from {FIRST_PORT} on is free; name one with --port.")
 
 
 def _welcome(application: Application, sign_ins: str) -> None:

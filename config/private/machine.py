@@ -111,6 +111,32 @@ def is_free(port: int) -> bool:
         return True
 
 
+def hold_port(port: int) -> socket.socket | None:
+    """Keep a free port for a server of ours that starts later; None when somebody has it.
+
+    The web server shares its port between its workers, and so would share it with a stranger's that starts in
+    between. Bound and never listening, this socket takes no connection, and others find the port taken.
+    """
+    if not is_free(port):
+        return None
+    held = socket.socket()
+    held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
+    try:
+        held.bind(("127.0.0.1", port))
+    except OSError:
+        held.close()
+        return None
+    return held
+
+
+def hold_any_port() -> socket.socket:
+    """Keep a free port, whichever."""
+    while True:
+        held = hold_port(free_port())
+        if held:
+            return held
+
+
 def can_enter(folder: Path, user: User | None) -> bool:
     """Whether this user can reach the folder, asked by going there: permissions alone do not tell all."""
     if user is None:

@@ -73,7 +73,7 @@ class Supervisor:
             raise ProcessEndedError(step, f"{command.name} failed ({how_it_ended(code)}).")
 
     def run_in_front(self, arguments: Iterable[str], environment: dict[str, str]) -> int:
-        """Run a person's own command at this terminal and answer its exit code.
+        """Run a person's own command at this terminal, watching the others meanwhile; answer its exit code.
 
         Ctrl-C reaches it from the terminal itself, so we only wait; a signal sent to us alone is passed on.
         """
@@ -85,9 +85,14 @@ class Supervisor:
         )
         self._passes_on_to = process
         try:
-            return process.wait()
+            while process.poll() is None:
+                time.sleep(POLL_SECONDS)
+                self._look()
+            return process.returncode
         finally:
             self._passes_on_to = None
+            process.terminate()
+            process.wait()
 
     def wait_until(self, is_ready: Callable[[], bool], child: Child, *, seconds: float) -> None:
         deadline_s = time.monotonic() + seconds

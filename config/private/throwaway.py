@@ -12,7 +12,7 @@ from pathlib import Path
 from config.private.application import Application
 from config.private.environment import test_environment
 from config.private.folder import DataFolder
-from config.private.machine import MachineLacksError, free_port, unprivileged_user
+from config.private.machine import MachineLacksError, hold_any_port, unprivileged_user
 from config.private.services import start_services
 from config.private.supervisor import ProcessEndedError, StopAsked, Supervisor
 
@@ -51,15 +51,15 @@ def _run(folder: DataFolder, command: list[str], *, whole: bool) -> int:
             throwaway=True,
         )
         environment = test_environment(folder, addresses, secrets)
-        if whole:
-            application = Application(supervisor, folder, addresses, secrets, free_port())
+        if not whole:
+            return supervisor.run_in_front([sys.executable, *command], environment)
+        with hold_any_port() as held:
+            application = Application(supervisor, folder, addresses, secrets, held.getsockname()[1])
             application.prepare()
             application.start()
-            environment |= {
-                "SLAKE_JOURNEY_ADDRESS": application.address,
-                "SLAKE_JOURNEY_LOGS": str(folder.logs),
-            }
-        return supervisor.run_in_front([sys.executable, *command], environment)
+            environment["SLAKE_JOURNEY_ADDRESS"] = application.address
+            environment["SLAKE_JOURNEY_LOGS"] = str(folder.logs)
+            return supervisor.run_in_front([sys.executable, *command], environment)
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 import os
 import signal
+import socket
 import sys
 import time
 from pathlib import Path
@@ -16,6 +17,7 @@ from config.private.environment import (
     with_seal_key,
 )
 from config.private.folder import DataFolder, Running
+from config.private.machine import hold_any_port, hold_port, is_free
 from config.private.processes import Command, is_running
 from config.private.services import Addresses
 from config.private.supervisor import ProcessEndedError, StopAsked, Supervisor, how_it_ended
@@ -208,3 +210,29 @@ def test_it_needs_nothing_but_the_standard_library():
                 assert name in sys.stdlib_module_names or line.split()[1].startswith("config.private"), (
                     f"{module.name}: {line}"
                 )
+
+
+def test_a_command_in_front_is_ended_when_what_it_stands_on_ends(command):
+    with Supervisor() as supervisor:
+        supervisor.start(command("import time; time.sleep(0.3)", "PostgreSQL"))
+        with pytest.raises(ProcessEndedError, match="PostgreSQL stopped by itself"):
+            supervisor.run_in_front([sys.executable, "-c", OBEDIENT], dict(os.environ))
+
+
+def test_a_held_port_is_ours_to_share_and_nobody_elses_to_take():
+    with hold_any_port() as held:
+        port = held.getsockname()[1]
+        assert not is_free(port)
+        assert hold_port(port) is None
+        with socket.socket() as server:
+            server.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
+            server.bind(("127.0.0.1", port))
+            server.listen()
+            with socket.create_connection(("127.0.0.1", port), timeout=2):
+                server.accept()[0].close()
+
+
+def test_a_port_let_go_is_free_again():
+    with hold_any_port() as held:
+        port = held.getsockname()[1]
+    assert is_free(port)
