@@ -1,0 +1,46 @@
+"""A real browser against the demo's own processes on throwaway data: `./run journeys` says where by the environment."""
+
+import os
+from collections.abc import Callable, Iterator
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from tests.journeys.visitor import ARGUMENTS, CHROMIUM, Visitor
+
+
+@pytest.fixture(scope="session")
+def address() -> str:
+    found = os.environ.get("SLAKE_JOURNEY_ADDRESS")
+    assert found, "A journey needs the whole demo running: start it by ./run journeys."
+    return found
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    with sync_playwright() as play:
+        running = play.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def visit(chromium: Browser, address: str) -> Iterator[Callable[..., Visitor]]:
+    """Called with a sign-in name and a size it gives a browser with that person signed in; with None a stranger's.
+
+    When the test is over, a script that stumbled, a broken content policy or a complaint in the console fails it.
+    """
+    visitors = []
+
+    def inner(who: str | None, size: str = "desk") -> Visitor:
+        visitor = Visitor(chromium, address, size)
+        visitors.append(visitor)
+        if who:
+            visitor.sign_in(who)
+        return visitor
+
+    yield inner
+    complaints = [(visitor.who, said) for visitor in visitors for said in visitor.complaints]
+    for visitor in visitors:
+        visitor.close()
+    assert complaints == []

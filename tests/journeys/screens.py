@@ -1,0 +1,205 @@
+"""Every page and state of the demo at phone, tablet and desk sizes, as pictures in .slake/screens: `./run screens`.
+
+Whoever changes a page looks at it here before saying that it is done. Nothing in the yard is changed by looking.
+"""
+
+import os
+import re
+import shutil
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from playwright.sync_api import Browser, sync_playwright
+
+from tests.journeys.visitor import ARGUMENTS, CHROMIUM, Visitor
+
+FOLDER = Path(__file__).resolve().parents[2] / ".slake" / "screens"
+SIZES = ("desk", "tablet", "tablet upright", "phone")
+Look = Callable[[Visitor], None]
+
+
+def page(path: str) -> Look:
+    return lambda visitor: visitor.open(path)
+
+
+def through(path: str, *links: str) -> Look:
+    """Opens a page and follows the first link, inside its main part, whose address fits each pattern in turn."""
+
+    def inner(visitor: Visitor) -> None:
+        visitor.open(path)
+        for link in links:
+            visitor.open(_address(visitor, link))
+
+    return inner
+
+
+def _address(visitor: Visitor, pattern: str) -> str:
+    for one in visitor.page.locator("main a[href]").all():
+        found = one.get_attribute("href") or ""
+        if re.search(pattern, found):
+            return found
+    raise LookupError(f"{visitor.page.url} leads nowhere like {pattern}")
+
+
+def _cart(visitor: Visitor, number: str) -> dict[str, str]:
+    carts = visitor.page.request.get(f"{visitor.address}/sync/reference").json()["carts"]
+    return next(one for one in carts if one["fleet_number"] == number)
+
+
+def of_cart(number: str, path: str) -> Look:
+    """A page of one cart: {id} stands for its id."""
+    return lambda visitor: visitor.open(path.replace("{id}", _cart(visitor, number)["id"]))
+
+
+def of_hire(number: str, path: str) -> Look:
+    """A page of a cart's hire."""
+
+    def inner(visitor: Visitor) -> None:
+        visitor.open("/hire/")
+        row = visitor.page.get_by_role("row").filter(has_text=number).first
+        visitor.open(f"{row.get_by_role('link').first.get_attribute('href')}{path}")
+
+    return inner
+
+
+def walking(steps: int, *, press: str = "") -> Look:
+    """Some way into a gate-out check, with the last screen's button pressed when one is named."""
+
+    def inner(visitor: Visitor) -> None:
+        visitor.open(f"/check/#cart={_cart(visitor, 'WC-11')['id']}")
+        visitor.page.get_by_role("button", name="Gate-out check").click()
+        for _ in range(steps):
+            before = visitor.page.url
+            screen = visitor.page.locator("#page").get_attribute("class") or ""
+            if "screen-pass" in screen:
+                visitor.page.locator(".main-choice").click()
+                visitor.page.locator("#page:not(.screen-pass)").wait_for()
+                continue
+            if "screen-review" in screen:
+                break
+            if "with-pad" in screen:
+                for figure in "22000":
+                    visitor.page.locator(".number-pad").get_by_role("button", name=figure).click()
+                visitor.page.locator("button.save").click()
+            else:
+                visitor.page.locator("button.answer-good").click()
+            visitor.page.wait_for_function("(before) => location.href !== before", arg=before)
+        if press:
+            visitor.page.get_by_role("button", name=press, exact=True).click()
+
+    return inner
+
+
+def refused(look: Look, button: str) -> Look:
+    """The same page after its form was sent empty."""
+
+    def inner(visitor: Visitor) -> None:
+        look(visitor)
+        visitor.page.locator("main").get_by_role("button", name=button).first.click()
+
+    return inner
+
+
+# Name of the picture, who looks (None: a stranger), and what at.
+LOOKS: tuple[tuple[str, str | None, Look], ...] = (
+    ("sign-in", None, page("/sign-in/")),
+    ("sign-in-refused", None, refused(page("/sign-in/"), "Sign in")),
+    ("home", "noor", page("/")),
+    ("home-fitter", "teo", page("/")),
+    ("alerts", "noor", page("/alerts/")),
+    ("carts", "noor", page("/carts/")),
+    ("carts-none-found", "noor", page("/find/?q=zzz")),
+    ("cart-fit", "noor", of_cart("WC-11", "/carts/{id}/")),
+    ("cart-held", "noor", of_cart("WC-24", "/carts/{id}/")),
+    ("cart-limits", "noor", of_cart("WC-21", "/carts/{id}/")),
+    ("cart-change", "noor", of_cart("WC-11", "/carts/{id}/change/")),
+    ("cart-add-refused", "noor", refused(page("/carts/add/"), "")),
+    ("gear", "noor", of_cart("WC-11", "/carts/{id}/gear/")),
+    ("hold", "bruna", of_cart("WC-11", "/carts/{id}/hold/")),
+    ("plate", "noor", of_cart("WC-11", "/carts/{id}/plate/")),
+    ("check-carts", "wes", page("/check/")),
+    ("check-cart", "wes", of_cart("WC-16", "/check/#cart={id}")),
+    ("check-pass", "wes", walking(0)),
+    ("check-look", "wes", walking(1)),
+    ("check-wrong", "wes", walking(3, press="Something’s wrong")),
+    ("check-why-not", "wes", walking(3, press="Couldn’t check")),
+    ("check-value", "wes", walking(13)),
+    ("check-review", "wes", walking(30)),
+    ("check-sign", "wes", walking(30, press="These are right: go and sign")),
+    ("walk-rounds", "noor", page("/walk-rounds/")),
+    ("walk-round", "noor", through("/walk-rounds/", r"/walk-rounds/[0-9a-f-]{36}/")),
+    ("check-sheets", "noor", page("/check-sheets/")),
+    ("check-sheet-check", "noor", page("/check-sheets/wheel-nuts-right-front-wheel/")),
+    ("workshop", "bruna", page("/workshop/")),
+    ("workshop-fitter", "teo", page("/workshop/")),
+    ("workshop-none", "bruna", page("/workshop/?cart=zzz")),
+    ("defect", "bruna", through("/workshop/", r"/workshop/[0-9a-f-]{36}/")),
+    ("tell", "wes", page("/workshop/tell/")),
+    ("tell-refused", "wes", refused(page("/workshop/tell/"), "")),
+    ("tags", "bruna", page("/workshop/holds/")),
+    ("hire", "dot", page("/hire/")),
+    ("hire-past", "dot", page("/hire/past/")),
+    ("hire-add", "dot", page("/hire/add/")),
+    ("hire-add-refused", "dot", refused(page("/hire/add/"), "")),
+    ("hire-fit", "dot", of_hire("WC-11", "")),
+    ("hire-stopped", "dot", of_hire("WC-16", "")),
+    ("hire-limits", "dot", of_hire("WC-21", "")),
+    ("hire-out", "dot", of_hire("WC-07", "")),
+    ("handover-stopped", "dot", of_hire("WC-16", "handover/")),
+    ("handover", "dot", of_hire("WC-11", "handover/")),
+    ("customers", "dot", page("/customers/")),
+    ("customer", "dot", through("/customers/", r"/customers/[0-9a-f-]{36}/")),
+    ("paper", "dot", through("/hire/past/", r"/hire/[0-9a-f-]{36}/", r"/papers/[0-9a-f-]{36}/")),
+    ("verify-find", None, page("/v/")),
+    ("verify-none", None, page("/v/AAAA-AAAA-AAAA/")),
+    ("link-gone", None, page("/h/gone/")),
+    ("people", "noor", page("/people/")),
+    ("person", "noor", through("/people/", r"/people/[0-9a-f-]{36}/")),
+    ("not-found", "noor", page("/nothing/")),
+    ("not-allowed", "wes", page("/people/")),
+)
+
+
+def pictures(browser: Browser, address: str, wanted: list[str]) -> Iterator[str]:
+    """Takes every picture and names what could not be looked at."""
+    for size in SIZES:
+        visitors: dict[str | None, Visitor] = {}
+        folder = FOLDER / size.replace(" ", "-")
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, who, look in LOOKS:
+            if wanted and not any(word in name for word in wanted):
+                continue
+            if who not in visitors:
+                visitors[who] = Visitor(browser, address, size)
+                if who:
+                    visitors[who].sign_in(who)
+            try:
+                look(visitors[who])
+                visitors[who].page.wait_for_load_state("networkidle")
+                visitors[who].page.screenshot(path=folder / f"{name}.png", full_page=True)
+            except Exception as error:  # noqa: BLE001 - one page that fails must not hide the rest
+                yield f"{size}, {name}: {str(error).splitlines()[0]}"
+        for visitor in visitors.values():
+            visitor.close()
+
+
+def main(wanted: list[str]) -> int:
+    address = os.environ.get("SLAKE_JOURNEY_ADDRESS")
+    if not address:
+        print("Start it by ./run screens: it needs the whole demo.", file=sys.stderr)
+        return 1
+    if not wanted:
+        shutil.rmtree(FOLDER, ignore_errors=True)
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        failed = list(pictures(browser, address, wanted))
+        browser.close()
+    print(f"Pictures are in {FOLDER}.")
+    for sentence in failed:
+        print(f"Not looked at: {sentence}", file=sys.stderr)
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
