@@ -14,7 +14,7 @@ from fleet.addresses import known_record_url
 from fleet.extinguisher_kinds import Due, due_for
 from fleet.models.carts import Cart, Meter, MeterReading, ReadingQuestion
 from fleet.models.equipment import STOPS_ALWAYS, STOPS_ON_ROAD, Document, Extinguisher, ExtinguisherService
-from fleet.models.wheels import TreadReading, TyreFitting
+from fleet.models.wheels import TreadReading, TyreFitting, WheelPosition
 from fleet.readings import subject_words
 from fleet.tread_limits import judge, legal_limit, withdrawal_limit
 from fleet.vin import check_digit_warning, normalise
@@ -42,6 +42,7 @@ class MeterLine:
 
     label: str
     kind: str
+    unit: str
     value: Decimal | None
     read_at: datetime | None
 
@@ -55,6 +56,7 @@ def meter_lines(cart: Cart) -> list[MeterLine]:
         meter.kind: MeterLine(
             meter.get_kind_display(),
             meter.kind,
+            "km" if meter.kind == "km" else "h",
             meter.last_value,
             meter.last_read_at,
         )
@@ -80,6 +82,12 @@ class WheelLine:
     state_words: str
 
 
+def _across(position: WheelPosition) -> tuple[int, int]:
+    """Axle by axle, from left to right as one walks up behind the cart."""
+    places = ["L outer", "L single", "L inner", "R inner", "R single", "R outer"]
+    return position.axle, places.index(f"{position.side} {position.place}")
+
+
 def wheel_lines(cart: Cart) -> list[WheelLine]:
     """Every wheel position from the front, in one query for the fittings (the cart's wheel positions prefetched)."""
     last = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("-read_at")
@@ -93,7 +101,7 @@ def wheel_lines(cart: Cart) -> list[WheelLine]:
         .select_related("tyre")
     }
     policy, lines = yard_policy(), []
-    for position in sorted(cart.wheel_positions.all(), key=lambda row: (row.axle, row.side, row.place)):
+    for position in sorted(cart.wheel_positions.all(), key=_across):
         fitting = fittings.get(position.pk)
         depth = getattr(fitting, "last_depth_mm", None)
         place = "steer" if position.steers else "other"

@@ -6,13 +6,15 @@ class ServicingConfig(AppConfig):
 
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
+        from fleet.extinguisher_kinds import register_extinguisher_services  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
         from fleet.records import register_record  # noqa: PLC0415
-        from servicing import due, watch  # noqa: PLC0415
+        from servicing import due, extinguisher_book, watch  # noqa: PLC0415
 
         register_provider("servicing", due.findings)
         register_record("defect", "servicing:defect_detail")
         register_record("extinguisher", "servicing:extinguisher_detail")
         register_record("tyre_fitting", "servicing:tyre_fitting_detail")
+        register_extinguisher_services(extinguisher_book.kinds, extinguisher_book.dates)
         register_rule("servicing.extinguisher_due", watch.extinguishers_due)
         register_rule("servicing.tyre_due", watch.tyres_due)
