@@ -153,7 +153,7 @@ def test_a_rule_that_fails_keeps_its_alerts_and_is_itself_alerted_until_it_works
 
 
 @pytest.mark.django_db
-def test_a_rule_whose_query_fails_does_not_take_the_others_with_it(watched, monkeypatch):
+def test_a_rule_whose_query_fails_does_not_take_the_others_with_it(monkeypatch):
     def broken(_at):
         with connection.cursor() as cursor:
             cursor.execute("SELECT * FROM no_such_table")
