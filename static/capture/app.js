@@ -63,7 +63,7 @@ export function createApp({ store, wire, changed }) {
     for (const [, head] of await store.entries("walk:")) {
       const answers = {};
       for (const [key, answer] of await store.entries(`answer:${head.id}:`)) answers[key.split(":")[2]] = answer;
-      app.walks.set(head.id, { ...head, answers });
+      app.walks.set(head.id, { ...head, ...(await store.get(`sheet:${head.id}`)), answers });
     }
     for (const [key, draft] of await store.entries("draft:")) app.drafts.set(key, draft);
   };
@@ -71,7 +71,7 @@ export function createApp({ store, wire, changed }) {
   // Always laid over the walk as it now stands, never over the one a screen was drawn from: an answer that was kept
   // since then would be gone from the page.
   const keepHead = async (id, change) => {
-    const { answers, ...head } = app.walks.get(id);
+    const { answers, items, checks, face, ...head } = app.walks.get(id);
     await store.put(`walk:${id}`, { ...head, ...change });
     app.walks.set(id, { ...app.walks.get(id), ...change });
     return app.walks.get(id);
@@ -79,7 +79,8 @@ export function createApp({ store, wire, changed }) {
 
   app.start = async (cart, purpose) => {
     const walk = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
-    const { answers, ...head } = walk;
+    const { answers, items, checks, face, ...head } = walk;
+    await store.put(`sheet:${walk.id}`, { items, checks, face });
     await store.put(`walk:${walk.id}`, head);
     app.walks.set(walk.id, walk);
     return walk;
@@ -127,6 +128,7 @@ export function createApp({ store, wire, changed }) {
     const others = [...app.walks.values()].filter((other) => other.id !== walk.id).flatMap(photosNamed);
     const photos = photosNamed(walk).filter((hash) => !others.includes(hash));
     await store.remove(`walk:${walk.id}`);
+    await store.remove(`sheet:${walk.id}`);
     for (const { n } of walk.items) {
       await store.remove(`answer:${walk.id}:${n}`);
       await app.dropDraft(walk, n);
@@ -146,7 +148,7 @@ export function createApp({ store, wire, changed }) {
     const text = canonical(record);
     const parcel = {
       id: walk.id,
-      cart: walk.cart,
+      fleet_number: walk.face.fleet_number,
       purpose: walk.purpose,
       signed_at: record.signed_at,
       text,

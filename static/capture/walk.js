@@ -1,14 +1,17 @@
 // A walk-round as plain data, and every rule of moving through it. No page, no clock, no store in here.
 //
-// A walk is {id, cart, purpose, edition, rule_set, started_at, items, answers, position, passes_seen}: `items` is the
-// sheet in walking order, each {n, check, place, place_label, limit, station, pass}; `answers` is keyed by n and holds
-// only what the store has confirmed; `position` is the n in front of the person.
+// A walk is {id, cart, purpose, edition, rule_set, started_at, items, checks, face, answers, position, passes_seen}:
+// `items` is the sheet in walking order, each {n, check, place, place_label, limit, station, pass}; `checks` the wording
+// of those checks and `face` the cart as it was when the walk began, so that a newer list from the yard never changes a
+// walk under way; `answers` is keyed by n and holds only what the store has confirmed; `position` is the n in front.
 
 /** A new walk over one sheet of the reference. `at` is an ISO instant, `id` a uuid. */
 export function openWalk({ id, cart, purpose, reference, at }) {
-  const sheet = reference.carts.find((one) => one.id === cart).sheets[purpose];
-  const items = sheet.items.map((item, index) => {
-    const { station, pass } = reference.checks[item.check];
+  const { sheets, ...face } = reference.carts.find((one) => one.id === cart);
+  const checks = {};
+  const items = sheets[purpose].items.map((item, index) => {
+    checks[item.check] = reference.checks[item.check];
+    const { station, pass } = checks[item.check];
     return { n: index + 1, ...item, station, pass };
   });
   return {
@@ -19,6 +22,8 @@ export function openWalk({ id, cart, purpose, reference, at }) {
     rule_set: reference.rule_set,
     started_at: at,
     items,
+    checks,
+    face,
     answers: {},
     position: 1,
     passes_seen: [],
@@ -107,12 +112,12 @@ export function faultGaps(fault) {
  * person with no signal, never the verdict: the yard also knows the cart's other defects, dates and holds. A check
  * that is required and was not done counts against the cart.
  */
-export function ownOutcome(walk, checks) {
+export function ownOutcome(walk) {
   let outcome = "ready";
   for (const item of walk.items) {
     const answer = walk.answers[item.n];
     const undone = !answer || answer.answer === "could_not_check";
-    if (undone && checks[item.check].required) return "held";
+    if (undone && walk.checks[item.check].required) return "held";
     if (answer?.answer !== "wrong") continue;
     if (answer.grade === "do_not_use") return "held";
     if (answer.grade === "by_date") outcome = "conditions";

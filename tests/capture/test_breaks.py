@@ -3,6 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
+from tests.capture.standin import Yard
 from tests.capture.standin_reference import CART_IDS
 from tests.capture.tablet import Tablet
 
@@ -93,3 +94,23 @@ def test_a_begun_walk_is_thrown_away_only_after_asking(tablet: Tablet) -> None:
     tablet.tap("Throw it away")
     tablet.see("Daily pre-start thrown away. Nothing of it was sent.")
     expect(tablet.button("Daily pre-start", exact=False)).to_contain_text("20 looks")
+
+
+def test_a_newer_list_from_the_yard_leaves_a_walk_under_way_as_it_was(tablet: Tablet, yard: Yard) -> None:
+    tablet.start("Gate-out check")
+    tablet.tap("Good")
+    tablet.at("Tread depth, outer")
+    tablet.run("location.hash = ''")
+    yard.reference["edition"] = {"number": 5, "sha256": "5c" * 32}
+    yard.reference["checks"] = {}
+    yard.reference["carts"] = []
+    tablet.tap("Fetch again")
+    tablet.see("No carts here today.")
+    tablet.tap("Carry on: WC 07, Gate-out check")
+    tablet.tap("Next")
+    tablet.measure("8")
+    tablet.tap("Start: Seat and start")
+    tablet.tap("Good")
+    tablet.sign()
+    tablet.at("Right to go")
+    assert yard.record()["edition"] == {"number": 4, "sha256": "4b" * 32}

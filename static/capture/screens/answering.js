@@ -63,7 +63,7 @@ export function faultOf(app, walk, n) {
  */
 export function answering(app, walk, n) {
   const item = itemAt(walk, n);
-  const check = app.reference.checks[item.check];
+  const check = walk.checks[item.check];
   const told = h("p", { class: "told", role: "alert" });
   const before = () => faultOf(app, walk, n);
   let busy = false;
@@ -192,9 +192,10 @@ function choiceEntry(app, walk, n, act) {
   };
   const one = (choice) =>
     button(choice.label, { class: "answer choice", "aria-pressed": String(answer?.choice === choice.key), click: pick(choice) });
-  const many = act.check.choices.length > 4 ? "choices choices-many" : "choices";
+  const count = act.check.choices.length;
+  const columns = count > 6 ? "choices choices-three" : count > 3 ? "choices choices-two" : "choices";
   return {
-    pad: h("div", { class: many, role: "group", "aria-label": "What it is" }, act.check.choices.map(one)),
+    pad: h("div", { class: columns, role: "group", "aria-label": "What it is" }, act.check.choices.map(one)),
     entry: [],
     entered: () => ({}),
   };

@@ -35,10 +35,9 @@ export function bar(app, { back, title, note, forward, list }) {
 /** The bar of a walk: which cart, how far, and what only this tablet has. */
 export function walkBar(app, walk, steps) {
   const { answered, total } = progress(walk);
-  const cart = app.cart(walk.cart);
   const purpose = app.reference.purposes[walk.purpose].label;
   return bar(app, {
-    title: `${cart.fleet_number} · ${purpose} · ${answered} of ${total}`,
+    title: `${walk.face.fleet_number} · ${purpose} · ${answered} of ${total}`,
     note: [steps.forward && app.last_kept, whereItIs(app, walk)].filter(Boolean).join(" "),
     ...steps,
   });

@@ -76,8 +76,7 @@ function onThisTablet(app) {
   const walks = [...app.walks.values()].filter((walk) => app.parcels.has(walk.id) || progress(walk).answered);
   if (!walks.length) return null;
   const line = (walk) => {
-    const cart = app.cart(walk.cart);
-    const name = `${cart ? cart.fleet_number : "A cart"}, ${labelOf(app, walk.purpose)}`;
+    const name = `${walk.face.fleet_number}, ${labelOf(app, walk.purpose)}`;
     const parcel = app.parcels.get(walk.id);
     const open = !parcel && { click: () => app.resume(walk, "Taken up again.") };
     const label = parcel ? (parcel.receipt ? "See" : "Send now") : "Carry on";

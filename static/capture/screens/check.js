@@ -29,11 +29,11 @@ function strip(walk, stop, n) {
 function question(app, walk, n) {
   const { reference } = app;
   const item = itemAt(walk, n);
-  const check = reference.checks[item.check];
+  const check = walk.checks[item.check];
   const stop = stopOf(walk, n);
   const station = reference.stations.find((one) => one.key === stop.station).label;
   const pass = reference.passes.find((one) => one.number === stop.pass).label;
-  const cart = app.cart(walk.cart);
+  const cart = app.cart(walk.cart) ?? walk.face;
   const known = cart.defects.filter((defect) => defect.station === stop.station);
   return h(
     "section",

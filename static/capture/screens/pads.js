@@ -63,9 +63,9 @@ export function numberPad({ title, unit, start = "", enter, told }) {
   };
 }
 
-function pickable(name, className, options, pick) {
+function pickable(name, className, options, pick, kind = "key") {
   const buttons = options.map(([key, label]) =>
-    h("button", { type: "button", class: "key", "aria-pressed": "false", "data-key": key, click: () => pick(key) }, label),
+    h("button", { type: "button", class: kind, "aria-pressed": "false", "data-key": key, click: () => pick(key) }, label),
   );
   const group = h("div", { class: className, role: "group", "aria-label": name }, buttons);
   const show = (key) => {
@@ -97,15 +97,16 @@ export function monthPad({ year, start = "", told }) {
       fillYears();
       years.querySelector(`[aria-label="${label}"]`).focus();
     };
-    return h("button", { type: "button", class: "key", "aria-label": label, click }, mark(shape));
+    return h("button", { type: "button", class: "year", "aria-label": label, click }, mark(shape));
   };
 
   function fillYears() {
     const shown = Array.from({ length: YEARS_AT_ONCE }, (_, index) => String(first + index));
-    const row = pickable("Year", "", shown.map((one) => [one, one]), (key) => {
+    const pick = (key) => {
       chosenYear = key;
       show();
-    });
+    };
+    const row = pickable("Year", "", shown.map((one) => [one, one]), pick, "year");
     years.replaceChildren(
       turn(-YEARS_AT_ONCE, "Earlier years", "back"),
       ...row.group.children,

@@ -13,7 +13,7 @@ export function passScreen(app, walk, n) {
   const passes = [...new Set(walk.items.map((item) => item.pass))];
   const here = stops(walk).filter((stop) => stop.pass === number);
   const checks = here.reduce((sum, stop) => sum + stop.items.length, 0);
-  const cart = app.cart(walk.cart);
+  const cart = walk.face;
   const begin = async () => {
     await app.seePass(await app.moveTo(walk, n), number);
     app.go({ walk: walk.id, at: n }, { replace: true });

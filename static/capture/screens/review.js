@@ -6,7 +6,7 @@ import { answerWords, checkName, count } from "../words.js";
 import { bar, notice, whereItIs } from "./bar.js";
 
 function line(app, walk, item, { place = false } = {}) {
-  const check = app.reference.checks[item.check];
+  const check = walk.checks[item.check];
   const answer = walk.answers[item.n];
   const station = app.reference.stations.find((one) => one.key === item.station).label;
   const photos = answer?.photos.length && `${count(answer.photos.length, "photo")}.`;
@@ -61,7 +61,7 @@ export function reviewScreen(app, walk) {
   const sign = () => {
     if (!open.length) return app.go({ walk: walk.id, page: "sign" });
     const words = `${count(open.length, "check has", "checks have")} no answer yet. Answer it, or say why you couldn’t.`;
-    const link = h("a", { href: `#${new URLSearchParams({ walk: walk.id, at: open[0].n })}` }, checkName(open[0], app.reference.checks[open[0].check]));
+    const link = h("a", { href: `#${new URLSearchParams({ walk: walk.id, at: open[0].n })}` }, checkName(open[0], walk.checks[open[0].check]));
     told.replaceChildren(h("div", { class: "gaps", id: "gaps", role: "alert", tabindex: "-1" }, h("p", {}, words), link));
     document.getElementById("gaps").focus();
   };
@@ -72,7 +72,7 @@ export function reviewScreen(app, walk) {
     parts: [
       bar(app, {
         back: { label: "Back", to: { walk: walk.id, at: last.n } },
-        title: `${app.cart(walk.cart).fleet_number} · ${app.reference.purposes[walk.purpose].label}`,
+        title: `${walk.face.fleet_number} · ${app.reference.purposes[walk.purpose].label}`,
         note: whereItIs(app, walk),
       }),
       h(

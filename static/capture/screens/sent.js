@@ -68,7 +68,7 @@ function underWay(app, parcel, sending) {
         ? "It stays on this tablet, signed, as it is. Show this page to the workshop manager."
         : `Signed ${moment(parcel.signed_at, app.now(), app.reference.time_zone)}, and on this tablet until the yard has it. Keep this page open.`,
     ),
-    failed && walk && h("p", { class: "own-outcome" }, mark(ownOutcome(walk, app.reference.checks)), h("span", {}, `${OWN[ownOutcome(walk, app.reference.checks)]} The yard has the last word.`)),
+    failed && walk && h("p", { class: "own-outcome" }, mark(ownOutcome(walk)), h("span", {}, `${OWN[ownOutcome(walk)]} The yard has the last word.`)),
     sending?.kind === "signed_out" && h("a", { class: "main-choice", href: app.sign_in_url, target: "_blank", rel: "noopener" }, "Sign in on another page"),
   ].filter(Boolean);
 }
@@ -76,15 +76,13 @@ function underWay(app, parcel, sending) {
 /** The screen of a signed record, whatever has become of it. */
 export function sentScreen(app, parcel) {
   const sending = app.sending.get(parcel.id);
-  const cart = app.cart(parcel.cart);
   const label = app.reference.purposes[parcel.purpose].label;
-  const name = cart ? cart.fleet_number : "Cart";
   return {
     title: parcel.receipt ? OUTCOMES[parcel.receipt.outcome] : "Sending",
     className: "screen-sent",
     live: true,
     parts: [
-      bar(app, { back: { label: "Carts today", to: {} }, title: `${name} · ${label}`, note: "" }),
+      bar(app, { back: { label: "Carts today", to: {} }, title: `${parcel.fleet_number} · ${label}`, note: "" }),
       notice(app),
       h("div", { class: "sent-body" }, parcel.receipt ? received(app, parcel) : underWay(app, parcel, sending)),
       h(

@@ -79,14 +79,14 @@ export function signScreen(app, walk) {
     parts: [
       bar(app, {
         back: { label: "Back", to: { walk: walk.id, page: "review" } },
-        title: `${app.cart(walk.cart).fleet_number} · ${label}`,
+        title: `${walk.face.fleet_number} · ${label}`,
         note: whereItIs(app, walk),
       }),
       h(
         "div",
         { class: "sign-head" },
         h("h1", { tabindex: "-1", "data-focus": true }, "Sign"),
-        h("p", {}, `${app.cart(walk.cart).fleet_number}, ${label}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${counts.could_not_check} couldn’t check.`),
+        h("p", {}, `${walk.face.fleet_number}, ${label}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${counts.could_not_check} couldn’t check.`),
         h("p", { class: "statement" }, statement),
       ),
       h(

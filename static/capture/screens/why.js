@@ -9,7 +9,7 @@ import { walkBar } from "./bar.js";
 /** The screen. "Other" asks for words, the rest are one press. */
 export function whyScreen(app, walk, n) {
   const item = itemAt(walk, n);
-  const check = app.reference.checks[item.check];
+  const check = walk.checks[item.check];
   const before = walk.answers[n];
   const told = h("p", { class: "told", role: "alert" });
   const box = h("input", { id: "why-words", type: "text", maxlength: "200", autocomplete: "off", value: (before?.why && before.words) || "" });

@@ -102,7 +102,7 @@ async function keepFault(app, walk, n, fault) {
 /** The screen. All of it is a draft in the store from the first press on. */
 export function wrongScreen(app, walk, n) {
   const item = itemAt(walk, n);
-  const check = app.reference.checks[item.check];
+  const check = walk.checks[item.check];
   let fault = faultOf(app, walk, n);
   const told = h("div", { class: "told" });
 
