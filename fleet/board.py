@@ -30,11 +30,13 @@ class BoardRow:
 
 def window_for(need: Need | None, *, at: datetime) -> Window:
     """The window a cart is judged for: its next hire's; with none, a week from now; while it is out, from now on."""
+    # Nobody stands at the gate for a cart that is not promised: it is not held for want of a walk nobody needs yet.
+    unwanted = Window(start=at, end=at + LOOK_AHEAD, asks_gate=False)
     if need is None:
-        return Window(start=at, end=at + LOOK_AHEAD)
+        return unwanted
     if need.is_out:
-        return replace(need.window, start=at, end=max(need.window.end, at + LOOK_AHEAD), is_out=True)
-    return need.window if need.window.end > at else Window(start=at, end=at + LOOK_AHEAD)
+        return replace(need.window, start=at, end=max(need.window.end, at + LOOK_AHEAD), asks_gate=False)
+    return need.window if need.window.end > at else unwanted
 
 
 def answers_for(carts: Sequence[Cart], *, at: datetime) -> dict[Cart, tuple[Need | None, Readiness]]:

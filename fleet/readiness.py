@@ -35,8 +35,9 @@ class Window:
     leaves_by: str = "road"
     works_on: str = "road"
     line_id: UUID | None = None
-    # The cart has left on this hire: what is asked at the gate is behind it, what falls due while out is not.
-    is_out: bool = False
+    # False: nobody takes the cart through the gate for this window, since it is out already or is not promised. The
+    # walks asked for at the gate are then not missed; everything else counts as ever.
+    asks_gate: bool = True
 
     def __post_init__(self) -> None:
         if self.end <= self.start:

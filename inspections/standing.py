@@ -92,7 +92,7 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
     worked = _worked_on(carts, pre_hire)
     answers: dict[UUID, Findings] = {}
     for cart in carts:
-        if windows[cart.pk].is_out:
+        if not windows[cart.pk].asks_gate:
             continue
         window, pre, gate = (
             windows[cart.pk],

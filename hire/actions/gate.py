@@ -97,7 +97,7 @@ def rests_on(certificate: Certificate, walk: WalkRound | None) -> bool:
 def gate_window(line: Line, *, at: datetime) -> Window:
     """The window of leaving now: from this moment, so that what can still be done counts as not done."""
     end = max(line.promised.upper, at + timedelta(hours=1))
-    return replace(window_of(line), start=at, end=end, is_out=line.is_out)
+    return replace(window_of(line), start=at, end=end, asks_gate=not line.is_out)
 
 
 def gate_readiness(line: Line, *, at: datetime) -> Readiness:
