@@ -56,11 +56,8 @@ class Application:
 
     def prepare(self) -> None:
         """Bring tables, privileges, reference data, seal key, demo yard and static files up to this checkout."""
-        owner = as_owner(self.environment, self.addresses)
-        with spoken("Bringing the tables up to date"):
-            self._run_steps(owner, ["migrate", "--no-input"], ["apply_privileges"])
-        with spoken("Loading the check library"):
-            self._load_reference()
+        with spoken("Bringing tables, check library and static files up to date"):
+            self._bring_up_to_date()
         yard = DemoYard(self.folder)
         if not yard.is_complete:
             yard.note_beginning()
@@ -68,9 +65,9 @@ class Application:
                 self._run_steps(self.environment, ["load_demo"])
             yard.note_completion()
 
-    def _load_reference(self) -> None:
-        """The check library, and beside it what is made once or only when its sources have changed."""
-        commands = [["load_reference"]]
+    def _bring_up_to_date(self) -> None:
+        """What the owner does at every start; beside it what is made once, or when its sources have changed."""
+        commands = [["migrate", "--no-input"], ["apply_privileges"], ["load_reference"]]
         if not self.folder.seal_key.exists():
             self.folder.seal_key.parent.mkdir(mode=0o700, exist_ok=True)
             key, certificate = str(self.folder.seal_key), str(self.folder.seal_certificate)
@@ -78,7 +75,7 @@ class Application:
         static = StaticFiles(self.folder)
         if not static.are_current:
             commands.append(["collectstatic", "--no-input", "--clear", "--verbosity=0"])
-        self._run_steps(self.environment, *commands)
+        self._run_steps(as_owner(self.environment, self.addresses), *commands)
         static.note_gathering()
 
     def start(self) -> str:
