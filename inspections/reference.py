@@ -61,8 +61,9 @@ def _sheet(sheet: Sheet) -> dict[str, object]:
 
 
 def _defect(defect: Defect, at: datetime) -> dict[str, object]:
-    state = defect.get_state_display().lower()
-    who = f", {defect.assigned_to.full_name}" if defect.assigned_to else ""
+    # A defect nobody has looked at is told, and when it was told stands beside it.
+    state = "" if defect.state == "reported" else defect.get_state_display().lower()
+    who = defect.assigned_to.full_name if defect.assigned_to else ""
     return {
         "id": str(defect.pk),
         "title": defect.title,
@@ -70,7 +71,7 @@ def _defect(defect: Defect, at: datetime) -> dict[str, object]:
         "station": defect.station,
         "place": defect.place,
         "told_words": f"told {moment_words(defect.told_at, at=at)}",
-        "state_words": f"{state}{who}",
+        "state_words": ", ".join(filter(None, (state, who))),
     }
 
 
