@@ -4,34 +4,28 @@ import { button, h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
 import { progress } from "../walk.js";
 import { count } from "../words.js";
-import { bar, notice } from "./bar.js";
+import { bar, heading, notice } from "./bar.js";
 import { rightToGo } from "./carts.js";
 
 /** A defect that is already told, with where it stands. */
 export function knownDefect(app, defect, { here = false } = {}) {
   const grade = app.reference.grades.find((one) => one.key === defect.grade);
   const station = app.reference.stations.find((one) => one.key === defect.station);
-  return h(
-    "li",
-    { class: "known" },
+  return h("li.known",
     mark(defect.grade),
-    h(
-      "span",
-      {},
-      h("strong", {}, defect.title),
-      h("span", { class: "known-where" }, [grade?.label, !here && station?.label].filter(Boolean).join(" · ")),
-      h("span", {}, [defect.told_words, defect.state_words].filter(Boolean).join(", ")),
+    h("span",
+      h("strong", defect.title),
+      h("span.known-where", [grade?.label, !here && station?.label].filter(Boolean).join(" · ")),
+      h("span", [defect.told_words, defect.state_words].filter(Boolean).join(", ")),
     ),
   );
 }
 
 function defects(app, cart) {
   const title = cart.defects.length ? `Already told: ${count(cart.defects.length, "defect")}` : "No open defects";
-  return h(
-    "section",
-    { class: "known-defects", "aria-labelledby": "known" },
+  return h("section.known-defects", { "aria-labelledby": "known" },
     h("h2", { id: "known", tabindex: "-1" }, title),
-    cart.defects.length > 0 && h("ul", {}, cart.defects.map((defect) => knownDefect(app, defect))),
+    cart.defects.length > 0 && h("ul", cart.defects.map((defect) => knownDefect(app, defect))),
   );
 }
 
@@ -50,9 +44,9 @@ function choice(app, cart, purpose) {
   return h(
     "button",
     { type: "button", class: "purpose", click: begin },
-    h("strong", {}, app.reference.purposes[purpose].label),
-    h("span", {}, size),
-    due && !open && h("span", { class: "due" }, "Due"),
+    h("strong", app.reference.purposes[purpose].label),
+    h("span", size),
+    due && !open && h("span.due", "Due"),
   );
 }
 
@@ -71,10 +65,8 @@ function dropper(app, cart) {
     class: "plain",
     click: () => {
       ask.replaceWith(
-        h(
-          "div",
-          { class: "ask", role: "group", "aria-label": `Throw the begun ${name} away?` },
-          h("p", {}, `${count(progress(open).answered, "answer")} will be lost.`),
+        h("div.ask", { role: "group", "aria-label": `Throw the begun ${name} away?` },
+          h("p", `${count(progress(open).answered, "answer")} will be lost.`),
           button("Throw it away", { id: "drop-yes", class: "plain", click: drop }),
           button("Keep it", { class: "plain", click: () => app.redraw("drop") }),
         ),
@@ -97,24 +89,20 @@ export function cartScreen(app, cart) {
     parts: [
       bar(app, { back: { label: "Carts today", to: {} }, title: cart.plate, note: cart.make_model }),
       notice(app),
-      h(
-        "div",
-        { class: "cart-head" },
-        h("h1", { tabindex: "-1", "data-focus": true }, cart.fleet_number),
-        h("p", { class: "large" }, cart.leaves_words),
-        h("p", {}, [cart.hire?.label, cart.where].filter(Boolean).join(" · ")),
+      h("div.cart-head",
+        heading(cart.fleet_number),
+        h("p.large", cart.leaves_words),
+        h("p", [cart.hire?.label, cart.where].filter(Boolean).join(" · ")),
         rightToGo(cart),
       ),
       defects(app, cart),
-      h(
-        "section",
-        { class: "purposes", "aria-labelledby": "to-do" },
+      h("section.purposes", { "aria-labelledby": "to-do" },
         h("h2", { id: "to-do" }, "What are you doing?"),
-        h("div", { class: "purpose-grid" }, dueFirst.map((purpose) => choice(app, cart, purpose))),
-        dueFirst.length === 0 && h("p", {}, "There is no check for this cart. Tell the workshop manager."),
+        h("div.purpose-grid", dueFirst.map((purpose) => choice(app, cart, purpose))),
+        dueFirst.length === 0 && h("p", "There is no check for this cart. Tell the workshop manager."),
         dropper(app, cart),
       ),
       lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-cart" }),
-    ].filter(Boolean),
+    ],
   };
 }
