@@ -1,5 +1,6 @@
 """What this machine offers the private services: programs, an unprivileged user, free ports, reachable folders."""
 
+import errno
 import os
 import pwd
 import re
@@ -101,26 +102,21 @@ def free_port(preferred: int | None = None) -> int:
 
 
 def is_free(port: int) -> bool:
+    """Whether nobody answers there. Binding would tell less: connections that die away look like a server."""
     with socket.socket() as probe:
-        # As servers do: a port whose last connections are still dying away is free.
-        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            probe.bind(("127.0.0.1", port))
-        except OSError:
-            return False
-        return True
+        probe.settimeout(1.0)
+        return probe.connect_ex(("127.0.0.1", port)) == errno.ECONNREFUSED
 
 
 def hold_port(port: int) -> socket.socket | None:
     """Keep a free port for a server of ours that starts later; None when somebody has it.
 
-    The web server shares its port between its workers, and so would share it with a stranger's that starts in
-    between. Bound and never listening, this socket takes no connection, and others find the port taken.
+    The web server would share its port with another of its kind that starts in between. What is held is the datagram
+    port of the same number: no server of ours wants it, and every other ./run looks there.
     """
     if not is_free(port):
         return None
-    held = socket.socket()
-    held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
+    held = socket.socket(type=socket.SOCK_DGRAM)
     try:
         held.bind(("127.0.0.1", port))
     except OSError:

@@ -219,20 +219,30 @@ def test_a_command_in_front_is_ended_when_what_it_stands_on_ends(command):
             supervisor.run_in_front([sys.executable, "-c", OBEDIENT], dict(os.environ))
 
 
-def test_a_held_port_is_ours_to_share_and_nobody_elses_to_take():
+def test_a_held_port_is_ours_to_serve_and_no_other_runs_to_take():
     with hold_any_port() as held:
         port = held.getsockname()[1]
-        assert not is_free(port)
         assert hold_port(port) is None
-        with socket.socket() as server:
-            server.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
-            server.bind(("127.0.0.1", port))
-            server.listen()
-            with socket.create_connection(("127.0.0.1", port), timeout=2):
-                server.accept()[0].close()
+        with socket.create_server(("127.0.0.1", port)):
+            assert not is_free(port)
 
 
-def test_a_port_let_go_is_free_again():
+def test_a_port_whose_connections_die_away_is_free():
+    with socket.socket() as server:
+        server.bind(("127.0.0.1", 0))
+        server.listen()
+        port = server.getsockname()[1]
+        with socket.create_connection(("127.0.0.1", port), timeout=2) as client:
+            server.accept()[0].close()
+            client.recv(1)
+    held = hold_port(port)
+    assert held
+    held.close()
+
+
+def test_a_port_let_go_can_be_held_again():
     with hold_any_port() as held:
         port = held.getsockname()[1]
-    assert is_free(port)
+    again = hold_port(port)
+    assert again
+    again.close()
