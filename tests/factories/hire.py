@@ -1,0 +1,73 @@
+"""Customers, agreements and their carts. LineFactory() leaves in two days for a week; out_at= has left, back_at= came back."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import factory
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+from factory.django import DjangoModelFactory
+
+from hire.models import Agreement, Customer, CustomerLink, Line
+from people.canonical import sha256_hex
+from tests.factories.fleet import CartFactory
+from tests.factories.people import StaffFactory
+
+AT = datetime(2026, 11, 30, 21, 0, tzinfo=UTC)
+
+
+class CustomerFactory(DjangoModelFactory):
+    class Meta:
+        model = Customer
+
+    name = factory.Sequence(lambda n: f"Earthmoving {n}")
+    contact_name = "Aoife Merrin"
+    phone = "08 5550 2231"
+    email = "site@merrin.example"
+    address = "Unit 3, 8 Culvert Street, Ironbark Flat"
+
+
+class AgreementFactory(DjangoModelFactory):
+    class Meta:
+        model = Agreement
+
+    number = factory.Sequence(lambda n: f"H2025-{n:05d}")
+    customer = factory.SubFactory(CustomerFactory)
+    order_number = "PO 88412"
+    place_of_work = "Saltbush Road widening"
+    time_zone = "Australia/Adelaide"
+    rule_set = "au"
+    made_at = AT - timedelta(days=3)
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class LineFactory(DjangoModelFactory):
+    class Meta:
+        model = Line
+        exclude = ("starts_at", "ends_at", "out_at", "came_back_at")
+
+    starts_at = AT + timedelta(days=2)
+    ends_at = factory.LazyAttribute(lambda made: made.starts_at + timedelta(days=7))
+    out_at = None
+    came_back_at = None
+    agreement = factory.SubFactory(AgreementFactory)
+    cart = factory.SubFactory(CartFactory)
+    promised = factory.LazyAttribute(lambda made: DateTimeTZRange(made.starts_at, made.ends_at))
+    handed_over_at = factory.SelfAttribute("out_at")
+    back_at = factory.SelfAttribute("came_back_at")
+
+
+class CustomerLinkFactory(DjangoModelFactory):
+    """A link opened by `token`, which the row does not keep."""
+
+    class Meta:
+        model = CustomerLink
+        exclude = ("token",)
+
+    token = factory.Sequence(lambda n: f"token-{n:026d}")
+    line = factory.SubFactory(LineFactory)
+    token_sha256 = factory.LazyAttribute(lambda made: sha256_hex(made.token))
+    for_words = "Aoife Merrin"
+    made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+    expires_at = factory.LazyAttribute(lambda made: made.made_at + timedelta(days=400))
