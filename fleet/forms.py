@@ -88,13 +88,14 @@ class CartChangeForm(CartForm):
         return cls(data, initial={name: getattr(cart, name) for name in cls.base_fields})
 
 
+WHAT_GROUPS_DO = [("steer", "Steers"), ("drive", "Drives or carries")]
+
+
 class AxleGroupForm(forms.Form):
-    """One axle group. Nothing typed in it: the cart has no such group."""
+    """One axle group. Every cart has the first; the others may be left at "No such group"."""
 
     kind = forms.ChoiceField(
-        label="What it does",
-        required=False,
-        choices=[("", "No such group"), ("steer", "Steers"), ("drive", "Drives or carries")],
+        label="What it does", required=False, choices=[("", "No such group"), *WHAT_GROUPS_DO]
     )
     axles = forms.IntegerField(label="Axles", min_value=1, max_value=3, required=False)
     has_duals = forms.BooleanField(label="Dual tyres", required=False)
@@ -103,6 +104,13 @@ class AxleGroupForm(forms.Form):
     )
     tare_kg = forms.IntegerField(label="Tare on it, kg", min_value=0, required=False)
     limit_kg = forms.IntegerField(label="Most it may carry, kg", min_value=0, required=False)
+
+    def __init__(self, *args: Any, is_first: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if is_first:
+            self.fields["kind"].choices = WHAT_GROUPS_DO  # type: ignore[attr-defined]
+            for name, field in self.fields.items():
+                field.required = name != "has_duals"
 
     def clean(self) -> dict[str, Any]:
         typed = self.cleaned_data
@@ -124,7 +132,9 @@ class AxlesForm:
     def __init__(self, data: QueryDict | None, groups: list[GroupPlan]) -> None:
         blank: list[GroupPlan | None] = [*groups, None, None, None]
         self.forms = [
-            AxleGroupForm(data, prefix=f"group{number}", initial=vars(plan) if plan else {})
+            AxleGroupForm(
+                data, prefix=f"group{number}", initial=vars(plan) if plan else {}, is_first=number == 1
+            )
             for number, plan in enumerate(blank[:3], start=1)
         ]
 
