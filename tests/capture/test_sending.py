@@ -97,7 +97,10 @@ def test_photos_go_first_and_each_once(tablet: Tablet, yard: Yard) -> None:
 
 WEATHER = {
     "html instead of the yard": (HTML, "Something between here and the yard answered instead of it."),
-    "html with an error": ((502, "text/html", "<h1>Bad gateway</h1>"), "The yard’s computer is having trouble."),
+    "html with an error": (
+        (502, "text/html", "<h1>Bad gateway</h1>"),
+        "The yard’s computer is having trouble.",
+    ),
     "half an answer": ((201, "application/json", '{"id": "'), "Something between here and the yard"),
     "an error of the yard": (problem(500, "No."), "The yard’s computer is having trouble."),
     "asked to wait": (problem(429, "Later."), "The yard’s computer is having trouble."),
@@ -191,7 +194,7 @@ def test_a_photo_the_yard_lost_is_sent_again_with_the_record(tablet: Tablet, yar
 
     def loses_one(path: str, body: bytes, token: str) -> tuple[int, str, str]:
         if "walk-round" in path and not lost:
-            lost.append(sorted(yard.photos)[0])
+            lost.append(min(yard.photos))
             del yard.photos[lost[0]]
         return Yard.take(yard, path, body, token)
 

@@ -7,6 +7,7 @@ import threading
 import uuid
 from datetime import timedelta
 from decimal import Decimal
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -25,7 +26,12 @@ CART = cart_chain(uuid.UUID(int=7))
 def write(at, *chains, by=None, facts=None, event=Event.CART_MOVED):
     with transaction.atomic():
         return write_journal(
-            event=event, subject=("cart", uuid.UUID(int=7)), at=at, by=by, chains=chains or (YARD,), facts=facts
+            event=event,
+            subject=("cart", uuid.UUID(int=7)),
+            at=at,
+            by=by,
+            chains=chains or (YARD,),
+            facts=facts,
         )
 
 
@@ -37,7 +43,7 @@ def test_each_row_carries_the_hash_of_the_row_before(db, at):
     rows = [stored(write(at + timedelta(minutes=n), CART)[0]) for n in range(3)]
     assert [row.position for row in rows] == [1, 2, 3]
     assert rows[0].previous_hash == "0" * 64
-    for before, row in zip(rows, rows[1:], strict=False):
+    for before, row in pairwise(rows):
         assert row.previous_hash == before.hash
     for row in rows:
         said = f"slake-journal-1\n{CART}\n{row.position}\n{row.previous_hash}\n{row.text}"
@@ -71,7 +77,12 @@ def test_outside_a_transaction_it_is_refused(transactional_db, at):
 
 
 def test_figures_travel_as_text_and_floats_are_refused(db, at):
-    facts = {"depth_mm": Decimal("3.10"), "on": at.date(), "seen_at": at, "parts": (1, None, True, uuid.UUID(int=1))}
+    facts = {
+        "depth_mm": Decimal("3.10"),
+        "on": at.date(),
+        "seen_at": at,
+        "parts": (1, None, True, uuid.UUID(int=1)),
+    }
     text = write(at, facts=facts)[0].text
     assert (
         '"facts":{"depth_mm":"3.10","on":"2026-11-30","parts":[1,null,true,"00000000-0000-0000-0000-000000000001"],'
@@ -121,7 +132,7 @@ def faults():
 
 @pytest.fixture
 def tampering(db):
-    """tampering(sql, params): change rows as somebody with the owner's rights and the triggers off would."""
+    """Change rows as somebody with the owner's rights and the triggers off would."""
 
     def inner(sql, params=()):
         with connection.cursor() as cursor:
