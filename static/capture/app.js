@@ -107,7 +107,9 @@ export function createApp({ store, wire, changed }) {
 
   /** Keeps one answer. Resolves with the walk as it now stands; rejects, changing nothing, when the store did. */
   app.keep = async (walk, n, answer) => {
-    const whole = { photos: [], ...answer, words: (answer.words ?? "").replace(/\p{Surrogate}/gu, "").trim(), at: isoNow() };
+    // Half a character, which a keyboard may leave behind, has no place in a record that is to be hashed.
+    const words = (answer.words ?? "").replace(/\p{Surrogate}/gu, "").trim();
+    const whole = { photos: [], ...answer, words, at: isoNow() };
     await store.put(`answer:${walk.id}:${n}`, whole);
     const next = withAnswer(app.walks.get(walk.id), n, whole);
     app.walks.set(walk.id, next);
@@ -175,7 +177,7 @@ export function createApp({ store, wire, changed }) {
       app.sending.set(id, { busy: false });
     } catch (error) {
       const final = error.kind === "refused" || error.kind === "photos_missing";
-      app.sending.set(id, { busy: false, failed_at: isoNow(), kind: error.kind, final, sentence: failureSentence(error) });
+      app.sending.set(id, { busy: false, kind: error.kind, final, sentence: failureSentence(error) });
     }
     changed();
     if (parcel.receipt) app.fetchReference();

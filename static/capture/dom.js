@@ -7,6 +7,7 @@ function fill(element, props, children) {
     if (value === null || value === undefined || value === false) continue;
     if (typeof value === "function") element.addEventListener(name, value);
     else if (name === "value") element.value = value;
+    else if (name === "class") element.setAttribute(name, `${element.getAttribute(name) ?? ""} ${value}`.trim());
     else element.setAttribute(name, value === true ? "" : value);
   }
   // append() turns strings into text nodes; gaps (null, false) are left out.
@@ -14,8 +15,18 @@ function fill(element, props, children) {
   return element;
 }
 
-/** An HTML element. A function among `props` listens to the event of that name; false and null are left out. */
-export const h = (tag, props, ...children) => fill(document.createElement(tag), props, children);
+const isProps = (one) => one && Object.getPrototypeOf(one) === Object.prototype;
+
+/**
+ * An HTML element: h("p.large", { id: "x" }, ...children); the properties may be left out. A function among them
+ * listens to the event of that name; what is false or null is left out.
+ */
+export function h(tag, ...rest) {
+  const [name, ...classes] = tag.split(".");
+  const element = document.createElement(name);
+  if (classes.length) element.className = classes.join(" ");
+  return isProps(rest[0]) ? fill(element, rest[0], rest.slice(1)) : fill(element, {}, rest);
+}
 
 /** An SVG element, by the same rules. */
 export const s = (tag, props, ...children) => fill(document.createElementNS(SVG, tag), props, children);
@@ -40,7 +51,14 @@ const SAFETY = {
   safe: ["M1 1h22v22H1z", "M5 12.5l5 5.5L19 6"],
   watch: ["M12 2a10 10 0 1 0 .01 0", "M12 6.5V12l4 2.8"],
 };
-const MEANING = { do_not_use: "stop", held: "stop", by_date: "caution", conditions: "caution", limits: "caution", ready: "safe" };
+const MEANING = {
+  do_not_use: "stop",
+  held: "stop",
+  by_date: "caution",
+  conditions: "caution",
+  limits: "caution",
+  ready: "safe",
+};
 
 /** One of our marks as a picture with no name of its own: a word always stands beside it. */
 export function mark(name) {
@@ -52,10 +70,11 @@ export function mark(name) {
   return s(
     "svg",
     { viewBox: box, class: className, "aria-hidden": "true", focusable: "false" },
-    drawn ? s("path", { d: drawn }) : [s("path", { class: "mark-ground", d: ground }), s("path", { class: "mark-sign", d: sign })],
+    drawn && s("path", { d: drawn }),
+    ground && [s("path", { class: "mark-ground", d: ground }), s("path", { class: "mark-sign", d: sign })],
   );
 }
 
 /** A real button. `props.click` is called on pointer-up, so a finger that slides off cancels. */
 export const button = (label, props, ...before) =>
-  h("button", { type: "button", ...props }, ...before, h("span", { class: "label" }, label));
+  h("button", { type: "button", ...props }, ...before, h("span.label", label));

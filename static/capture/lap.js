@@ -30,12 +30,12 @@ async function fetchDrawing(url) {
 }
 
 /**
- * A figure that shows the cart's plan with `station` marked and those in `done` ticked; it fills when the drawing arrives and goes away quietly
- * when there is none, because the words beside it always say the place too.
+ * A figure that shows the cart's plan with `station` marked and those in `done` ticked. It fills when the drawing
+ * arrives and goes away quietly when there is none, because the words beside it always say the place too.
  */
 export function lapFigure(url, { label, station = null, done = [], className = "" }) {
   const figure = h("figure", { class: `lap-plan ${className}`, role: "img", "aria-label": label });
-  if (!url) return h("figure", { class: "lap-plan", hidden: true });
+  if (!url) return h("figure.lap-plan", { hidden: true });
   if (!drawings.has(url)) drawings.set(url, fetchDrawing(url));
   drawings.get(url).then(
     (drawing) => {

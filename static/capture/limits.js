@@ -29,8 +29,8 @@ function refuseBroken(limit) {
   const hasHigh = limit.high !== null && limit.high !== undefined;
   if (!Object.hasOwn(KEEPS, limit.op)) throw new RangeError(`“${limit.op}” is not a comparison.`);
   if (!GRADES.includes(limit.grade)) throw new RangeError(`“${limit.grade}” is not a grade.`);
-  if ((limit.op === "between") !== hasHigh) throw new RangeError("A limit has a high end when it is “between”, and only then.");
-  if (hasHigh && difference(limit.high, limit.value) < 0) throw new RangeError("The high end of a limit is below its low end.");
+  if ((limit.op === "between") !== hasHigh) throw new RangeError("A high end goes with “between”, and only with it.");
+  if (hasHigh && difference(limit.high, limit.value) < 0) throw new RangeError("The high end is below the low end.");
 }
 
 /**

@@ -20,14 +20,16 @@ const WALK_SCREENS = { check: checkScreen, wrong: wrongScreen, why: whyScreen, r
 const page = document.getElementById("page");
 const spoken = document.getElementById("spoken");
 let current = { live: true };
-// Only screens without anything half entered are drawn again when news comes in from outside a tap.
 let pressing = false;
 let news = false;
+
+// Only a screen with nothing half entered is drawn again when news comes in from outside a tap, and never between the
+// press and the release of a button, which would swallow the press.
 function changed() {
-  // A button that is drawn again between press and release would swallow the press.
   news = pressing;
   if (current.live && !pressing) show({ moved: false });
 }
+
 const app = createApp({ store: createStore(), wire: createWire(), changed });
 app.sign_in_url = document.body.dataset.signIn;
 app.home_url = document.body.dataset.home;
@@ -49,6 +51,7 @@ app.redraw = (focusId) => show({ moved: false, focusId });
 /** Puts a sentence at the top of the next screen; it stays until the one after. */
 app.tell = (sentence) => {
   app.notice = { sentence, shown: false };
+  app.say(sentence);
 };
 
 /** Speaks a sentence to whoever listens instead of looking. */
@@ -77,7 +80,7 @@ function show({ moved = true, focusId = null } = {}) {
   current = screen;
   if (app.notice) app.notice.shown = true;
   page.className = screen.className;
-  page.replaceChildren(...screen.parts);
+  page.replaceChildren(...screen.parts.filter(Boolean));
   document.title = `${screen.title} – Slake`;
   // Without a move by the person the focus stays where it was: a photo that has gone through must not tear it away.
   const target = moved ? page.querySelector("[data-focus]") : document.getElementById(held || "page");
@@ -95,20 +98,21 @@ function visibilityChanged() {
   }
   const away = hiddenAt === null ? 0 : Date.now() - hiddenAt;
   hiddenAt = null;
-  const { walk: id, page: name = "check" } = address();
+  const { walk: id, page: name = "check", at } = address();
   const walk = app.walks.get(id);
-  if (away <= BREAK_MS || !walk || name !== "check" || app.parcels.has(id) || app.camera_open) return;
-  resume(walk, `You were away ${count(Math.round(away / 60_000), "minute")}.`);
+  const knocked = away > BREAK_MS && walk && name === "check" && !app.parcels.has(id) && !app.camera_open;
+  app.camera_open = false;
+  if (knocked) app.resume(walk, `You were away ${count(Math.round(away / 60_000), "minute")}.`, Number(at));
 }
 
-/** Takes a walk up again one check before where it stopped, and says so. */
-export async function resume(walk, because) {
-  const n = resumePoint(walk);
+/** Takes a walk up again one check before where it stopped (the n `from`, or its position), and says so. */
+app.resume = async (walk, because, from) => {
+  const stopped = from || walk.position;
+  const n = resumePoint(stopped);
   await app.moveTo(walk, n);
-  app.tell(n < walk.position ? `${because} You are one check back: look at this one again.` : because);
+  app.tell(n < stopped ? `${because} You are one check back: look at this one again.` : because);
   app.go({ walk: walk.id, at: n });
-}
-app.resume = resume;
+};
 
 window.addEventListener("pointerdown", () => {
   pressing = true;
@@ -121,6 +125,11 @@ for (const end of ["pointerup", "pointercancel"]) {
   });
 }
 window.addEventListener("popstate", () => show());
+window.addEventListener("unhandledrejection", (event) => {
+  const reason = event.reason?.message ?? "no reason given";
+  app.tell(`This page stumbled (${reason}). What was kept is safe. Try that again.`);
+  if (current.live) show({ moved: false });
+});
 document.addEventListener("visibilitychange", visibilityChanged);
 window.addEventListener("beforeunload", (event) => {
   // Until the tablet has a store of its own, leaving the page would lose these.

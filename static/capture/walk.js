@@ -1,9 +1,10 @@
 // A walk-round as plain data, and every rule of moving through it. No page, no clock, no store in here.
 //
 // A walk is {id, cart, purpose, edition, rule_set, started_at, items, checks, face, answers, position, passes_seen}:
-// `items` is the sheet in walking order, each {n, check, place, place_label, limit, station, pass}; `checks` the wording
-// of those checks and `face` the cart as it was when the walk began, so that a newer list from the yard never changes a
-// walk under way; `answers` is keyed by n and holds only what the store has confirmed; `position` is the n in front.
+// `items` is the sheet in walking order, each {n, check, place, place_label, limit, station, pass}; `checks` the
+// wording of those checks and `face` the cart as it was when the walk began, so that a newer list from the yard never
+// changes a walk under way; `answers` is keyed by n and holds only what the store has confirmed; `position` is the n in
+// front.
 
 /** A new walk over one sheet of the reference. `at` is an ISO instant, `id` a uuid. */
 export function openWalk({ id, cart, purpose, reference, at }) {
@@ -75,8 +76,8 @@ export function onward(walk, n) {
   return next ? next.n : null;
 }
 
-/** Where a person lands after a break: one check before the one that was in front, never before the first. */
-export const resumePoint = (walk) => Math.max(1, walk.position - 1);
+/** Where a person lands after a break at check n: one check before, never before the first. */
+export const resumePoint = (n) => Math.max(1, n - 1);
 
 /** Whether a page for the pass of check n, with what to mind in it, is still to be shown. */
 export const passIsNew = (walk, n) => !walk.passes_seen.includes(itemAt(walk, n).pass);
@@ -93,9 +94,18 @@ export const gradesFrom = (grades, least) =>
 /** Whether a photo must go with this grade. A thing only watched may be told in words. */
 export const needsPhoto = (grade) => grade === "do_not_use" || grade === "by_date";
 
+// As many as the yard takes with one answer.
+const MOST_PHOTOS = 12;
+
+/** {photos, left_out}: the hashes with more added, each once, and how many there was no place for. */
+export function withPhotos(photos, more) {
+  const all = [...new Set([...photos, ...more])];
+  return { photos: all.slice(0, MOST_PHOTOS), left_out: Math.max(0, all.length - MOST_PHOTOS) };
+}
+
 /**
  * What is still missing from a fault before it can be kept, as {field, sentence} in the order of the page; empty when
- * it is whole. `fault` is {grade, photos, no_camera, words, told}: `told` when an entered value already says what is wrong.
+ * it is whole. `fault` is {grade, photos, no_camera, words, told}: `told` when an entry already says what is wrong.
  */
 export function faultGaps(fault) {
   const gaps = [];

@@ -6,8 +6,8 @@ const PATIENCE_MS = 30_000;
 const PHOTO_PATIENCE_MS = 120_000;
 
 /**
- * Why a call did not succeed. `kind`: "no_network" | "slow" | "signed_out" | "not_allowed" | "busy" | "not_json" | "refused" |
- * "photos_missing". `refused` is final until somebody changes something; all others may pass by themselves.
+ * Why a call did not succeed. `kind`: "no_network" | "slow" | "signed_out" | "not_allowed" | "busy" | "not_json" |
+ * "refused" | "photos_missing". A refusal is final until somebody changes something; the others may pass.
  */
 export class WireFailure extends Error {
   constructor(kind, { status = 0, detail = "", missing = [] } = {}) {

@@ -31,13 +31,17 @@ export const monthNames = MONTHS;
 /** "March 2027" from "2027-03" */
 export const monthWords = (text) => `${MONTHS[Number(text.slice(5, 7)) - 1]} ${text.slice(0, 4)}`;
 
+/** What was entered or chosen, in words: "2.4 mm", "March 2027", "Between the marks"; "" when nothing was. */
+export function entryWords({ value, unit, choice }, check) {
+  if (value) return check.answer === "date" ? monthWords(value) : withUnit(value, unit);
+  return choice ? check.choices.find((one) => one.key === choice).label : "";
+}
+
 /** What was answered, in words: "Good", "2.4 mm: something's wrong", "Couldn't check: dark". */
 export function answerWords(answer, check, reference) {
-  const value = answer.value && (check.answer === "date" ? monthWords(answer.value) : withUnit(answer.value, answer.unit));
-  const choice = answer.choice && check.choices.find((one) => one.key === answer.choice).label;
+  const shown = entryWords(answer, check);
   const why = answer.why && reference.why_not.find((one) => one.key === answer.why).label;
   const grade = answer.grade && reference.grades.find((one) => one.key === answer.grade).label;
-  const shown = value || choice;
   const plain = {
     good: shown ? `${shown}, good` : "Good",
     wrong: [shown, "something’s wrong", grade?.toLowerCase()].filter(Boolean).join(", "),

@@ -26,7 +26,11 @@ POLICY = (
 LAP = draw(
     LapCart(
         steering_side="right",
-        axles=(LapAxle(0, "steer", duals=False), LapAxle(4.2, "drive", duals=True), LapAxle(5.55, "drive", duals=True)),
+        axles=(
+            LapAxle(0, "steer", duals=False),
+            LapAxle(4.2, "drive", duals=True),
+            LapAxle(5.55, "drive", duals=True),
+        ),
         tank_shape="ellipse",
         tank_length_m=5.0,
         tank_width_m=2.3,
@@ -86,7 +90,11 @@ class Yard:
             return problem(422, "The photo is not the one it claims to be.")
         status = 200 if name in self.photos else 201
         self.photos[name] = body
-        return status, "application/json", json.dumps({"sha256": name, "id": name[:8], "width": 1, "height": 1})
+        return (
+            status,
+            "application/json",
+            json.dumps({"sha256": name, "id": name[:8], "width": 1, "height": 1}),
+        )
 
     def take_record(self, name: str, body: bytes) -> tuple[int, str, str]:
         """Keeps a record whose photos are all here."""

@@ -19,7 +19,11 @@ STATIONS = [
 ]
 
 PASSES = [
-    (1, "Key-out lap", "Key out and in your pocket. Wheels chocked. Go round clockwise, starting at the cab."),
+    (
+        1,
+        "Key-out lap",
+        "Key out and in your pocket. Wheels chocked. Go round clockwise, starting at the cab.",
+    ),
     (2, "Seat and start", "Back in the cab. Look round for people before you start the engine."),
     (
         3,
@@ -67,9 +71,13 @@ def check(station: str, walk_pass: int, title: str, look_for: str, sound: str, *
 
 
 CHECKS: dict[str, Json] = {
-    "handbook": check("cab", 1, "Handbook", "The maker's handbook in its pocket.", "It is there and can be read."),
+    "handbook": check(
+        "cab", 1, "Handbook", "The maker's handbook in its pocket.", "It is there and can be read."
+    ),
     "steps": check("cab", 1, "Steps and grab rails", "Cracks, loose bolts, grease.", "Firm, clean and dry."),
-    "coolant": check("front", 1, "Coolant", "The level in the bottle, engine cold.", "Between the two marks."),
+    "coolant": check(
+        "front", 1, "Coolant", "The level in the bottle, engine cold.", "Between the two marks."
+    ),
     "belts": check(
         "front",
         1,

@@ -22,7 +22,10 @@ def with_store(page: Page, put: str) -> None:
 
 
 def test_the_chosen_look_waits_for_the_store(tablet: Tablet) -> None:
-    with_store(tablet.page, 'if (key.startsWith("answer:")) await new Promise((done) => { window.letItKeep = done; });')
+    with_store(
+        tablet.page,
+        'if (key.startsWith("answer:")) await new Promise((done) => { window.letItKeep = done; });',
+    )
     tablet.start()
     tablet.tap("Good")
     tablet.page.wait_for_timeout(400)
@@ -225,7 +228,14 @@ def test_a_grade_the_limit_set_goes_with_the_entry_it_came_from(tablet: Tablet) 
 
 @pytest.mark.parametrize(
     ("keys", "reads"),
-    [("6.5", "6.5"), (".5", "0.5"), ("6..5", "6.5"), ("05", "5"), ("1.23456", "1.234"), ("1234567890", "123456789")],
+    [
+        ("6.5", "6.5"),
+        (".5", "0.5"),
+        ("6..5", "6.5"),
+        ("05", "5"),
+        ("1.23456", "1.234"),
+        ("1234567890", "123456789"),
+    ],
 )
 def test_the_pad_lets_only_numbers_be_written(tablet: Tablet, keys: str, reads: str) -> None:
     tablet.start("Gate-out check")
@@ -279,7 +289,7 @@ def test_another_reason_wants_words(tablet: Tablet) -> None:
     tablet.tap("Couldn’t check")
     tablet.tap("Other")
     tablet.see("Say in a few words what was in the way.")
-    tablet.page.get_by_label("A few words").fill("Wasps under the step")
+    tablet.page.get_by_label("A few words, where").fill("Wasps under the step")
     tablet.tap("Other")
     tablet.at("Handbook")
     tablet.tap("All checks")

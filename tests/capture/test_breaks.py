@@ -14,7 +14,9 @@ pytestmark = pytest.mark.journey
     ("away_s", "goes_back"),
     [pytest.param(59, False, id="under a minute"), pytest.param(61, True, id="over a minute")],
 )
-def test_after_a_minute_away_the_walk_goes_back_one_check(tablet: Tablet, away_s: int, goes_back: bool) -> None:  # noqa: FBT001 -- a column of the table
+def test_after_a_minute_away_the_walk_goes_back_one_check(
+    tablet: Tablet, away_s: int, goes_back: bool
+) -> None:
     tablet.page.clock.install()
     tablet.start()
     for title in ("Steps and grab rails", "Handbook"):

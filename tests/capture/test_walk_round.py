@@ -27,7 +27,13 @@ def test_carts_leaving_first_are_at_the_top(tablet: Tablet) -> None:
 
 @pytest.mark.parametrize(
     ("typed", "found"),
-    [("07", ["WC 07"]), ("s102cvr", ["WC 12"]), ("wc3", ["WC 3"]), ("wc", ["WC 07", "WC 12", "WC 3"]), ("zz", [])],
+    [
+        ("07", ["WC 07"]),
+        ("s102cvr", ["WC 12"]),
+        ("wc3", ["WC 3"]),
+        ("wc", ["WC 07", "WC 12", "WC 3"]),
+        ("zz", []),
+    ],
 )
 def test_a_cart_is_found_by_number_or_plate_or_a_part(tablet: Tablet, typed: str, found: list[str]) -> None:
     tablet.open()
@@ -147,7 +153,17 @@ def test_a_whole_walk_arrives_as_it_was_given(tablet: Tablet, yard: Yard) -> Non
 
     record = yard.record()
     given = [
-        (a["check"], a["place"], a["answer"], a["value"], a["unit"], a["choice"], a["grade"], a["why"], a["words"])
+        (
+            a["check"],
+            a["place"],
+            a["answer"],
+            a["value"],
+            a["unit"],
+            a["choice"],
+            a["grade"],
+            a["why"],
+            a["words"],
+        )
         for a in record["answers"]
     ]
     assert given == [

@@ -36,7 +36,9 @@ def test_items_keep_the_sheets_order_and_are_numbered_from_one(modules: Page) ->
 
 
 def test_a_place_that_comes_again_later_is_another_stop(modules: Page) -> None:
-    sheet_items = [item(key) for key in ("steps", "handbook", "belts", "handbook", "seat_belt", "heads", "estop")]
+    sheet_items = [
+        item(key) for key in ("steps", "handbook", "belts", "handbook", "seat_belt", "heads", "estop")
+    ]
     said = ruled(
         modules,
         "return rules.stops(walk).map((s) => [s.number, s.station, s.pass, s.items.map((i) => i.n)])",
@@ -83,7 +85,9 @@ def test_a_pass_is_new_until_it_has_been_opened(modules: Page) -> None:
 
 def test_a_station_is_done_when_each_of_its_checks_in_that_pass_is(modules: Page) -> None:
     items = [item(key) for key in ("steps", "handbook", "belts", "seat_belt")]
-    assert ruled(modules, "return [rules.stationsDone(answered(1), 1), rules.stationsDone(answered(1, 2), 1)]", items) == [
+    assert ruled(
+        modules, "return [rules.stationsDone(answered(1), 1), rules.stationsDone(answered(1, 2), 1)]", items
+    ) == [
         [],
         ["cab"],
     ]

@@ -39,10 +39,11 @@ function kinds(check) {
   return [...list, "could_not_check"];
 }
 
-const BLANK = { grade: null, words: "", photos: [], no_camera: false, value: null, unit: null, choice: null, least: null };
+const ENTRY = { value: null, unit: null, choice: null };
+const BLANK = { ...ENTRY, grade: null, least: null, words: "", photos: [], no_camera: false };
 const PHOTO_FIRST = "This one wants a photo. Take it first, or say there is no camera.";
 const NO_PHOTO = "No photo: no camera.";
-const NO_ROOM = "Not kept: the tablet had no room for it. Nothing else is lost. Try again.";
+export const NO_ROOM = "Not kept: the tablet had no room for it. Nothing else is lost. Try again.";
 
 /** The words that go with an answer when a photo was wanted and there was nothing to take it with. */
 export const noCameraWords = ({ no_camera: without, photos }) => (without && !photos.length ? NO_PHOTO : "");
@@ -53,7 +54,9 @@ export function faultOf(app, walk, n) {
   const photos = kept?.photos ?? [];
   const bare = kept?.answer === "wrong" ? kept.words.replace(NO_PHOTO, "").trim() : "";
   const fault = { ...BLANK, photos, words: bare, no_camera: Boolean(kept?.words.endsWith(NO_PHOTO)) };
-  if (kept?.answer === "wrong") Object.assign(fault, { grade: kept.grade, value: kept.value, unit: kept.unit, choice: kept.choice });
+  if (kept?.answer === "wrong") {
+    for (const part of ["grade", "value", "unit", "choice"]) fault[part] = kept[part] ?? null;
+  }
   return { ...fault, ...app.draft(walk, n) };
 }
 
@@ -64,7 +67,7 @@ export function faultOf(app, walk, n) {
 export function answering(app, walk, n) {
   const item = itemAt(walk, n);
   const check = walk.checks[item.check];
-  const told = h("p", { class: "told", role: "alert" });
+  const told = h("p.told", { role: "alert" });
   const before = () => faultOf(app, walk, n);
   let busy = false;
 
@@ -77,19 +80,21 @@ export function answering(app, walk, n) {
   async function keep(answer, pressed, also = "") {
     if (busy) return;
     busy = true;
+    let next;
     try {
       const { photos } = pictures();
-      const next = await app.keep(walk, n, { ...answer, photos, words: noCameraWords(pictures()) });
-      pressed?.setAttribute("aria-pressed", "true");
-      app.last_kept = `Kept: ${answerWords(next.answers[n], check, app.reference)}${also}.`;
-      app.say(app.last_kept);
-      const here = location.hash;
-      // Whoever has pressed Back meanwhile is not pulled forward again.
-      setTimeout(() => location.hash === here && goOnward(app, next, n, cameFrom()), SEEN_MS);
+      next = await app.keep(walk, n, { ...answer, photos, words: noCameraWords(pictures()) });
     } catch {
       busy = false;
       complain(NO_ROOM);
+      return;
     }
+    pressed?.setAttribute("aria-pressed", "true");
+    app.last_kept = `Kept: ${answerWords(next.answers[n], check, app.reference)}${also}.`;
+    app.say(app.last_kept);
+    const here = location.hash;
+    // Whoever has pressed Back meanwhile is not pulled forward again.
+    setTimeout(() => location.hash === here && goOnward(app, next, n, cameFrom()), SEEN_MS);
   }
 
   async function toWrong(carried) {
@@ -97,9 +102,8 @@ export function answering(app, walk, n) {
     const least = carried.least ?? null;
     // A grade the limit set goes when the entry it came from goes.
     const grade = earlier.least === least ? graver(earlier.grade, least) : least;
-    const entry = { value: null, unit: null, choice: null, ...carried };
     try {
-      await app.keepDraft(walk, n, { ...earlier, ...entry, least, grade });
+      await app.keepDraft(walk, n, { ...earlier, ...ENTRY, ...carried, least, grade });
       app.go({ walk: walk.id, page: "wrong", at: n, ...cameFrom() });
     } catch {
       complain(NO_ROOM);
@@ -123,26 +127,24 @@ function answerButton(app, walk, n, act, kind, entered) {
   return button(LABELS[kind], { class: `answer answer-${kind}`, "aria-pressed": chosen, click: press }, mark(kind));
 }
 
-/* A value is judged only once it is entered, so that the limit cannot be read off and written down instead. */
-async function takeValue(act, value) {
-  const { item, check } = act;
+// A value is judged only once it is entered, so that the limit cannot be read off and written down instead.
+function judged({ item, check }, value) {
+  const entry = { value, unit: check.unit || null };
+  return item.limit && !keeps(item.limit, value) ? { ...entry, least: item.limit.grade } : entry;
+}
+
+function takeValue(act, value) {
   if (!isNumber(value)) return act.complain("Enter the value first.");
   if (act.lacksPhoto()) return act.complain(PHOTO_FIRST);
-  const unit = check.unit || null;
-  let kept;
-  try {
-    kept = !item.limit || keeps(item.limit, value);
-  } catch {
-    return act.complain("This page can’t judge that value. Load the page again, or say you couldn’t check.");
-  }
-  if (!kept) return act.toWrong({ value, unit, least: item.limit.grade });
-  const also = item.limit ? ` (${limitWords(item.limit)})` : "";
-  return act.keep({ answer: "good", value, unit }, null, also);
+  const { least, ...entry } = judged(act, value);
+  if (least) return act.toWrong({ ...entry, least });
+  const { limit } = act.item;
+  return act.keep({ answer: "good", ...entry }, null, limit ? ` (${limitWords(limit)})` : "");
 }
 
 function measureEntry(app, walk, n, act) {
   const save = () => takeValue(act, number.value());
-  const label = h("span", { class: "label" });
+  const label = h("span.label");
   const { title, unit } = act.check;
   const number = numberPad({
     title,
@@ -156,12 +158,12 @@ function measureEntry(app, walk, n, act) {
   return {
     pad: number.pad,
     entry: [number.readout, h("button", { type: "button", class: "main-choice save", click: save }, label)],
-    entered: () => (isNumber(number.value()) ? { value: number.value(), unit: act.check.unit || null } : {}),
+    entered: () => (isNumber(number.value()) ? judged(act, number.value()) : {}),
   };
 }
 
 function dateEntry(app, walk, n, act) {
-  const label = h("span", { class: "label" });
+  const label = h("span.label");
   const month = monthPad({
     year: Number(app.now().slice(0, 4)),
     start: walk.answers[n]?.value ?? "",
@@ -173,7 +175,7 @@ function dateEntry(app, walk, n, act) {
     const value = month.value();
     if (!value) return act.complain("Pick the month and the year first.");
     if (act.lacksPhoto()) return act.complain(PHOTO_FIRST);
-    return act.keep({ answer: "good", value }, null);
+    return act.keep({ answer: "good", value });
   };
   return {
     years: month.years,
@@ -190,8 +192,10 @@ function choiceEntry(app, walk, n, act) {
     if (choice.grade) return act.toWrong({ choice: choice.key, least: choice.grade });
     return act.keep({ answer: "good", choice: choice.key }, event.currentTarget);
   };
-  const one = (choice) =>
-    button(choice.label, { class: "answer choice", "aria-pressed": String(answer?.choice === choice.key), click: pick(choice) });
+  const one = (choice) => {
+    const chosen = String(answer?.choice === choice.key);
+    return button(choice.label, { class: "answer choice", "aria-pressed": chosen, click: pick(choice) });
+  };
   const count = act.check.choices.length;
   const columns = count > 6 ? "choices choices-three" : count > 3 ? "choices choices-two" : "choices";
   return {
@@ -209,18 +213,18 @@ export function answers(app, walk, n, act) {
   const offered = kinds(act.check);
   const entry = ENTRIES[act.check.answer]?.(app, walk, n, act);
   const frame = (kind, ...parts) =>
-    h("section", { class: `answers ${kind}`, "aria-label": "Answers" }, act.told, h("div", { class: "sides" }, parts));
+    h("section", { class: `answers ${kind}`, "aria-label": "Answers" }, act.told, h("div.sides", parts));
   if (entry) {
     return frame(
       `has-pad answer-${act.check.answer}`,
       entry.years,
-      h("div", { class: "side-hand" }, entry.pad),
-      entry.entry.length > 0 && h("div", { class: "side-entry" }, entry.entry),
-      h("div", { class: "side-other" }, offered.map((kind) => make(kind, entry.entered))),
+      h("div.side-hand", entry.pad),
+      entry.entry.length > 0 && h("div.side-entry", entry.entry),
+      h("div.side-other", offered.map((kind) => make(kind, entry.entered))),
     );
   }
   const [hand, other] = [["good", "not_on_cart"], ["wrong", "could_not_check"]].map((side) =>
     side.filter((kind) => offered.includes(kind)).map((kind) => make(kind, () => ({}))),
   );
-  return frame("answer-sound", h("div", { class: "side-hand" }, hand), h("div", { class: "side-other" }, other));
+  return frame("answer-sound", h("div.side-hand", hand), h("div.side-other", other));
 }

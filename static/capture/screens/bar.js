@@ -15,20 +15,15 @@ export function whereItIs(app, walk) {
   return answered ? `${count(answered, "answer")} on this tablet only.` : "Nothing answered yet.";
 }
 
-/**
- * The bar. `back` and `on` are {label, to} or {label, click}; `list` shows the way to all checks of the walk.
- */
+/** The bar. `back`, `forward` and `list` (the way to all checks of the walk) are {label, to} or {label, click}. */
 export function bar(app, { back, title, note, forward, list }) {
-  const step = (way, name, className) =>
-    way &&
-    button(way.label, { class: `step ${className}`, click: way.click ?? (() => app.go(way.to)) }, mark(name));
-  return h(
-    "header",
-    { class: "bar" },
-    step(back, "back", "step-back"),
-    h("div", { class: "bar-words" }, h("p", { class: "bar-title" }, title), h("p", { class: "bar-note" }, note)),
-    list && button(list.label, { class: "step step-list", click: () => app.go(list.to) }),
-    step(forward, "on", "step-on"),
+  const step = (way, className, ...shape) =>
+    way && button(way.label, { class: `step ${className}`, click: way.click ?? (() => app.go(way.to)) }, ...shape);
+  return h("header.bar",
+    step(back, "step-back", mark("back")),
+    h("div.bar-words", h("p.bar-title", title), h("p.bar-note", note)),
+    step(list, "step-list"),
+    step(forward, "step-on", mark("on")),
   );
 }
 
@@ -43,8 +38,11 @@ export function walkBar(app, walk, steps) {
   });
 }
 
+/** The heading of a screen; the focus comes here when a person has moved to it. */
+export const heading = (...words) => h("h1", { tabindex: "-1", "data-focus": true }, words);
+
 /** A sentence the person must see before anything else on this screen, if there is one. */
-export const notice = (app) => app.notice && h("p", { class: "notice", role: "status" }, app.notice.sentence);
+export const notice = (app) => app.notice && h("p.notice", { role: "status" }, app.notice.sentence);
 
 /** The two choices of the person holding the tablet. Each says what it does when pressed. */
 export function lookButtons(app) {

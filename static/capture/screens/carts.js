@@ -3,7 +3,7 @@
 import { button, h, mark } from "../dom.js";
 import { leavingFirst, progress } from "../walk.js";
 import { count, moment } from "../words.js";
-import { lookButtons, notice, whereItIs } from "./bar.js";
+import { heading, lookButtons, notice, whereItIs } from "./bar.js";
 
 const AT_ONCE = 40;
 
@@ -13,7 +13,7 @@ export const rightToGo = (cart) =>
     "p",
     { class: `right-to-go is-${cart.right_to_go.state}` },
     mark(cart.right_to_go.state),
-    h("span", {}, cart.right_to_go.sentence),
+    h("span", cart.right_to_go.sentence),
   );
 
 const labelOf = (app, purpose) => app.reference.purposes[purpose].label;
@@ -29,19 +29,13 @@ function dueWords(app, cart) {
 
 function row(app, cart) {
   const due = dueWords(app, cart);
-  return h(
-    "li",
-    {},
-    h(
-      "a",
-      { class: "cart-row", href: `#cart=${cart.id}` },
-      h("span", { class: "fleet-number" }, cart.fleet_number),
-      h(
-        "span",
-        { class: "cart-facts" },
-        h("span", {}, h("strong", {}, cart.leaves_words), cart.where && ` · ${cart.where}`),
-        h("span", {}, [cart.plate, cart.make_model].filter(Boolean).join(" · ")),
-        due && h("span", { class: "due" }, due),
+  return h("li",
+    h("a.cart-row", { href: `#cart=${cart.id}` },
+      h("span.fleet-number", cart.fleet_number),
+      h("span.cart-facts",
+        h("span", h("strong", cart.leaves_words), cart.where && ` · ${cart.where}`),
+        h("span", [cart.plate, cart.make_model].filter(Boolean).join(" · ")),
+        due && h("span.due", due),
       ),
       rightToGo(cart),
     ),
@@ -52,10 +46,10 @@ const plainText = (text) => text.toLowerCase().replace(/[^a-z0-9]/g, "");
 
 function finder(carts, app) {
   let most = AT_ONCE;
-  const list = h("ul", { class: "cart-list" });
-  const told = h("p", { class: "find-told", role: "status" });
+  const list = h("ul.cart-list");
+  const told = h("p.find-told", { role: "status" });
   const more = button("Show more carts", { class: "plain", click: () => fill((most += AT_ONCE)) });
-  const input = h("input", { id: "find", type: "text", autocomplete: "off", autocapitalize: "off", enterkeyhint: "search", value: app.find });
+  const input = h("input", { id: "find", type: "text", autocomplete: "off", enterkeyhint: "search", value: app.find });
   function fill() {
     const wanted = plainText(input.value);
     const found = carts.filter((cart) => plainText(`${cart.fleet_number} ${cart.plate}`).includes(wanted));
@@ -69,7 +63,7 @@ function finder(carts, app) {
   });
   fill();
   const label = h("label", { for: "find" }, "Find by fleet number or plate");
-  return [h("div", { class: "find" }, label, input, told), list, more];
+  return [h("div.find", label, input, told), list, more];
 }
 
 function onThisTablet(app) {
@@ -78,29 +72,23 @@ function onThisTablet(app) {
   const line = (walk) => {
     const name = `${walk.face.fleet_number}, ${labelOf(app, walk.purpose)}`;
     const parcel = app.parcels.get(walk.id);
-    const open = !parcel && { click: () => app.resume(walk, "Taken up again.") };
     const label = parcel ? (parcel.receipt ? "See" : "Send now") : "Carry on";
-    return h(
-      "li",
-      {},
-      h("p", {}, h("strong", {}, name), h("br"), whereItIs(app, walk)),
-      button(label, { class: "plain", "aria-label": `${label}: ${name}`, click: open.click ?? (() => app.go({ walk: walk.id })) }),
+    const click = () => (parcel ? app.go({ walk: walk.id }) : app.resume(walk, "Taken up again."));
+    return h("li",
+      h("p", h("strong", name), h("br"), whereItIs(app, walk)),
+      button(label, { class: "plain", "aria-label": `${label}: ${name}`, click }),
     );
   };
-  return h(
-    "section",
-    { class: "on-tablet", "aria-labelledby": "on-tablet" },
+  return h("section.on-tablet", { "aria-labelledby": "on-tablet" },
     h("h2", { id: "on-tablet" }, "On this tablet"),
-    h("ul", {}, walks.map(line)),
+    h("ul", walks.map(line)),
   );
 }
 
 const head = (app, from, fetch) =>
-  h(
-    "header",
-    { class: "list-head" },
-    h("div", {}, h("h1", { tabindex: "-1", "data-focus": true }, "Carts today"), from),
-    h("div", { class: "list-buttons" }, fetch, lookButtons(app)),
+  h("header.list-head",
+    h("div", heading("Carts today"), from),
+    h("div.list-buttons", fetch, lookButtons(app)),
   );
 
 /** The list. Rows are links, so a cart has an address of its own. */
@@ -111,18 +99,18 @@ export function cartsScreen(app) {
   const from = app.trouble
     ? `${app.trouble.sentence} This list is from ${fetched}.`
     : `${reference.person.name}. List from the yard, ${fetched}.`;
-  const empty = h("p", { class: "empty" }, "No carts here today. Ask the workshop manager which yard this tablet belongs to.");
+  const empty = h("p.empty", "No carts here today. Ask the workshop manager which yard this tablet belongs to.");
   return {
     title: "Carts today",
     className: "screen-list",
     live: true,
     parts: [
-      head(app, h("p", { class: "from" }, from), button("Fetch again", { id: "fetch", class: "plain", click: app.fetchReference })),
+      head(app, h("p.from", from), button("Fetch again", { id: "fetch", class: "plain", click: app.fetchReference })),
       notice(app),
       onThisTablet(app),
       ...(carts.length ? finder(carts, app) : [empty]),
-      h("p", { class: "elsewhere" }, h("a", { href: app.home_url }, "Slake’s other pages")),
-    ].filter(Boolean),
+      h("p.elsewhere", h("a", { href: app.home_url }, "Slake’s other pages")),
+    ],
   };
 }
 
@@ -136,11 +124,9 @@ export function waitingScreen(app) {
     live: true,
     parts: [
       head(app),
-      h(
-        "div",
-        { class: "waiting" },
-        h("p", { class: "large", role: "status" }, signedOut ? "Sign in to see the yard’s carts." : words),
-        signedOut && h("a", { class: "main-choice", href: app.sign_in_url }, "Sign in"),
+      h("div.waiting",
+        h("p.large", { role: "status" }, signedOut ? "Sign in to see the yard’s carts." : words),
+        signedOut && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
         app.trouble && button("Try again", { id: "fetch", class: "main-choice", click: app.fetchReference }),
       ),
     ],

@@ -1,14 +1,14 @@
 // One check at one place: what to look at above, the answers below, at both edges.
 
-import { button, h, mark } from "../dom.js";
+import { h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
-import { itemAt, passIsNew, stationsDone, stopOf, stops } from "../walk.js";
+import { itemAt, passIsNew, stationsDone, stopOf, stops, withPhotos } from "../walk.js";
 import { checkName } from "../words.js";
-import { cameFrom, answering, answers } from "./answering.js";
+import { answering, answers, cameFrom } from "./answering.js";
 import { notice, walkBar } from "./bar.js";
 import { knownDefect } from "./cart.js";
 import { passScreen } from "./pass.js";
-import { photoStrip } from "./photos.js";
+import { TOO_MANY_PHOTOS, noCamera, photoStrip } from "./photos.js";
 
 // Long enough that the second half of a double tap, which was meant for the check before, lands on nothing.
 const SETTLE_MS = 250;
@@ -18,10 +18,8 @@ function strip(walk, stop, n) {
   const marks = stop.items.map((item) =>
     h("li", { class: item.n === n ? "is-here" : null }, mark(walk.answers[item.n]?.answer ?? "unanswered")),
   );
-  return h(
-    "div",
-    { class: "strip" },
-    h("span", {}, `Check ${here} of ${stop.items.length} here`),
+  return h("div.strip",
+    h("span", `Check ${here} of ${stop.items.length} here`),
     h("ol", { "aria-hidden": "true" }, marks),
   );
 }
@@ -34,22 +32,20 @@ function question(app, walk, n) {
   const station = reference.stations.find((one) => one.key === stop.station).label;
   const pass = reference.passes.find((one) => one.number === stop.pass).label;
   const cart = app.cart(walk.cart) ?? walk.face;
+  const done = stationsDone(walk, stop.pass);
+  const defect = (one) => knownDefect(app, one, { here: true });
   const known = cart.defects.filter((defect) => defect.station === stop.station);
-  return h(
-    "section",
-    { class: "question", "aria-labelledby": "check" },
-    h(
-      "div",
-      { class: "question-words" },
-      h("div", { class: "where" }, h("p", { class: "pass-name" }, pass), strip(walk, stop, n)),
-      h("h1", {}, `${station}, `, h("span", { class: "of" }, `${stop.number} of ${stops(walk).length}`)),
+  return h("section.question", { "aria-labelledby": "check" },
+    h("div.question-words",
+      h("div.where", h("p.pass-name", pass), strip(walk, stop, n)),
+      h("h1", `${station}, `, h("span.of", `${stop.number} of ${stops(walk).length}`)),
       notice(app),
       h("h2", { id: "check", tabindex: "-1", "data-focus": true }, checkName(item, check)),
-      check.look_for && h("p", { class: "look-for" }, check.look_for),
-      check.sound && h("p", { class: "sound" }, h("strong", {}, "Good is: "), check.sound),
-      known.length > 0 && h("ul", { class: "known-here", "aria-label": "Already told here" }, known.map((one) => knownDefect(app, one, { here: true }))),
+      check.look_for && h("p.look-for", check.look_for),
+      check.sound && h("p.sound", h("strong", "Good is: "), check.sound),
+      known.length > 0 && h("ul.known-here", { "aria-label": "Already told here" }, known.map(defect)),
     ),
-    lapFigure(cart.lap, { label: `You are at: ${station}`, station: stop.station, done: stationsDone(walk, stop.pass), className: "lap-here" }),
+    lapFigure(cart.lap, { label: `You are at: ${station}`, station: stop.station, done, className: "lap-here" }),
   );
 }
 
@@ -75,7 +71,7 @@ function stepOn(app, walk, n) {
 
 function photoPart(app, act) {
   if (!act.check.photo) return "";
-  const holder = h("div", { class: "question-photos" });
+  const holder = h("div.question-photos");
   const fill = () => {
     const { photos, no_camera: without } = act.pictures();
     const change = async (part) => {
@@ -85,11 +81,15 @@ function photoPart(app, act) {
     };
     const strip = photoStrip(app, {
       hashes: photos,
-      taken: (hash) => change({ photos: [...new Set([...act.pictures().photos, hash])], no_camera: false }),
+      taken: async (hashes) => {
+        const more = withPhotos(act.pictures().photos, hashes);
+        await change({ photos: more.photos, no_camera: false });
+        if (more.left_out) act.complain(TOO_MANY_PHOTOS);
+      },
       removed: (hash) => change({ photos: act.pictures().photos.filter((one) => one !== hash) }),
+      trouble: act.complain,
     });
-    const no = button("No camera", { class: "plain", "aria-pressed": String(without), click: () => change({ no_camera: !without }) });
-    holder.replaceChildren(strip, photos.length ? "" : no);
+    holder.replaceChildren(strip, photos.length ? "" : noCamera(without, () => change({ no_camera: !without })));
   };
   fill();
   return holder;

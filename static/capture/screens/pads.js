@@ -23,8 +23,8 @@ const KEY_NAMES = { rub_out: "Rub out the last figure", ".": "Decimal point" };
 
 /**
  * A number pad with its readout, which a keyboard can also type into. `title` names the value, `unit` stands beside it.
- * Gives {pad, readout, value()}; value() is the text as entered. `told` is called with it on every change, `enter` on the
- * keyboard's Enter.
+ * Gives {pad, readout, value()}; value() is the text as entered. `told` is called with it on every change, `enter` on
+ * the keyboard's Enter.
  */
 export function numberPad({ title, unit, start = "", enter, told }) {
   const input = h("input", {
@@ -57,27 +57,29 @@ export function numberPad({ title, unit, start = "", enter, told }) {
   );
   told(start);
   return {
-    pad: h("div", { class: "number-pad", role: "group", "aria-label": "Number pad" }, keys),
-    readout: h("div", { class: "readout" }, input, unit && h("span", { class: "unit", "aria-hidden": "true" }, unit)),
+    pad: h("div.number-pad", { role: "group", "aria-label": "Number pad" }, keys),
+    readout: h("div.readout", input, unit && h("span.unit", { "aria-hidden": "true" }, unit)),
     value: () => input.value,
   };
 }
 
 function pickable(name, className, options, pick, kind = "key") {
   const buttons = options.map(([key, label]) =>
-    h("button", { type: "button", class: kind, "aria-pressed": "false", "data-key": key, click: () => pick(key) }, label),
+    h("button", { type: "button", class: kind, "aria-pressed": "false", "data-key": key, click: pick(key) }, label),
   );
-  const group = h("div", { class: className, role: "group", "aria-label": name }, buttons);
-  const show = (key) => {
-    for (const one of group.querySelectorAll("[data-key]")) one.setAttribute("aria-pressed", String(one.dataset.key === key));
-  };
-  return { group, show };
+  return h("div", { class: className, role: "group", "aria-label": name }, buttons);
+}
+
+function showPicked(group, key) {
+  for (const one of group.querySelectorAll("[data-key]")) {
+    one.setAttribute("aria-pressed", String(one.dataset.key === key));
+  }
 }
 
 const YEARS_AT_ONCE = 3;
 
 /**
- * A month and a year to pick, as on a tag. `year` is this year, in the middle of those first shown, none of them chosen.
+ * A month and a year to pick, as on a tag. `year` is this year, in the middle of those first shown, none chosen.
  * `told` is called with "2027-03", or "" until both are picked. Gives {pad, years, value()}.
  */
 export function monthPad({ year, start = "", told }) {
@@ -85,11 +87,11 @@ export function monthPad({ year, start = "", told }) {
   let first = (chosenYear ? Number(chosenYear) : year) - 1;
   const value = () => (chosenMonth && chosenYear ? `${chosenYear}-${chosenMonth}` : "");
   const options = monthNames.map((name, index) => [String(index + 1).padStart(2, "0"), name.slice(0, 3)]);
-  const months = pickable("Month", "month-pad", options, (key) => {
+  const months = pickable("Month", "month-pad", options, (key) => () => {
     chosenMonth = key;
     show();
   });
-  const years = h("div", { class: "year-row", role: "group", "aria-label": "Year" });
+  const years = h("div.year-row", { role: "group", "aria-label": "Year" });
 
   const turn = (by, label, shape) => {
     const click = () => {
@@ -102,27 +104,25 @@ export function monthPad({ year, start = "", told }) {
 
   function fillYears() {
     const shown = Array.from({ length: YEARS_AT_ONCE }, (_, index) => String(first + index));
-    const pick = (key) => {
+    const pick = (key) => () => {
       chosenYear = key;
       show();
     };
     const row = pickable("Year", "", shown.map((one) => [one, one]), pick, "year");
     years.replaceChildren(
       turn(-YEARS_AT_ONCE, "Earlier years", "back"),
-      ...row.group.children,
+      ...row.children,
       turn(YEARS_AT_ONCE, "Later years", "on"),
     );
     show();
   }
 
   function show() {
-    months.show(chosenMonth);
-    for (const one of years.querySelectorAll("[data-key]")) {
-      one.setAttribute("aria-pressed", String(one.dataset.key === chosenYear));
-    }
+    showPicked(months, chosenMonth);
+    showPicked(years, chosenYear);
     told(value());
   }
 
   fillYears();
-  return { pad: months.group, years, value };
+  return { pad: months, years, value };
 }

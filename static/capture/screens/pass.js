@@ -4,7 +4,7 @@ import { button, h } from "../dom.js";
 import { lapFigure } from "../lap.js";
 import { itemAt, stops } from "../walk.js";
 import { count } from "../words.js";
-import { notice, walkBar } from "./bar.js";
+import { heading, notice, walkBar } from "./bar.js";
 
 /** Shown once for each pass, before its first check n. */
 export function passScreen(app, walk, n) {
@@ -14,6 +14,7 @@ export function passScreen(app, walk, n) {
   const here = stops(walk).filter((stop) => stop.pass === number);
   const checks = here.reduce((sum, stop) => sum + stop.items.length, 0);
   const cart = walk.face;
+  const back = n === 1 ? { label: "Cart", to: { cart: walk.cart } } : { label: "Back", to: { walk: walk.id, at: n - 1 } };
   const begin = async () => {
     await app.seePass(await app.moveTo(walk, n), number);
     app.go({ walk: walk.id, at: n }, { replace: true });
@@ -22,21 +23,16 @@ export function passScreen(app, walk, n) {
     title: pass.label,
     className: "screen-pass",
     parts: [
-      walkBar(app, walk, {
-        back: n === 1 ? { label: "Cart", to: { cart: walk.cart } } : { label: "Back", to: { walk: walk.id, at: n - 1 } },
-        list: { label: "All checks", to: { walk: walk.id, page: "review" } },
-      }),
-      h(
-        "section",
-        { class: "pass-words" },
-        h("p", { class: "pass-name" }, `Part ${passes.indexOf(number) + 1} of ${passes.length}`),
-        h("h1", { tabindex: "-1", "data-focus": true }, pass.label),
+      walkBar(app, walk, { back, list: { label: "All checks", to: { walk: walk.id, page: "review" } } }),
+      h("section.pass-words",
+        h("p.pass-name", `Part ${passes.indexOf(number) + 1} of ${passes.length}`),
+        heading(pass.label),
         notice(app),
-        pass.note && h("p", { class: "pass-note" }, pass.note),
-        h("p", {}, `${count(checks, "check")} at ${count(here.length, "place")}.`),
+        pass.note && h("p.pass-note", pass.note),
+        h("p", `${count(checks, "check")} at ${count(here.length, "place")}.`),
       ),
       lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-pass" }),
-      h("div", { class: "foot" }, button(`Start: ${pass.label}`, { class: "main-choice", click: begin })),
+      h("div.foot", button(`Start: ${pass.label}`, { class: "main-choice", click: begin })),
     ],
   };
 }

@@ -3,29 +3,32 @@
 import { button, h, mark } from "../dom.js";
 import { itemAt, stops, tally, unanswered } from "../walk.js";
 import { answerWords, checkName, count } from "../words.js";
-import { bar, notice, whereItIs } from "./bar.js";
+import { bar, heading, notice, whereItIs } from "./bar.js";
+
+const at = (walk, n, more) => `#${new URLSearchParams({ walk: walk.id, at: n, ...more })}`;
+
+function said(answer, check, reference) {
+  if (!answer) return "No answer yet";
+  const photos = answer.photos.length && `${count(answer.photos.length, "photo")}.`;
+  return [`${answerWords(answer, check, reference)}.`, answer.words, photos].filter(Boolean).join(" ");
+}
 
 function line(app, walk, item, { place = false } = {}) {
   const check = walk.checks[item.check];
   const answer = walk.answers[item.n];
   const station = app.reference.stations.find((one) => one.key === item.station).label;
-  const photos = answer?.photos.length && `${count(answer.photos.length, "photo")}.`;
-  const said = answer ? [`${answerWords(answer, check, app.reference)}.`, answer.words, photos].filter(Boolean).join(" ") : "No answer yet";
-  return h(
-    "li",
-    {},
-    h(
-      "a",
-      { class: "answer-row", href: `#${new URLSearchParams({ walk: walk.id, at: item.n, ...(answer && { from: "review" }) })}` },
+  const name = place ? `${station}: ${checkName(item, check)}` : checkName(item, check);
+  return h("li",
+    h("a.answer-row", { href: at(walk, item.n, answer && { from: "review" }) },
       mark(answer?.answer ?? "unanswered"),
-      h("span", {}, h("strong", {}, place ? `${station}: ${checkName(item, check)}` : checkName(item, check)), h("span", {}, said)),
+      h("span", h("strong", name), h("span", said(answer, check, app.reference))),
     ),
   );
 }
 
 function part(app, walk, title, items, options) {
   if (!items.length) return null;
-  return h("section", { class: "review-part" }, h("h2", {}, title), h("ul", {}, items.map((item) => line(app, walk, item, options))));
+  return h("section.review-part", h("h2", title), h("ul", items.map((item) => line(app, walk, item, options))));
 }
 
 function byPlace(app, walk) {
@@ -33,11 +36,9 @@ function byPlace(app, walk) {
   return stops(walk).map((stop) => {
     const station = app.reference.stations.find((one) => one.key === stop.station).label;
     const pass = passes.find((one) => one.number === stop.pass).label;
-    return h(
-      "section",
-      { class: "review-part" },
-      h("h3", {}, `${stop.number}. ${station} `, h("span", { class: "aside" }, pass)),
-      h("ul", {}, stop.items.map((item) => line(app, walk, item))),
+    return h("section.review-part",
+      h("h3", `${stop.number}. ${station} `, h("span.aside", pass)),
+      h("ul", stop.items.map((item) => line(app, walk, item))),
     );
   });
 }
@@ -57,12 +58,12 @@ function summary(counts) {
 export function reviewScreen(app, walk) {
   const open = unanswered(walk);
   const of = (kind) => walk.items.filter((item) => walk.answers[item.n]?.answer === kind);
-  const told = h("div", { class: "told" });
+  const told = h("div.told");
   const sign = () => {
     if (!open.length) return app.go({ walk: walk.id, page: "sign" });
-    const words = `${count(open.length, "check has", "checks have")} no answer yet. Answer it, or say why you couldn’t.`;
-    const link = h("a", { href: `#${new URLSearchParams({ walk: walk.id, at: open[0].n })}` }, checkName(open[0], walk.checks[open[0].check]));
-    told.replaceChildren(h("div", { class: "gaps", id: "gaps", role: "alert", tabindex: "-1" }, h("p", {}, words), link));
+    const words = `${count(open.length, "check has", "checks have")} no answer yet. Answer, or say why you couldn’t.`;
+    const link = h("a", { href: at(walk, open[0].n) }, checkName(open[0], walk.checks[open[0].check]));
+    told.replaceChildren(h("div.gaps", { id: "gaps", role: "alert", tabindex: "-1" }, h("p", words), link));
     document.getElementById("gaps").focus();
   };
   const last = itemAt(walk);
@@ -75,19 +76,17 @@ export function reviewScreen(app, walk) {
         title: `${walk.face.fleet_number} · ${app.reference.purposes[walk.purpose].label}`,
         note: whereItIs(app, walk),
       }),
-      h(
-        "div",
-        { class: "review-head" },
-        h("h1", { tabindex: "-1", "data-focus": true }, "Check your answers"),
-        h("p", { class: "large" }, summary(tally(walk))),
+      h("div.review-head",
+        heading("Check your answers"),
+        h("p.large", summary(tally(walk))),
         notice(app),
         told,
       ),
       part(app, walk, "No answer yet", open, { place: true }),
       part(app, walk, "Something’s wrong", of("wrong"), { place: true }),
       part(app, walk, "Couldn’t check", of("could_not_check"), { place: true }),
-      h("section", { class: "review-all" }, h("h2", {}, "Everything, place by place"), byPlace(app, walk)),
-      h("div", { class: "foot" }, button("These are right: go and sign", { class: "main-choice", click: sign })),
-    ].filter(Boolean),
+      h("section.review-all", h("h2", "Everything, place by place"), byPlace(app, walk)),
+      h("div.foot", button("These are right: go and sign", { class: "main-choice", click: sign })),
+    ],
   };
 }

@@ -3,7 +3,7 @@
 import { button, h, mark } from "../dom.js";
 import { ownOutcome } from "../walk.js";
 import { count, moment } from "../words.js";
-import { bar, notice } from "./bar.js";
+import { bar, heading, notice } from "./bar.js";
 
 const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "Held" };
 
@@ -16,27 +16,25 @@ const NOW = {
 
 function reasons(list) {
   if (!list.length) return null;
-  return h("ul", { class: "reasons" }, list.map((one) => h("li", {}, mark(one.grade), h("span", {}, one.sentence))));
+  return h("ul.reasons", list.map((one) => h("li", mark(one.grade), h("span", one.sentence))));
 }
 
 function received(app, parcel) {
   const { receipt } = parcel;
-  const zone = app.reference.time_zone;
+  const when = moment(receipt.received_at, app.now(), app.reference.time_zone);
   const same = receipt.sha256 === parcel.sha256;
   return [
     h(
       "div",
       { class: `outcome is-${receipt.outcome}` },
       mark(receipt.outcome),
-      h("h1", { tabindex: "-1", "data-focus": true }, OUTCOMES[receipt.outcome]),
-      h("p", { class: "large" }, receipt.headline),
+      heading(OUTCOMES[receipt.outcome]),
+      h("p.large", receipt.headline),
     ),
     reasons(receipt.reasons),
-    h("p", { class: "large" }, NOW[receipt.outcome]),
-    h("p", { class: "receipt", role: "status" }, `The yard received it ${moment(receipt.received_at, app.now(), zone)}. Nothing of it is left only on this tablet.`),
-    h(
-      "p",
-      { class: "receipt" },
+    h("p.large", NOW[receipt.outcome]),
+    h("p.receipt", { role: "status" }, `The yard received it ${when}. Nothing of it is left only on this tablet.`),
+    h("p.receipt",
       same
         ? `Record ${parcel.sha256.slice(0, 12)}: the yard holds exactly what you signed.`
         : "What the yard holds is not what this tablet sent. Tell the workshop manager before the cart moves.",
@@ -56,26 +54,28 @@ function underWay(app, parcel, sending) {
   const progress = photos ? `${done} of ${count(photos, "photo")} with the yard.` : "No photos to send.";
   const walk = app.walks.get(parcel.id);
   const failed = !sending?.busy && sending?.sentence;
+  const signed = moment(parcel.signed_at, app.now(), app.reference.time_zone);
+  const own = walk && ownOutcome(walk);
+  const elsewhere = { href: app.sign_in_url, target: "_blank", rel: "noopener" };
   const head = sending?.busy ? "Sending" : sending?.final ? "The yard refused it" : "Not sent yet";
   return [
-    h("h1", { tabindex: "-1", "data-focus": true }, head),
+    heading(head),
     failed && h("p", { class: "large trouble", role: "alert" }, sending.sentence),
-    h("p", { class: "large", role: "status" }, progress),
-    h(
-      "p",
-      {},
+    h("p.large", { role: "status" }, progress),
+    h("p",
       sending?.final
         ? "It stays on this tablet, signed, as it is. Show this page to the workshop manager."
-        : `Signed ${moment(parcel.signed_at, app.now(), app.reference.time_zone)}, and on this tablet until the yard has it. Keep this page open.`,
+        : `Signed ${signed}, and on this tablet until the yard has it. Keep this page open.`,
     ),
-    failed && walk && h("p", { class: "own-outcome" }, mark(ownOutcome(walk)), h("span", {}, `${OWN[ownOutcome(walk)]} The yard has the last word.`)),
-    sending?.kind === "signed_out" && h("a", { class: "main-choice", href: app.sign_in_url, target: "_blank", rel: "noopener" }, "Sign in on another page"),
-  ].filter(Boolean);
+    failed && own && h("p.own-outcome", mark(own), h("span", `${OWN[own]} The yard has the last word.`)),
+    sending?.kind === "signed_out" && h("a.main-choice", elsewhere, "Sign in on another page"),
+  ];
 }
 
 /** The screen of a signed record, whatever has become of it. */
 export function sentScreen(app, parcel) {
   const sending = app.sending.get(parcel.id);
+  const send = { id: "send", class: "main-choice", click: () => app.send(parcel.id) };
   const label = app.reference.purposes[parcel.purpose].label;
   return {
     title: parcel.receipt ? OUTCOMES[parcel.receipt.outcome] : "Sending",
@@ -84,15 +84,13 @@ export function sentScreen(app, parcel) {
     parts: [
       bar(app, { back: { label: "Carts today", to: {} }, title: `${parcel.fleet_number} · ${label}`, note: "" }),
       notice(app),
-      h("div", { class: "sent-body" }, parcel.receipt ? received(app, parcel) : underWay(app, parcel, sending)),
-      h(
-        "div",
-        { class: "foot" },
+      h("div.sent-body", parcel.receipt ? received(app, parcel) : underWay(app, parcel, sending)),
+      h("div.foot",
         parcel.receipt
           ? h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
-          : !sending?.busy && button("Send now", { id: "send", class: "main-choice", click: () => app.send(parcel.id) }),
+          : !sending?.busy && button("Send now", send),
         parcel.receipt && button("Next cart", { class: "main-choice", click: () => app.go({}) }),
       ),
-    ].filter(Boolean),
+    ],
   };
 }

@@ -4,11 +4,15 @@ import { button, h } from "../dom.js";
 import { signaturePad } from "../signature.js";
 import { tally } from "../walk.js";
 import { count } from "../words.js";
-import { bar, whereItIs } from "./bar.js";
+import { bar, heading, whereItIs } from "./bar.js";
 
 function ways(kind, choose) {
-  const one = (key, label) => button(label, { id: `way-${key}`, class: "answer", "aria-pressed": String(kind === key), click: () => choose(key) });
-  return h("div", { class: "ways", role: "group", "aria-label": "How to sign" }, one("drawn", "Draw my name"), one("typed", "Type my name"));
+  const one = (key, label) => {
+    const pressed = { "aria-pressed": String(kind === key), click: () => choose(key) };
+    return button(label, { id: `way-${key}`, class: "answer", ...pressed });
+  };
+  const both = [one("drawn", "Draw my name"), one("typed", "Type my name")];
+  return h("div.ways", { role: "group", "aria-label": "How to sign" }, both);
 }
 
 function drawnPart(state, person, cleared) {
@@ -22,7 +26,7 @@ function drawnPart(state, person, cleared) {
   });
   cleared.hidden = !state.strokes.length;
   cleared.addEventListener("click", pad.clear);
-  return h("div", { class: "sign-part" }, h("div", { class: "pad-line" }, h("p", {}, `Draw with a finger, ${person.name}.`), cleared), pad.element);
+  return h("div.sign-part", h("div.pad-line", h("p", `Draw with a finger, ${person.name}.`), cleared), pad.element);
 }
 
 function typedPart(state, person) {
@@ -30,17 +34,18 @@ function typedPart(state, person) {
   input.addEventListener("input", () => {
     state.name = input.value;
   });
-  return h("div", { class: "sign-part" }, h("label", { for: "signed-name" }, `Type your name, ${person.name}`), input);
+  return h("div.sign-part", h("label", { for: "signed-name" }, `Type your name, ${person.name}`), input);
 }
 
-/** The screen. The name half entered is kept with the walk while the page lives, and is nobody's signature until pressed. */
+/** The screen. A name half entered stays while the page lives, and is nobody's signature until the button is pressed. */
 export function signScreen(app, walk) {
   const { person, purposes } = app.reference;
   const { label, statement } = purposes[walk.purpose];
   const state = (app.signing ??= new Map()).get(walk.id) ?? { kind: null, strokes: [], name: "" };
   app.signing.set(walk.id, state);
+  const name = `${walk.face.fleet_number} · ${label}`;
   const counts = tally(walk);
-  const told = h("p", { class: "told", role: "alert" });
+  const told = h("p.told", { role: "alert" });
   let busy = false;
 
   const sign = async () => {
@@ -57,9 +62,9 @@ export function signScreen(app, walk) {
     if (busy) return null;
     busy = true;
     const drawn = state.kind === "drawn";
-    const name = drawn ? person.name : state.name.trim();
+    const signed = drawn ? { name: person.name, strokes: state.strokes } : { name: state.name.trim(), strokes: [] };
     try {
-      await app.sign(walk, { kind: state.kind, name, statement, strokes: drawn ? state.strokes : [] });
+      await app.sign(walk, { kind: state.kind, statement, ...signed });
     } catch {
       busy = false;
       told.textContent = "Not signed: the tablet had no room to keep it. Your answers are safe. Try again.";
@@ -79,24 +84,20 @@ export function signScreen(app, walk) {
     parts: [
       bar(app, {
         back: { label: "Back", to: { walk: walk.id, page: "review" } },
-        title: `${walk.face.fleet_number} · ${label}`,
+        title: name,
         note: whereItIs(app, walk),
       }),
-      h(
-        "div",
-        { class: "sign-head" },
-        h("h1", { tabindex: "-1", "data-focus": true }, "Sign"),
-        h("p", {}, `${walk.face.fleet_number}, ${label}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${counts.could_not_check} couldn’t check.`),
-        h("p", { class: "statement" }, statement),
+      h("div.sign-head",
+        heading("Sign"),
+        h("p", `${name}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${counts.could_not_check} couldn’t check.`),
+        h("p.statement", statement),
       ),
-      h(
-        "div",
-        { class: "sign-body" },
+      h("div.sign-body",
         ways(state.kind, choose),
         state.kind === "drawn" && drawnPart(state, person, clear),
         state.kind === "typed" && typedPart(state, person),
       ),
-      h("div", { class: "foot" }, told, button("Sign and send", { class: "main-choice", click: sign })),
+      h("div.foot", told, button("Sign and send", { class: "main-choice", click: sign })),
     ],
   };
 }

@@ -1,100 +1,117 @@
 // What is wrong, on one screen: how bad, a photo, a few words.
 
 import { button, h, mark } from "../dom.js";
-import { faultGaps, gradesFrom, itemAt, needsPhoto } from "../walk.js";
-import { checkName, limitWords, monthWords, withUnit } from "../words.js";
-import { cameFrom, faultOf, goOnward, noCameraWords } from "./answering.js";
-import { notice, walkBar } from "./bar.js";
-import { photoStrip } from "./photos.js";
+import { faultGaps, gradesFrom, itemAt, needsPhoto, withPhotos } from "../walk.js";
+import { checkName, entryWords, limitWords } from "../words.js";
+import { NO_ROOM, cameFrom, faultOf, goOnward, noCameraWords } from "./answering.js";
+import { heading, notice, walkBar } from "./bar.js";
+import { TOO_MANY_PHOTOS, noCamera, photoStrip } from "./photos.js";
 
 const PHRASES_SHOWN = 5;
 
 /** What the entry already says, and the limit it broke. Shown only now, after the entry. */
 function whatWasEntered(fault, item, check) {
-  const choice = fault.choice && check.choices.find((one) => one.key === fault.choice).label;
-  const value = fault.value && (check.answer === "date" ? monthWords(fault.value) : withUnit(fault.value, fault.unit));
+  const said = entryWords(fault, check);
   const limit = fault.least && fault.value && item.limit ? ` Limit: ${limitWords(item.limit)}.` : "";
-  return (value || choice) && h("p", { class: "large" }, `${value || choice}.${limit}`);
+  return said && h("p.large", `${said}.${limit}`);
+}
+
+function gradeNote(app, fault, check, chosen) {
+  if (chosen) return `${fault.least === chosen.key ? "Set by what you entered. " : ""}${chosen.means}`;
+  const usual = app.reference.grades.find((grade) => grade.key === check.grade);
+  return usual ? `Usual here: ${usual.label.toLowerCase()}.` : "";
 }
 
 function gradeChoices(app, fault, check, pick) {
-  const usual = !fault.least && app.reference.grades.find((grade) => grade.key === check.grade);
-  const allowed = fault.least ? gradesFrom(app.reference.grades, fault.least) : app.reference.grades;
-  const one = (grade) =>
-    h(
-      "button",
-      { type: "button", id: `grade-${grade.key}`, class: "answer grade-choice", "aria-pressed": String(fault.grade === grade.key), click: () => pick(grade.key) },
-      mark(grade.key),
-      h("span", { class: "label" }, grade.label),
-    );
-  const chosen = allowed.find((grade) => grade.key === fault.grade);
-  const byEntry = fault.least && fault.least === fault.grade ? "Set by what you entered. " : "";
-  const told = chosen ? byEntry + chosen.means : fault.least ? "Set by your entry; worse is yours to say." : usual ? `Usual here: ${usual.label.toLowerCase()}.` : "";
+  const { grades } = app.reference;
+  const allowed = fault.least ? gradesFrom(grades, fault.least) : grades;
+  const one = ({ key, label }) => {
+    const pressed = { "aria-pressed": String(fault.grade === key), click: () => pick(key) };
+    return button(label, { id: `grade-${key}`, class: "answer grade-choice", ...pressed }, mark(key));
+  };
+  const note = gradeNote(app, fault, check, grades.find((grade) => grade.key === fault.grade));
   return h(
     "fieldset",
     { id: "grade", tabindex: "-1" },
-    h("legend", {}, "How bad is it? ", h("span", { class: "aside" }, told)),
-    h("div", { class: "grades" }, allowed.map(one)),
+    h("legend", "How bad is it? ", h("span.aside", note)),
+    h("div.grades", allowed.map(one)),
   );
 }
 
 function wordsPart(app, fault, change) {
-  const box = h("textarea", { id: "words", rows: "2", maxlength: "400", "aria-label": "What is wrong, in a few words", value: fault.words });
-  box.addEventListener("input", () => change({ words: box.value }));
-  const phrases = app.reference.phrases;
-  const put = (phrase) => () => {
-    box.value = [box.value.trim(), phrase].filter(Boolean).join(", ");
-    change({ words: box.value });
-  };
-  const chip = (phrase) => button(phrase, { class: "plain phrase", click: put(phrase) });
-  const holder = h("div", { class: "phrases", role: "group", "aria-label": "Often used words" }, phrases.slice(0, PHRASES_SHOWN).map(chip));
-  if (phrases.length > PHRASES_SHOWN) {
-    const more = button("Other words", { class: "plain phrase", click: () => turnOver() });
-    let page = 0;
-    const turnOver = () => {
-      page = (page + 1) % Math.ceil(phrases.length / PHRASES_SHOWN);
-      holder.replaceChildren(...phrases.slice(page * PHRASES_SHOWN).slice(0, PHRASES_SHOWN).map(chip), more);
-      more.focus();
+  const input = () => change({ words: box.value });
+  const box = h("textarea", { id: "words", rows: "2", maxlength: "400", value: fault.words, input });
+  const chip = (phrase) => {
+    const click = () => {
+      box.value = [box.value.trim(), phrase].filter(Boolean).join(", ");
+      input();
     };
-    holder.append(more);
-  }
-  return h("div", { class: "words-part" }, h("label", { class: "part-name", for: "words" }, "A few words"), box, holder);
+    return button(phrase, { class: "plain phrase", click });
+  };
+  const { phrases } = app.reference;
+  const holder = h("div.phrases", { role: "group", "aria-label": "Often used words" });
+  let first = 0;
+  const fill = () =>
+    holder.replaceChildren(
+      ...phrases.slice(first, first + PHRASES_SHOWN).map(chip),
+      phrases.length > PHRASES_SHOWN ? more : "",
+    );
+  const more = button("Other words", {
+    class: "plain phrase",
+    click: () => {
+      first = first + PHRASES_SHOWN < phrases.length ? first + PHRASES_SHOWN : 0;
+      fill();
+      more.focus();
+    },
+  });
+  fill();
+  return h("div.words-part", h("label.part-name", { for: "words" }, "What is wrong, in a few words"), box, holder);
 }
 
-function photoPart(app, fault, change) {
-  const needed = needsPhoto(fault.grade);
+function photoPart(app, now, change) {
+  const fault = now();
   const strip = photoStrip(app, {
     hashes: fault.photos,
-    taken: (hash) => change({ photos: [...new Set([...fault.photos, hash])], no_camera: false }, "take"),
-    removed: (hash) => change({ photos: fault.photos.filter((one) => one !== hash) }, "take"),
+    taken: async (hashes) => {
+      const { photos, left_out } = withPhotos(now().photos, hashes);
+      if (left_out) app.tell(TOO_MANY_PHOTOS);
+      await change({ photos, no_camera: false }, "take");
+    },
+    removed: (hash) => change({ photos: now().photos.filter((one) => one !== hash) }, "take"),
+    trouble: (sentence) => {
+      app.tell(sentence);
+      app.redraw("take");
+    },
     label: fault.photos.length ? "One more photo" : "Take a photo",
   });
-  const without =
-    !fault.photos.length &&
-    button("No camera", {
-      id: "no-camera",
-      class: "plain",
-      "aria-pressed": String(fault.no_camera),
-      click: () => change({ no_camera: !fault.no_camera }, "no-camera"),
-    });
-  return h(
-    "div",
-    { class: "photo-part", id: "photo", tabindex: "-1", role: "group", "aria-label": "Photo" },
-    h("p", { class: "part-name" }, "Photo ", h("span", { class: "aside" }, needed ? "Needed for this." : "")),
-    h("div", { class: "photo-row" }, strip, without),
+  const without = () => change({ no_camera: !fault.no_camera }, "no-camera");
+  return h("div.photo-part", { id: "photo", tabindex: "-1", role: "group", "aria-label": "Photo" },
+    h("p.part-name", "Photo ", h("span.aside", needsPhoto(fault.grade) ? "Needed for this." : "")),
+    h("div.photo-row", strip, !fault.photos.length && noCamera(fault.no_camera, without)),
   );
 }
 
 function gapList(gaps) {
-  const link = (gap) => h("li", {}, h("a", { href: `#${gap.field}`, click: (event) => { event.preventDefault(); document.getElementById(gap.field).focus(); } }, gap.sentence));
-  return h("div", { class: "gaps", id: "gaps", role: "alert", tabindex: "-1" }, h("ul", {}, gaps.map(link)));
+  const link = ({ field, sentence }) => {
+    const click = (event) => {
+      event.preventDefault();
+      document.getElementById(field).focus();
+    };
+    return h("li", h("a", { href: `#${field}`, click }, sentence));
+  };
+  return h("div.gaps", { id: "gaps", role: "alert", tabindex: "-1" }, h("ul", gaps.map(link)));
 }
 
-async function keepFault(app, walk, n, fault) {
+async function keepFault(app, walk, n, fault, noRoom) {
   const said = fault.words.trim().replace(/([^.!?])$/, "$1.");
   const words = [said, noCameraWords(fault)].filter(Boolean).join(" ");
   const { grade, photos, value, unit, choice } = fault;
-  const next = await app.keep(walk, n, { answer: "wrong", grade, photos, words, value, unit, choice });
+  let next;
+  try {
+    next = await app.keep(walk, n, { answer: "wrong", grade, photos, words, value, unit, choice });
+  } catch {
+    return noRoom();
+  }
   app.say("Kept.");
   return goOnward(app, next, n, cameFrom());
 }
@@ -103,32 +120,30 @@ async function keepFault(app, walk, n, fault) {
 export function wrongScreen(app, walk, n) {
   const item = itemAt(walk, n);
   const check = walk.checks[item.check];
-  let fault = faultOf(app, walk, n);
-  const told = h("div", { class: "told" });
+  const now = () => faultOf(app, walk, n);
+  const fault = now();
+  const told = h("div.told");
+  const noRoom = () => told.replaceChildren(h("p", { role: "alert" }, NO_ROOM));
 
-  // Only what was pressed is drawn again, and only once the store has it.
+  // What was pressed is shown as pressed only once the store has it.
   const change = async (part, focusId) => {
     try {
-      fault = await app.keepDraft(walk, n, { ...faultOf(app, walk, n), ...part });
+      await app.keepDraft(walk, n, { ...now(), ...part });
     } catch {
-      told.replaceChildren(h("p", { role: "alert" }, "Not kept: the tablet had no room for it. Try again."));
+      noRoom();
       return;
     }
     if (focusId) app.redraw(focusId);
   };
   const save = async () => {
-    fault = faultOf(app, walk, n);
-    const gaps = faultGaps({ ...fault, told: Boolean(fault.least) });
+    const whole = now();
+    const gaps = faultGaps({ ...whole, told: Boolean(whole.least) });
     if (gaps.length) {
       told.replaceChildren(gapList(gaps));
       document.getElementById("gaps").focus();
       return;
     }
-    try {
-      await keepFault(app, walk, n, fault);
-    } catch {
-      told.replaceChildren(h("p", { role: "alert" }, "Not kept: the tablet had no room for it. Try again."));
-    }
+    await keepFault(app, walk, n, whole, noRoom);
   };
   return {
     title: `What is wrong: ${check.title}`,
@@ -136,17 +151,15 @@ export function wrongScreen(app, walk, n) {
     parts: [
       walkBar(app, walk, { back: { label: "Back", to: { walk: walk.id, at: n, ...cameFrom() } } }),
       told,
-      h(
-        "div",
-        { class: "wrong-head" },
-        h("h1", { tabindex: "-1", "data-focus": true }, checkName(item, check)),
+      h("div.wrong-head",
+        heading(checkName(item, check)),
         whatWasEntered(fault, item, check),
-        check.if_not && h("p", {}, check.if_not),
+        check.if_not && h("p", check.if_not),
         notice(app),
       ),
       gradeChoices(app, fault, check, (grade) => change({ grade }, `grade-${grade}`)),
-      h("div", { class: "wrong-parts" }, photoPart(app, fault, change), wordsPart(app, fault, change)),
-      h("div", { class: "foot" }, button("Save what’s wrong", { class: "main-choice", click: save })),
+      h("div.wrong-parts", photoPart(app, now, change), wordsPart(app, fault, change)),
+      h("div.foot", button("Save what’s wrong", { class: "main-choice", click: save })),
     ],
   };
 }
