@@ -17,7 +17,7 @@ from config.private.services import Addresses
 from config.private.steps import MARK
 from config.private.supervisor import Supervisor
 
-READY_SECONDS = 90.0
+READY_SECONDS = 180.0
 SWEEP = "fleet.alerts.tasks.sweep_alerts"
 # A worker cut off in the middle of a task loses nothing: the message is acknowledged late and the sweep comes round.
 _STOP_SECONDS = 4.0
