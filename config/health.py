@@ -32,7 +32,8 @@ def _database() -> tuple[bool, str]:
 def _broker() -> tuple[bool, str]:
     try:
         redis.Redis.from_url(settings.CELERY_BROKER_URL, socket_timeout=2, socket_connect_timeout=2).ping()
-    except redis.RedisError:
+    except (redis.RedisError, ValueError):
+        # ValueError: an address that is no Redis at all.
         return False, "does not answer"
     return True, "answers"
 

@@ -28,14 +28,14 @@ P = ParamSpec("P")
 
 def through_a_link(
     view: Callable[Concatenate[HttpRequest, CustomerLink, P], HttpResponseBase],
-) -> Callable[Concatenate[HttpRequest, str, P], HttpResponseBase]:
+) -> Callable[..., HttpResponseBase]:
     """Opens the link or says 404: unknown, expired and ended look the same. Nothing here is cached, sent on as a
     referrer or indexed."""
 
     @login_not_required
     @require_safe
     @wraps(view)
-    def opened(request: HttpRequest, token: str, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+    def opened(request: HttpRequest, /, token: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
         link = links.open_link(token=token, at=timezone.now())
         response: HttpResponseBase | None = None
         if link is not None:

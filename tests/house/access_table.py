@@ -1,0 +1,137 @@
+"""Who may open what: one row an address, and an address without a row fails tests/house/test_access.py.
+
+A row says which roles open it, which methods it answers, and what thing its address names. Everything else follows:
+another role meets 403, another method 405, a thing that is not there 404, and nobody signed in meets the sign-in page.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP, Role
+
+AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
+MANAGERS_AND_DESK = MANAGERS | DESK
+READS, ASKS, DOES = ("GET",), ("GET", "POST"), ("POST",)
+NOBODY: frozenset[Role] = frozenset()
+
+
+@dataclass(frozen=True)
+class Route:
+    """roles: who may open it signed in. methods: what it answers. things: what each part of its address names.
+
+    door: "staff" (sign in first), "open" (anybody), "wire" (JSON: 401, never a redirect) or "link" (a customer's
+    token). get, post: the answers to a bare visit and to an empty form. own: the thing belongs to one role, and for
+    the other roles let in it is not there.
+    """
+
+    roles: frozenset[Role]
+    methods: tuple[str, ...] = READS
+    things: tuple[str, ...] = ()
+    door: str = "staff"
+    get: tuple[int, ...] = (200,)
+    post: tuple[int, ...] = (422,)
+    own: frozenset[Role] = EVERYBODY
+    # The thing whose query string the address carries besides.
+    query: str = ""
+
+
+def _done(roles: frozenset[Role], *things: str, own: frozenset[Role] = EVERYBODY) -> Route:
+    """Answers a press of a button: does it, or says why not, and leads back."""
+    return Route(roles, DOES, things, post=(302,), own=own)
+
+
+def _asked(roles: frozenset[Role], *things: str, get: tuple[int, ...] = (200,)) -> Route:
+    """A page with a form; an empty form comes back."""
+    return Route(roles, ASKS, things, get=get)
+
+
+def _read(roles: frozenset[Role], *things: str, get: tuple[int, ...] = (200,)) -> Route:
+    return Route(roles, READS, things, get=get)
+
+
+ROUTES = MappingProxyType(
+    {
+        "home": _read(EVERYBODY, get=(200, 302)),
+        "find": _read(EVERYBODY),
+        "healthz": Route(EVERYBODY, door="open"),
+        "readyz": Route(EVERYBODY, door="open", get=(200, 503)),
+        "people:sign_in": Route(EVERYBODY, ASKS, door="open"),
+        "people:sign_out": _done(EVERYBODY),
+        "people:staff_list": _read(FLEET_ONLY),
+        "people:staff_add": _asked(FLEET_ONLY),
+        "people:staff_change": _asked(FLEET_ONLY, "staff"),
+        "people:staff_access": _done(FLEET_ONLY, "staff"),
+        "fleet:cart_list": _read(EVERYBODY),
+        "fleet:cart_add": _asked(MANAGERS),
+        "fleet:cart_detail": _read(EVERYBODY, "cart"),
+        "fleet:cart_change": _asked(MANAGERS, "cart"),
+        "fleet:axles_change": _asked(MANAGERS, "cart"),
+        "fleet:cart_move": _asked(EVERYBODY, "cart"),
+        "fleet:gear_list": _asked(WORKSHOP, "cart"),
+        "fleet:gear_remove": _asked(WORKSHOP, "fitment"),
+        "fleet:tyre_fit": _asked(WORKSHOP, "cart"),
+        "fleet:tyre_take_off": _asked(WORKSHOP, "fitting"),
+        "fleet:meter_change": _asked(WORKSHOP, "cart"),
+        "fleet:question_settle": _asked(WORKSHOP, "question"),
+        "fleet:extinguisher_place": _asked(WORKSHOP, "cart"),
+        "fleet:extinguisher_service": _asked(WORKSHOP, "extinguisher"),
+        "fleet:extinguisher_used": _asked(EVERYBODY, "extinguisher"),
+        "fleet:document_add": _asked(FLEET_ONLY, "cart"),
+        "fleet:yard_document_add": _asked(FLEET_ONLY),
+        "fleet:hold_place": _asked(EVERYBODY, "cart"),
+        "fleet:hold_lift": _asked(MANAGERS, "hold"),
+        "fleet:pass_give": Route(MANAGERS, ASKS, ("cart",), query="late"),
+        "fleet:pass_close": _done(MANAGERS, "pass"),
+        "fleet:limit_lift": _done(MANAGERS, "limit"),
+        "fleet:lap": _read(EVERYBODY, "cart"),
+        "fleet:plate_print": _read(EVERYBODY, "cart"),
+        "fleet:photo": _read(EVERYBODY, "photo"),
+        "fleet:plate": _read(EVERYBODY, "plate", get=(302,)),
+        "alerts:alert_list": _read(EVERYBODY),
+        "alerts:alert_take": _done(EVERYBODY, "alert", own=frozenset({Role.FITTER, Role.FLEET_MANAGER})),
+        "inspections:capture": _read(WALKERS),
+        "inspections:sync_reference": Route(WALKERS, door="wire"),
+        "inspections:sync_photo": Route(WALKERS, ("PUT",), ("sha256",), door="wire"),
+        "inspections:sync_walk_round": Route(WALKERS, ("PUT",), ("new_id",), door="wire"),
+        "inspections:walk_round_list": _read(EVERYBODY),
+        "inspections:walk_round_detail": _read(EVERYBODY, "walk_round"),
+        "inspections:sheet_list": _read(MANAGERS),
+        "inspections:check_add": _asked(MANAGERS),
+        "inspections:publish": _done(MANAGERS),
+        "inspections:check_change": _asked(MANAGERS, "check"),
+        "inspections:check_retire": _done(MANAGERS, "check"),
+        "inspections:check_take_back": _done(MANAGERS, "check"),
+        "inspections:verify_find": Route(EVERYBODY, door="open"),
+        "inspections:verify": Route(EVERYBODY, ASKS, ("code",), door="open", post=(200,)),
+        "inspections:certificate_detail": _read(EVERYBODY, "certificate"),
+        "inspections:certificate_withdraw": _done(MANAGERS_AND_DESK, "certificate"),
+        "inspections:certificate_file": _read(EVERYBODY, "certificate"),
+        "servicing:defect_list": _read(WORKSHOP),
+        "servicing:defect_add": _asked(EVERYBODY),
+        "servicing:hold_list": _read(WORKSHOP),
+        "servicing:defect_detail": _read(EVERYBODY, "defect"),
+        "servicing:defect_step": Route(WALKERS, ASKS, ("defect", "step"), get=(302,), post=(422, 403)),
+        "servicing:extinguisher_detail": _read(EVERYBODY, "extinguisher"),
+        "servicing:tyre_fitting_detail": _read(EVERYBODY, "fitting"),
+        "hire:line_list": _read(DESK),
+        "hire:line_past": _read(DESK),
+        "hire:line_add": _asked(DESK),
+        "hire:line_detail": _read(EVERYBODY, "line"),
+        "hire:line_move": _asked(DESK, "line"),
+        "hire:line_cancel": _asked(DESK, "line"),
+        "hire:line_stand_down": _asked(DESK, "line"),
+        "hire:certificate_issue": _done(DESK, "line"),
+        "hire:handover": _asked(AT_THE_GATE, "line"),
+        "hire:back": _asked(AT_THE_GATE, "line"),
+        "hire:link_make": _asked(DESK, "line"),
+        "hire:link_revoke": _done(DESK, "link"),
+        "hire:customer_list": _read(DESK),
+        "hire:customer_add": _asked(DESK),
+        "hire:customer_detail": _read(DESK, "customer"),
+        "hire:customer_change": _asked(DESK, "customer"),
+        "hire:customer_page": Route(EVERYBODY, READS, ("token",), door="link"),
+        "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
+    }
+)

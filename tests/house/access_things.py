@@ -1,0 +1,114 @@
+"""One of every thing an address names, made once for the access tests."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date, timedelta
+
+from django.utils import timezone
+
+from fleet.alerts.models import Alert
+from fleet.models.carts import ReadingQuestion
+from fleet.photos import store
+from inspections.certificates.models import Certificate, SealedFile
+from inspections.library import library
+from people.canonical import sha256_hex
+from people.roles import Role
+from tests.factories import inspections as walk
+from tests.factories.fleet import (
+    CartFactory,
+    DefectFactory,
+    ExtinguisherFactory,
+    HoldFactory,
+    LimitFactory,
+    PassFactory,
+    PhotoFactory,
+    TyreFittingFactory,
+)
+from tests.factories.hire import CustomerLinkFactory, LineFactory
+from tests.inspections.certificate_papers import fit
+from tests.inspections.certificate_samples import lap_svg
+
+TOKEN = "token-of-the-customer-000000001"
+
+
+class Things(dict):
+    """By kind, as its address writes it. `absent(kind)` is one that is not there."""
+
+    def absent(self, kind: str) -> object:
+        return {"check": "no-such-check", "code": "5N9V-4J3H-V42C5", "plate": "nosuchplate00000"}.get(
+            kind
+        ) or uuid.uuid4()
+
+
+def _paper(line, serial: int, at) -> Certificate:
+    content, _ = fit(looks=12, photo_count=0)
+    paper = Certificate(
+        number=f"RGF-2026-9{serial:04d}-0", code=f"5N9V-4J3H-V42C{serial}", kind="pre_hire", subject_kind="hire_line",
+        subject_id=line.pk, content=content.canonical().decode(), record_sha256=content.record_sha256, lap_svg=lap_svg(),
+        issued_at=at,
+    )  # fmt: skip
+    paper.save(force_insert=True)
+    pdf = f"%PDF-1.7 {serial}".encode()
+    SealedFile(
+        certificate=paper, sha256=sha256_hex(pdf), size_bytes=len(pdf), stored_name=store.put(pdf, ".pdf"),
+        seal_fingerprint="0" * 64, sealed_at=at,
+    ).save(force_insert=True)  # fmt: skip
+    return paper
+
+
+def make_things(people, at) -> Things:
+    walk.edition()
+    cart = CartFactory()
+    jpeg = store.put(b"\xff\xd8 as good as a photo", ".jpg")
+    photo = PhotoFactory(stored_name=jpeg, print_name=jpeg)
+    line, other_line = LineFactory(cart=cart), LineFactory()
+    paper, other = _paper(line, 1, at), _paper(other_line, 2, at)
+    now = timezone.now()
+    link = CustomerLinkFactory(line=line, token=TOKEN)
+    ended = CustomerLinkFactory(line=line, token="token-that-was-ended-0000000000", revoked_at=at)
+    expired = CustomerLinkFactory(
+        line=line, token="token-that-ran-out-000000000000", made_at=now - timedelta(days=2), expires_at=now - timedelta(days=1)
+    )  # fmt: skip
+    assert ended.revoked_at and expired.expires_at < now
+    alert = Alert.objects.create(
+        rule="servicing.extinguisher", subject_kind="cart", subject_id=cart.pk, cart=cart, rank="today",
+        for_role=Role.FITTER, what="A tag runs out.", how_we_know="By its tag.", if_not="The gate will hold it.", raised_at=at,
+    )  # fmt: skip
+    question = ReadingQuestion.objects.create(
+        cart=cart, subject="tread 1L", value=30, read_at=at, question="30 mm was read.", source_kind="walk_round",
+        source_id=uuid.uuid4(),
+    )  # fmt: skip
+    late = DefectFactory(
+        cart=cart, grade="by_date", state="assessed", due_on=date(2026, 3, 2), may_be_passed=True
+    )
+    signed = walk.sign(cart, "daily", by=people[Role.YARD_HAND], at=at)
+    return Things(
+        late=f"?kind=defect&record={late.pk}&rule=defect.late",
+        staff=people[Role.YARD_HAND].pk,
+        cart=cart.pk,
+        plate=cart.plate_code,
+        fitment=cart.fitments.first().pk,
+        fitting=TyreFittingFactory(cart=cart).pk,
+        question=question.pk,
+        extinguisher=ExtinguisherFactory(cart=cart).pk,
+        hold=HoldFactory(cart=CartFactory()).pk,
+        defect=DefectFactory(cart=cart, grade="watch").pk,
+        step="look",
+        photo=photo.pk,
+        alert=alert.pk,
+        sha256="a" * 64,
+        new_id=uuid.uuid4(),
+        walk_round=signed.pk,
+        check=library()[0].key,
+        code=paper.code,
+        certificate=paper.pk,
+        other_certificate=other.pk,
+        line=line.pk,
+        link=link.pk,
+        token=TOKEN,
+        ended_token="token-that-was-ended-0000000000",
+        expired_token="token-that-ran-out-000000000000",
+        customer=line.agreement.customer.pk,
+        **{"pass": PassFactory().pk, "limit": LimitFactory().pk},
+    )
