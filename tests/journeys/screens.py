@@ -42,14 +42,19 @@ def _address(visitor: Visitor, pattern: str) -> str:
     raise LookupError(f"{visitor.page.url} leads nowhere like {pattern}")
 
 
-def _cart(visitor: Visitor, number: str) -> dict[str, str]:
-    carts = visitor.page.request.get(f"{visitor.address}/sync/reference").json()["carts"]
-    return next(one for one in carts if one["fleet_number"] == number)
+_ids: dict[str, str] = {}
+
+
+def _cart_id(visitor: Visitor, number: str) -> str:
+    if not _ids:
+        carts = visitor.page.request.get(f"{visitor.address}/sync/reference").json()["carts"]
+        _ids.update({one["fleet_number"]: one["id"] for one in carts})
+    return _ids[number]
 
 
 def of_cart(number: str, path: str) -> Look:
     """A page of one cart: {id} stands for its id."""
-    return lambda visitor: visitor.open(path.replace("{id}", _cart(visitor, number)["id"]))
+    return lambda visitor: visitor.open(path.replace("{id}", _cart_id(visitor, number)))
 
 
 def of_hire(number: str, path: str) -> Look:
@@ -67,8 +72,10 @@ def walking(steps: int, *, press: str = "") -> Look:
     """Some way into a gate-out check, with the last screen's button pressed when one is named."""
 
     def inner(visitor: Visitor) -> None:
-        visitor.open(f"/check/#cart={_cart(visitor, 'WC-11')['id']}")
-        visitor.page.get_by_role("button", name="Gate-out check").click()
+        # The page keeps a begun walk as long as it lives: away first, so that each picture starts afresh.
+        visitor.open("/alerts/")
+        visitor.open(f"/check/#cart={_cart_id(visitor, 'WC-11')}")
+        visitor.page.locator("button.purpose").filter(has_text="Gate-out check").click()
         for _ in range(steps):
             before = visitor.page.url
             screen = visitor.page.locator("#page").get_attribute("class") or ""
@@ -193,11 +200,12 @@ def main(wanted: list[str]) -> int:
         shutil.rmtree(FOLDER, ignore_errors=True)
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        failed = list(pictures(browser, address, wanted))
+        failed = 0
+        for sentence in pictures(browser, address, wanted):
+            print(f"Not looked at: {sentence}", file=sys.stderr)
+            failed += 1
         browser.close()
     print(f"Pictures are in {FOLDER}.")
-    for sentence in failed:
-        print(f"Not looked at: {sentence}", file=sys.stderr)
     return 1 if failed else 0
 
 
