@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from uuid import UUID
 
 from django.contrib import messages
@@ -15,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet.models.photos import Photo
 from inspections.certificates.actions import paper_of, sealed_bytes, withdraw_paper
+from inspections.certificates.content import HandoverReceipt, PreHireCertificate
 from inspections.certificates.models import Certificate
 from inspections.certificates.numbers import parse_paper_number, parse_verify_code
 from inspections.certificates.present import present
@@ -77,11 +79,17 @@ def verify(request: HttpRequest, code: str) -> HttpResponse:
         "content": content,
         "state": state,
         "standing": words,
+        "holds_until_at": _last_moment(content),
         "compared": _compare(request, paper) if request.method == "POST" else None,
     }
     response = render(request, "certificates/verify.html", page)
     response["X-Robots-Tag"] = "noindex, nofollow"
     return response
+
+
+def _last_moment(content: PreHireCertificate | HandoverReceipt) -> datetime | None:
+    """Until when a certificate holds at the most; a receipt speaks of one moment and holds for ever."""
+    return datetime.fromisoformat(content.holds_until_at) if isinstance(content, PreHireCertificate) else None
 
 
 def _compare(request: HttpRequest, paper: Certificate) -> str:
