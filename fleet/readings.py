@@ -19,6 +19,8 @@ SLACK = timedelta(hours=24)
 # No loaded cart keeps this up; it only catches a figure too many. Common practice, no source.
 KM_PER_HOUR_MOST = Decimal(100)
 
+# The widest value the columns hold: no meter shows as much.
+MOST = Decimal("999999999.9")
 METER_WORDS = dict(Meter.KINDS)
 _UNITS = {"engine_hours": "h", "pump_hours": "h", "km": "km"}
 
@@ -55,7 +57,7 @@ def meter_doubt(
 ) -> str:
     """Why a meter reading does not fit the readings before and after it (instant, value); "" when it fits."""
     unit = _UNITS[kind]
-    if not value.is_finite() or value < 0 or value > Decimal("999999999.9"):
+    if not value.is_finite() or value < 0 or value >= MOST:
         return f"{value} {unit} was read: no meter shows that. Which figure is right?"
     if before is not None and value < before[1]:
         return (

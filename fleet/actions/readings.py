@@ -15,6 +15,7 @@ from fleet.models.carts import Cart, Meter, MeterReading, ReadingQuestion
 from fleet.models.wheels import TreadReading, TyreFitting
 from fleet.readings import (
     GAUGE_REPEAT_MM,
+    MOST,
     meter_doubt,
     meter_subject,
     subject_words,
@@ -29,15 +30,14 @@ from people.roles import WORKSHOP
 
 Source = tuple[str, UUID]
 
-# The widest value a question's column holds.
-MOST = Decimal("999999999.9")
 TENTH = Decimal("0.1")
 
 
 def _kept(value: Decimal) -> Decimal:
-    """The value as a question can hold it; its sentence says what was really written."""
+    """The value as a question can hold it; its sentence says what was really written. What does not fit the column, or is
+    no number, is kept as a value that can never be found right."""
     if not value.is_finite():
-        return Decimal(0)
+        return Decimal(-1)
     return max(-MOST, min(MOST, value)).quantize(TENTH, rounding=ROUND_DOWN)
 
 

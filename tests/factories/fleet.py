@@ -67,6 +67,8 @@ class CartFactory(DjangoModelFactory):
     @factory.post_generation
     def layout(self, create, extracted, **kwargs):
         """One of LAYOUTS, 6x4 by default."""
+        if not create:
+            return
         groups = LAYOUTS[extracted or "6x4"]
         for number, plan in enumerate(groups, start=1):
             AxleGroup.objects.create(cart=self, position=number, **vars(plan))
@@ -76,18 +78,18 @@ class CartFactory(DjangoModelFactory):
 
     @factory.post_generation
     def gear(self, create, extracted, **kwargs):
-        kinds = GEAR if extracted is None else extracted
+        kinds = () if not create else GEAR if extracted is None else extracted
         Fitment.objects.bulk_create(Fitment(cart=self, kind=kind, fitted_on=JOINED_ON) for kind in kinds)
 
     @factory.post_generation
     def meters(self, create, extracted, **kwargs):
-        kinds = ("engine_hours", "pump_hours", "km") if extracted is None else extracted
+        kinds = () if not create else ("engine_hours", "pump_hours", "km") if extracted is None else extracted
         Meter.objects.bulk_create(Meter(cart=self, kind=kind, fitted_at=JOINED_AT) for kind in kinds)
 
     @factory.post_generation
     def tyres(self, create, extracted, **kwargs):
         """True fits a tyre everywhere; a depth ("9.5") also gives each a reading."""
-        if extracted:
+        if create and extracted:
             for position in self.wheel_positions.all():
                 fitting = TyreFittingFactory(wheel_position=position)
                 if extracted is not True:
