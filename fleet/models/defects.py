@@ -78,6 +78,11 @@ class Defect(Row):
             ),
         ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(
+                fields=["source_kind", "source_id", "check_key", "place"],
+                name="fleet_defect_told_once",
+                violation_error_message="This record has told of this already.",
+            ),
             models.CheckConstraint(
                 condition=models.Q(verified_by=None) | ~models.Q(verified_by=models.F("repaired_by")),
                 name="fleet_defect_second_look_by_another",

@@ -1,0 +1,219 @@
+"""What the database itself refuses of the fleet's tables, gone round forms and actions: one case a named constraint."""
+
+import uuid
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from django.apps import apps
+from django.db import IntegrityError, transaction
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+
+from fleet.actions.locks import constraint_of
+from fleet.models.carts import AxleGroup, Cart, Fitment, Meter, MeterReading
+from fleet.models.defects import Defect
+from fleet.models.standing import Hold, Limit, Pass
+from fleet.models.wheels import TyreFitting, WheelPosition
+from tests.factories.fleet import (
+    JOINED_AT,
+    CartFactory,
+    DefectFactory,
+    DocumentFactory,
+    ExtinguisherFactory,
+    HoldFactory,
+    LimitFactory,
+    MeterReadingFactory,
+    PassFactory,
+    PhotoFactory,
+    TreadReadingFactory,
+    TyreFactory,
+    TyreFittingFactory,
+)
+from tests.factories.people import StaffFactory
+
+pytestmark = pytest.mark.django_db
+HOUR = timedelta(hours=1)
+
+
+def change(row, **values):
+    type(row)._base_manager.filter(pk=row.pk).update(**values)
+
+
+def same_fleet_number():
+    CartFactory(fleet_number="WC-47")
+    CartFactory(fleet_number="wc-47")
+
+
+def same_plate():
+    CartFactory(plate="S1")
+    CartFactory(plate="s1")
+
+
+def same_axle_group():
+    group = CartFactory().axle_groups.first()
+    AxleGroup.objects.create(
+        cart=group.cart, position=1, kind="drive", axles=1, position_m=3, tare_kg=1, limit_kg=2
+    )
+
+
+def same_gear():
+    cart = CartFactory(gear=("cannon",))
+    Fitment.objects.create(cart=cart, kind="cannon", fitted_on=date(2026, 12, 1))
+
+
+def same_meter():
+    Meter.objects.create(cart=CartFactory(), kind="km", fitted_at=JOINED_AT)
+
+
+def same_meter_source():
+    first = MeterReadingFactory()
+    MeterReadingFactory(meter=first.meter, source_id=first.source_id, read_at=first.read_at + HOUR)
+
+
+def meter_backwards():
+    first = MeterReadingFactory(value=Decimal(100))
+    MeterReadingFactory(meter=first.meter, value=Decimal(99), read_at=first.read_at + HOUR)
+
+
+def meter_backwards_in_between():
+    first = MeterReadingFactory(value=Decimal(100))
+    MeterReadingFactory(meter=first.meter, value=Decimal(101), read_at=first.read_at - HOUR)
+
+
+def same_wheel_code():
+    WheelPosition.objects.create(cart=CartFactory(), code="1L", axle=1, side="L", place="single", steers=True)
+
+
+def two_tyres_in_a_place():
+    TyreFittingFactory(wheel_position=TyreFittingFactory().wheel_position)
+
+
+def a_tyre_in_two_places():
+    TyreFittingFactory(tyre=TyreFittingFactory().tyre)
+
+
+def told_twice():
+    first = DefectFactory()
+    DefectFactory(
+        cart=first.cart, source_id=first.source_id, source_kind=first.source_kind, place=first.place,
+        check_key=first.check_key,
+    )  # fmt: skip
+
+
+def two_limits():
+    first = LimitFactory()
+    LimitFactory(defect=first.defect)
+
+
+def two_passes():
+    first = PassFactory()
+    PassFactory(defect=Defect.objects.get(pk=first.record_id))
+
+
+def second_look_by_the_same():
+    defect = DefectFactory(state="verified")
+    change(defect, verified_by=defect.repaired_by)
+
+
+CASES = {
+    "fleet_cart_fleet_number_once": same_fleet_number,
+    "fleet_cart_plate_once": same_plate,
+    "fleet_cart_sizes_positive": lambda: change(CartFactory(), tank_capacity_l=0),
+    "fleet_cart_cylinder_is_round": lambda: change(CartFactory(), tank_shape="cylinder"),
+    "fleet_axlegroup_position_once": same_axle_group,
+    "fleet_axlegroup_limit_over_tare": lambda: change(CartFactory().axle_groups.first(), limit_kg=1),
+    "fleet_axlegroup_one_to_three_axles": lambda: change(CartFactory().axle_groups.first(), axles=4),
+    "fleet_fitment_kind_once": same_gear,
+    "fleet_fitment_period_in_order": lambda: change(
+        CartFactory().fitments.first(), removed_on=date(2020, 1, 1)
+    ),
+    "fleet_fitment_count_positive": lambda: change(CartFactory().fitments.first(), count=0),
+    "fleet_meter_one_now": same_meter,
+    "fleet_meter_period_in_order": lambda: change(CartFactory().meters.first(), removed_at=JOINED_AT),
+    "fleet_meterreading_not_negative": lambda: MeterReadingFactory(value=Decimal(-1)),
+    "fleet_meterreading_once_a_source": same_meter_source,
+    "fleet_wheelposition_code_once": same_wheel_code,
+    "fleet_tyre_new_depth_believable": lambda: TyreFactory(new_depth_mm=Decimal("40.1")),
+    "fleet_tyrefitting_one_tyre_a_position": two_tyres_in_a_place,
+    "fleet_tyrefitting_one_position_a_tyre": a_tyre_in_two_places,
+    "fleet_tyrefitting_period_in_order": lambda: change(
+        TyreFittingFactory(), period=DateTimeTZRange(JOINED_AT, JOINED_AT, "[)")
+    ),
+    "fleet_treadreading_not_negative": lambda: TreadReadingFactory(depth_mm=Decimal("-0.1")),
+    "fleet_extinguisher_size_positive": lambda: ExtinguisherFactory(size_kg=Decimal(0)),
+    "fleet_document_period_in_order": lambda: DocumentFactory(expires_on=date(2026, 1, 1)),
+    "fleet_photo_has_size": lambda: PhotoFactory(width_px=0),
+    "fleet_defect_told_once": told_twice,
+    "fleet_defect_second_look_by_another": second_look_by_the_same,
+    "fleet_defect_closed_as_its_state_says": lambda: change(DefectFactory(), state="verified"),
+    "fleet_defect_repair_names_its_person": lambda: change(DefectFactory(), state="repaired"),
+    "fleet_defect_by_date_has_its_date": lambda: change(DefectFactory(), grade="by_date", state="assessed"),
+    "fleet_defect_grade_known": lambda: change(DefectFactory(), grade="dreadful"),
+    "fleet_hold_lifted_by_somebody": lambda: change(HoldFactory(), lifted_at=JOINED_AT + timedelta(days=90)),
+    "fleet_pass_ends_after_it_begins": lambda: PassFactory(ends_at=JOINED_AT),
+    "fleet_pass_never_a_third_time": lambda: PassFactory(turn=3),
+    "fleet_pass_one_open": two_passes,
+    "fleet_limit_one_a_defect": two_limits,
+    "fleet_limit_period_in_order": lambda: change(LimitFactory(), lifted_at=JOINED_AT),
+    "fleet_meterreading_never_backwards": meter_backwards,
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_the_database_refuses_it_by_name(name):
+    with pytest.raises(IntegrityError) as refused, transaction.atomic():
+        CASES[name]()
+    assert constraint_of(refused.value) == name
+
+
+def test_a_reading_put_in_between_is_refused_too():
+    with pytest.raises(IntegrityError, match="goes backwards"), transaction.atomic():
+        meter_backwards_in_between()
+
+
+def test_every_named_constraint_of_the_fleet_has_its_case_and_its_sentence():
+    named = {
+        rule.name: rule
+        for model in apps.get_app_config("fleet").get_models()
+        for rule in model._meta.constraints
+    }
+    assert named.keys() == CASES.keys() - {"fleet_meterreading_never_backwards"}
+    stock = "Constraint “%(name)s” is violated."
+    assert [name for name, rule in named.items() if str(rule.violation_error_message) in {stock, ""}] == []
+
+
+@pytest.mark.parametrize("model", [Cart, TyreFitting, MeterReading, Hold, Pass, Limit])
+def test_a_period_that_is_free_again_may_be_taken(model):
+    """The exclusions and once-only rules end with their period, so that history never blocks the present."""
+    if model is Cart:
+        change(CartFactory(plate="S1"), retired_on=date(2026, 12, 1))
+        CartFactory(plate="S1")
+    elif model is TyreFitting:
+        first = TyreFittingFactory(taken_off_at=JOINED_AT + HOUR)
+        TyreFittingFactory(tyre=first.tyre, wheel_position=first.wheel_position, fitted_at=JOINED_AT + HOUR)
+    elif model is MeterReading:
+        old = MeterReadingFactory(value=Decimal(900)).meter
+        change(old, removed_at=JOINED_AT + timedelta(days=40))
+        new = Meter.objects.create(cart=old.cart, kind=old.kind, fitted_at=JOINED_AT + timedelta(days=40))
+        MeterReadingFactory(meter=new, value=Decimal(1), read_at=JOINED_AT + timedelta(days=41))
+    elif model is Hold:
+        first = HoldFactory()
+        HoldFactory(cart=first.cart)
+    elif model is Pass:
+        first = PassFactory()
+        change(first, closed_at=first.ends_at, closed_by=StaffFactory())
+        PassFactory(defect=Defect.objects.get(pk=first.record_id), turn=2)
+    else:
+        first = LimitFactory()
+        change(first, lifted_at=first.set_at)
+        LimitFactory(defect=first.defect)
+    assert model.objects.count() == 2
+
+
+def test_sealed_rows_are_never_changed_or_deleted():
+    for row in (PhotoFactory(), DefectFactory().steps.get()):
+        rows = type(row)._base_manager.filter(pk=row.pk)
+        with pytest.raises(IntegrityError, match="sealed"), transaction.atomic():
+            rows.update(id=uuid.uuid4())
+        with pytest.raises(IntegrityError, match="sealed"), transaction.atomic():
+            rows._raw_delete("default")
