@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -12,9 +12,17 @@ from django.views.decorators.http import require_safe
 from fleet.alerts.models import Alert
 from fleet.board import board_rows
 from fleet.models.carts import Cart
+from fleet.needs import next_need
 from people.permissions import staff_of
 from people.roles import Role
 from people.yard import yard_day
+
+
+def _wanted(at: datetime) -> list[Cart]:
+    """Carts somebody wants. Only these are judged, so that a large yard's first page is as quick as a small one's."""
+    carts = list(Cart.objects.in_fleet(on=yard_day(at)))
+    needs = next_need(carts, at=at)
+    return [cart for cart in carts if cart.pk in needs]
 
 
 @require_safe
@@ -23,11 +31,12 @@ def home(request: HttpRequest) -> HttpResponse:
     person, at = staff_of(request), timezone.now()
     if person.role == Role.YARD_HAND:
         return redirect("inspections:capture")
-    carts = list(Cart.objects.in_fleet(on=yard_day(at)))
     alerts = Alert.objects.open().for_role(person.role).select_related("cart", "taken_by").worst_first()[:8]
     context = {
         "page_title": "Today",
-        "rows": [row for row in board_rows(carts, at=at) if row.is_wanted_before(at + timedelta(days=2))],
+        "rows": [
+            row for row in board_rows(_wanted(at), at=at) if row.is_wanted_before(at + timedelta(days=2))
+        ],
         "alerts": alerts,
     }
     return render(request, "home.html", context)
