@@ -17,11 +17,19 @@ from fleet.models.photos import Photo
 from fleet.models.standing import Hold
 from fleet.passing import PASS_REASONS
 from fleet.wheel_places import GroupPlan
+from people.templatetags.screen import fault_sentences
 from people.yard import yard_policy
 
 CAPITALS = {"autocapitalize": "characters", "autocomplete": "off", "spellcheck": "false"}
+ABOVE_ZERO = "Above zero."
+NOT_BELOW = "Not below zero."
 WORDS = forms.Textarea(attrs={"rows": 3})
 PHOTO = forms.FileInput(attrs={"accept": "image/*", "capture": "environment"})
+
+
+def bounds(sentence: str) -> dict[str, str]:
+    """What a number field says of a figure outside its bounds, in the yard's words."""
+    return {"min_value": sentence, "max_value": sentence}
 
 
 class DayInput(forms.DateInput):
@@ -59,15 +67,21 @@ class CartForm(forms.Form):
     vin = forms.CharField(label="VIN", max_length=17, required=False, widget=forms.TextInput(attrs=CAPITALS))
     make = forms.CharField(max_length=40)
     model = forms.CharField(max_length=40)
-    build_year = forms.IntegerField(min_value=1970, max_value=2100)
+    build_year = forms.IntegerField(
+        min_value=1970, max_value=2100, error_messages=bounds("A year from 1970 on, as on the build plate.")
+    )
     steering_side = forms.ChoiceField(choices=STEERING_SIDES)
-    gross_limit_kg = forms.IntegerField(label="Gross limit (GVM), kg", min_value=1)
+    gross_limit_kg = forms.IntegerField(
+        label="Gross limit (GVM), kg", min_value=1, error_messages=bounds(ABOVE_ZERO)
+    )
     tank_shape = forms.ChoiceField(label="Tank shape, seen from behind", choices=TANK_SHAPES)
     tank_material = forms.ChoiceField(choices=list(TANK_MATERIALS.items()))
     tank_length_m = forms.DecimalField(label="Tank length, m", max_digits=5, decimal_places=2)
     tank_width_m = forms.DecimalField(label="Tank width, m", max_digits=5, decimal_places=2)
     tank_height_m = forms.DecimalField(label="Tank height, m", max_digits=5, decimal_places=2)
-    tank_capacity_l = forms.IntegerField(label="Tank holds, L", min_value=1)
+    tank_capacity_l = forms.IntegerField(
+        label="Tank holds, L", min_value=1, error_messages=bounds(ABOVE_ZERO)
+    )
     home_yard = forms.CharField(max_length=60, initial="Home yard")
 
     def details(self) -> CartDetails:
@@ -97,13 +111,28 @@ class AxleGroupForm(forms.Form):
     kind = forms.ChoiceField(
         label="What it does", required=False, choices=[("", "No such group"), *WHAT_GROUPS_DO]
     )
-    axles = forms.IntegerField(label="Axles", min_value=1, max_value=3, required=False)
+    axles = forms.IntegerField(
+        label="Axles",
+        min_value=1,
+        max_value=3,
+        required=False,
+        error_messages=bounds("A group has one to three axles."),
+    )
     has_duals = forms.BooleanField(label="Dual tyres", required=False)
     position_m = forms.DecimalField(
-        label="Centre behind the first axle, m", min_value=0, max_digits=5, decimal_places=2, required=False
+        label="Centre behind the first axle, m",
+        min_value=0,
+        max_digits=5,
+        decimal_places=2,
+        required=False,
+        error_messages=bounds(NOT_BELOW),
     )
-    tare_kg = forms.IntegerField(label="Tare on it, kg", min_value=0, required=False)
-    limit_kg = forms.IntegerField(label="Most it may carry, kg", min_value=0, required=False)
+    tare_kg = forms.IntegerField(
+        label="Tare on it, kg", min_value=0, required=False, error_messages=bounds(NOT_BELOW)
+    )
+    limit_kg = forms.IntegerField(
+        label="Most it may carry, kg", min_value=0, required=False, error_messages=bounds(NOT_BELOW)
+    )
 
     def __init__(self, *args: Any, is_first: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -150,8 +179,8 @@ class AxlesForm:
         return [
             (f"Group {number}, {form[name].label.lower()}: {sentence}", form[name].id_for_label)
             for number, form in enumerate(self.forms, start=1)
-            for name, sentences in form.errors.items()
-            for sentence in sentences
+            for name in form.errors
+            for sentence in fault_sentences(form[name])
         ]
 
 
@@ -165,7 +194,9 @@ class GearForm(forms.Form):
     kind = forms.ChoiceField(
         label="Gear", choices=[("", "Choose gear"), *sorted(GEAR.items(), key=lambda item: item[1])]
     )
-    count = forms.IntegerField(label="How many", min_value=1, initial=1)
+    count = forms.IntegerField(
+        label="How many", min_value=1, initial=1, error_messages=bounds("At least one is fitted.")
+    )
     details = forms.CharField(
         max_length=120, required=False, help_text="Make, size or serial, where it matters."
     )

@@ -6,7 +6,7 @@ from django import forms
 from django.http import QueryDict
 
 from fleet.extinguisher_kinds import kinds_for
-from fleet.forms import CAPITALS, WORDS, DayInput, YardMoment
+from fleet.forms import CAPITALS, NOT_BELOW, WORDS, DayInput, YardMoment, bounds
 from fleet.models.carts import Cart, Meter
 from fleet.models.equipment import AGENTS, Extinguisher
 from fleet.models.wheels import WheelPosition
@@ -19,7 +19,12 @@ class FitTyreForm(forms.Form):
     size = forms.CharField(max_length=24, help_text="As on the wall, 11R22.5")
     load_index = forms.CharField(max_length=12, required=False)
     new_depth_mm = forms.DecimalField(
-        label="Tread when new, mm", max_digits=4, decimal_places=1, min_value=0, max_value=40
+        label="Tread when new, mm",
+        max_digits=4,
+        decimal_places=1,
+        min_value=0,
+        max_value=40,
+        error_messages=bounds("A new tyre's tread is above 0 and at most 40 mm deep."),
     )
     made_on = forms.DateField(
         label="Made in the week of",
@@ -29,7 +34,12 @@ class FitTyreForm(forms.Form):
     )
     fitted_at = YardMoment(label="Fitted")
     depth_mm = forms.DecimalField(
-        label="Tread at fitting, mm", max_digits=4, decimal_places=1, min_value=0, required=False
+        label="Tread at fitting, mm",
+        max_digits=4,
+        decimal_places=1,
+        min_value=0,
+        required=False,
+        error_messages=bounds("A tread depth is never below zero."),
     )
 
     def __init__(self, data: QueryDict | None, *, positions: list[WheelPosition], **kwargs: object) -> None:
@@ -75,7 +85,14 @@ class SettleForm(forms.Form):
 class PlaceExtinguisherForm(forms.Form):
     serial = forms.CharField(max_length=30, widget=forms.TextInput(attrs=CAPITALS))
     agent = forms.ChoiceField(label="What is in it", choices=AGENTS)
-    size_kg = forms.DecimalField(label="Size, kg", max_digits=4, decimal_places=1, min_value=0, initial=9)
+    size_kg = forms.DecimalField(
+        label="Size, kg",
+        max_digits=4,
+        decimal_places=1,
+        min_value=0,
+        initial=9,
+        error_messages=bounds(NOT_BELOW),
+    )
     made_on = forms.DateField(
         label="Made", widget=DayInput(), help_text="By its plate; the first of the month will do."
     )

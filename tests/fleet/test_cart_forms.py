@@ -75,13 +75,19 @@ def test_an_odd_vin_is_kept_with_a_warning(browser):
 
 def test_a_cart_that_cannot_be_comes_back_with_all_that_was_typed(browser):
     CartFactory(fleet_number="WC-47")
-    axles = AXLES | {"group1-axles": "7", "group2-tare_kg": "", "group2-position_m": "4,9"}
+    axles = AXLES | {
+        "group1-axles": "7",
+        "group1-tare_kg": "",
+        "group2-tare_kg": "",
+        "group2-position_m": "4,9",
+    }
     answer = browser.post(reverse("fleet:cart_add"), CART | axles)
     body = text_of(answer)
     assert answer.status_code == 422
     for typed in ('value="wc-47"', 'value="s491bkt"', 'value="7"', 'value="17000"', 'value="4,9"'):
         assert typed in body
-    assert "Group 1, axles: Ensure this value is less than or equal to 3." in body
+    assert "Group 1, axles: A group has one to three axles." in body
+    assert "Group 1, tare on it, kg: Not filled in yet." in body
     assert "Group 2, tare on it, kg: Not filled in yet." in body
     again = browser.post(reverse("fleet:cart_add"), CART | AXLES)
     assert again.status_code == 422
