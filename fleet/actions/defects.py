@@ -48,6 +48,26 @@ def _step(defect: Defect, photos: Sequence[Photo]) -> DefectStep:
     )
 
 
+def _facts(defect: Defect, photos: Sequence[Photo]) -> dict[str, object]:
+    return {
+        "title": defect.title,
+        "station": defect.station,
+        "place": defect.place,
+        "grade": defect.grade,
+        "due_on": defect.due_on,
+        "source": [defect.source_kind, defect.source_id],
+        "photos": [photo.original_sha256 for photo in photos],
+    }
+
+
+def _keep(defect: Defect, photos: Sequence[Photo]) -> None:
+    check_fields(defect)
+    with rules_of(Defect):
+        defect.save(force_insert=True)
+    defect.photos.set(photos)
+    _step(defect, photos).save(force_insert=True)
+
+
 @transaction.atomic
 def tell_defect(
     *,
@@ -100,11 +120,7 @@ def tell_defect(
         told_by=by,
         told_by_words=(by_words.strip() or (f"{by.full_name}, {by.role_label.lower()}" if by else ""))[:120],
     )
-    check_fields(defect)
-    with rules_of(Defect):
-        defect.save(force_insert=True)
-    defect.photos.set(photos)
-    _step(defect, photos).save(force_insert=True)
+    _keep(defect, photos)
     write_journal(
         event=Event.DEFECT_TOLD,
         subject=("defect", defect.pk),
@@ -112,14 +128,6 @@ def tell_defect(
         by=by,
         by_words=defect.told_by_words,
         at=at,
-        facts={
-            "title": title,
-            "station": station,
-            "place": place,
-            "grade": grade,
-            "due_on": due_on,
-            "source": [source[0], source[1]],
-            "photos": [photo.original_sha256 for photo in photos],
-        },
+        facts=_facts(defect, photos),
     )
     return defect

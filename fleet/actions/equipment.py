@@ -49,6 +49,16 @@ def _extinguisher(details: ExtinguisherDetails, at: datetime) -> Extinguisher:
     return item
 
 
+def _to_the_shelf(old: Extinguisher, cart: Cart, new: Extinguisher) -> None:
+    old = Extinguisher.objects.select_for_update(of=("self",)).get(pk=old.pk)
+    if old.cart_id != cart.pk or old.pk == new.pk:
+        raise AgainstARule(
+            f"Extinguisher {old.serial} is not another one on cart {cart.fleet_number}.", field="instead_of"
+        )
+    old.cart, old.bracket = None, ""
+    old.save(update_fields=["cart", "bracket"])
+
+
 @transaction.atomic
 def place_extinguisher(
     *,
@@ -81,14 +91,7 @@ def place_extinguisher(
     if not bracket.strip():
         raise AgainstARule("Say which bracket it is in.", field="bracket")
     if instead_of is not None:
-        instead_of = Extinguisher.objects.select_for_update(of=("self",)).get(pk=instead_of.pk)
-        if instead_of.cart_id != cart.pk or instead_of.pk == item.pk:
-            raise AgainstARule(
-                f"Extinguisher {instead_of.serial} is not another one on cart {cart.fleet_number}.",
-                field="instead_of",
-            )
-        instead_of.cart, instead_of.bracket = None, ""
-        instead_of.save(update_fields=["cart", "bracket"])
+        _to_the_shelf(instead_of, cart, item)
     item.cart, item.bracket = cart, bracket.strip()
     check_fields(item)
     item.save(update_fields=["cart", "bracket"])

@@ -109,6 +109,32 @@ def _check_terms(reason: str, ends_at: datetime, at: datetime) -> None:
         raise AgainstARule(f"A pass lasts {LONGEST.days} days at most.", field="ends_at")
 
 
+def _facts(given: Pass) -> dict[str, object]:
+    return {
+        "rule": given.rule,
+        "record": [given.record_kind, given.record_id],
+        "found": given.found,
+        "reason": given.reason,
+        "words": given.words,
+        "done_instead": given.done_instead,
+        "told": given.told_words,
+        "turn": given.turn,
+        "ends_at": given.ends_at,
+        "ends_event": given.ends_event,
+    }
+
+
+def _turn_of(cart: Cart, blocker: Blocker, by: Staff) -> int:
+    """How often this will have been passed, this time with it, once everything about who and how often is in order."""
+    record = blocker.record
+    before = Pass.objects.filter(rule=blocker.code, record_kind=record.kind, record_id=record.id)
+    turn = before.count() + 1
+    _check_who(blocker, turn, cart, by)
+    if before.filter(closed_at=None).exists():
+        raise AlreadyPassed(f"The last pass of this for cart {cart.fleet_number} has ended. Close it first.")
+    return turn
+
+
 @transaction.atomic
 def give_pass(
     *,
@@ -135,11 +161,7 @@ def give_pass(
     cart = lock_cart(cart)
     ask_role(by, MANAGERS, "Only the workshop manager or the fleet manager passes anything by authority.")
     blocker = _found(cart, code, record, window=window, at=at)
-    before = Pass.objects.filter(rule=code, record_kind=record.kind, record_id=record.id)
-    turn = before.count() + 1
-    _check_who(blocker, turn, cart, by)
-    if before.filter(closed_at=None).exists():
-        raise AlreadyPassed(f"The last pass of this for cart {cart.fleet_number} has ended. Close it first.")
+    turn = _turn_of(cart, blocker, by)
     _check_terms(reason, ends_at, at)
     given = Pass(
         cart=cart,
@@ -167,18 +189,7 @@ def give_pass(
         chains=[cart_chain(cart.pk)],
         by=by,
         at=at,
-        facts={
-            "rule": code,
-            "record": [record.kind, record.id],
-            "found": given.found,
-            "reason": reason,
-            "words": given.words,
-            "done_instead": given.done_instead,
-            "told": given.told_words,
-            "turn": turn,
-            "ends_at": ends_at,
-            "ends_event": given.ends_event,
-        },
+        facts=_facts(given),
     )
     return given
 

@@ -80,6 +80,16 @@ def _check_place(cart: Cart, position: WheelPosition, tyre: Tyre) -> None:
         )
 
 
+def _first_depth(fitting: TyreFitting, depth_mm: Decimal, *, read_at: datetime) -> None:
+    position = fitting.wheel_position
+    source = ("tyre_fitting", fitting.pk)
+    reading = derive_tread(
+        cart=position.cart, position_code=position.code, depth_mm=depth_mm, read_at=read_at, source=source
+    )
+    if not isinstance(reading, TreadReading):
+        raise AgainstARule(reading.question, field="depth_mm")
+
+
 @transaction.atomic
 def fit_tyre(
     *,
@@ -113,15 +123,7 @@ def fit_tyre(
     with rules_of(TyreFitting):
         fitting.save(force_insert=True)
     if depth_mm is not None:
-        reading = derive_tread(
-            cart=cart,
-            position_code=position_code,
-            depth_mm=depth_mm,
-            read_at=fitted_at,
-            source=("tyre_fitting", fitting.pk),
-        )
-        if not isinstance(reading, TreadReading):
-            raise AgainstARule(reading.question, field="depth_mm")
+        _first_depth(fitting, depth_mm, read_at=fitted_at)
     write_journal(
         event=Event.TYRE_FITTED,
         subject=("tyre_fitting", fitting.pk),
