@@ -29,7 +29,7 @@ function refuseBroken(limit) {
   const hasHigh = limit.high !== null && limit.high !== undefined;
   if (!Object.hasOwn(KEEPS, limit.op)) throw new RangeError(`“${limit.op}” is not a comparison.`);
   if (!GRADES.includes(limit.grade)) throw new RangeError(`“${limit.grade}” is not a grade.`);
-  if ((limit.op === "between") !== hasHigh) throw new RangeError("A high end goes with “between”, and only with it.");
+  if ((limit.op === "between") !== hasHigh) throw new RangeError("Only “between” has a high end.");
   if (hasHigh && difference(limit.high, limit.value) < 0) throw new RangeError("The high end is below the low end.");
 }
 

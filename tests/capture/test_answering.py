@@ -3,8 +3,8 @@
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.capture.standin import ROOT, Yard
-from tests.capture.tablet import Tablet, camera_jpeg
+from tests.capture.standin import ROOT
+from tests.capture.tablet import Tablet
 
 pytestmark = pytest.mark.journey
 
@@ -184,106 +184,6 @@ def test_a_change_from_the_list_comes_back_to_the_list(tablet: Tablet) -> None:
     tablet.see("Something’s wrong, watch. worn.")
 
 
-def test_the_limit_is_shown_only_after_the_entry(tablet: Tablet) -> None:
-    tablet.start("Gate-out check")
-    tablet.tap("Good")
-    tablet.at("Tread depth, outer")
-    expect(tablet.page.locator("#page")).not_to_contain_text("3.0")
-    tablet.measure("6.5")
-    tablet.at("Seat and start")
-    tablet.tap("Start: Seat and start")
-    tablet.see("Kept: 6.5 mm, good (3.0 mm or more).")
-
-
-def test_a_value_under_its_limit_sets_the_grade_and_no_milder_one(tablet: Tablet, yard: Yard) -> None:
-    yard.reference["carts"][2]["sheets"]["gate_out"]["items"][1]["limit"]["grade"] = "by_date"
-    tablet.start("Gate-out check")
-    tablet.tap("Good")
-    tablet.measure("2.9")
-    tablet.see("2.9 mm. Limit: 3.0 mm or more.")
-    expect(tablet.page.locator(".grade-choice")).to_have_text(["Do not use", "Repair by a date"])
-    expect(tablet.button("Repair by a date")).to_have_attribute("aria-pressed", "true")
-    tablet.tap("Do not use")
-    tablet.photograph()
-    tablet.tap("Save what’s wrong")
-    tablet.tap("All checks")
-    tablet.see("2.9 mm, something’s wrong, do not use.")
-
-
-def test_a_grade_the_limit_set_goes_with_the_entry_it_came_from(tablet: Tablet) -> None:
-    tablet.start("Gate-out check")
-    tablet.tap("Good")
-    tablet.measure("2.9")
-    tablet.tap("Back")
-    tablet.at("Tread depth, outer")
-    tablet.measure("9")
-    tablet.at("Seat and start")
-    tablet.tap("Back")
-    tablet.at("Tread depth, outer")
-    expect(tablet.page.get_by_label("Tread depth, in mm")).to_have_value("9")
-    tablet.tap("Something’s wrong")
-    expect(tablet.page.locator('.grade-choice[aria-pressed="true"]')).to_have_count(0)
-    tablet.see("9 mm.")
-
-
-@pytest.mark.parametrize(
-    ("keys", "reads"),
-    [
-        ("6.5", "6.5"),
-        (".5", "0.5"),
-        ("6..5", "6.5"),
-        ("05", "5"),
-        ("1.23456", "1.234"),
-        ("1234567890", "123456789"),
-    ],
-)
-def test_the_pad_lets_only_numbers_be_written(tablet: Tablet, keys: str, reads: str) -> None:
-    tablet.start("Gate-out check")
-    tablet.tap("Good")
-    tablet.at("Tread depth, outer")
-    tablet.enter(keys)
-    value = tablet.page.get_by_label("Tread depth, in mm")
-    expect(value).to_have_value(reads)
-    tablet.tap("Rub out the last figure")
-    expect(value).to_have_value(reads[:-1])
-
-
-def test_a_keyboard_enters_a_value_too(tablet: Tablet) -> None:
-    tablet.start("Gate-out check")
-    tablet.tap("Good")
-    value = tablet.page.get_by_label("Tread depth, in mm")
-    value.press_sequentially("7,2x")
-    expect(value).to_have_value("7.2")
-    value.press("Enter")
-    tablet.at("Seat and start")
-
-
-def test_an_empty_or_half_written_value_is_not_kept(tablet: Tablet) -> None:
-    tablet.start("Gate-out check")
-    tablet.tap("Good")
-    tablet.at("Tread depth, outer")
-    tablet.tap("Save value")
-    tablet.see("Enter the value first.")
-    tablet.enter("6.")
-    tablet.tap("Save value")
-    tablet.see("Enter the value first.")
-
-
-def test_a_choice_that_is_wrong_goes_on_to_say_how(tablet: Tablet) -> None:
-    tablet.start()
-    for _ in range(3):
-        tablet.tap("Later")
-    tablet.at("Engine oil")
-    tablet.tap("Over the full mark")
-    tablet.see("Over the full mark.")
-    expect(tablet.page.locator(".grade-choice")).to_have_text(["Do not use", "Repair by a date"])
-    tablet.tap("No camera")
-    tablet.tap("Save what’s wrong")
-    tablet.at("Coolant")
-    tablet.tap("Back")
-    expect(tablet.button("Over the full mark")).to_have_attribute("aria-pressed", "true")
-
-
 def test_another_reason_wants_words(tablet: Tablet) -> None:
     tablet.start()
     tablet.tap("Couldn’t check")
@@ -300,71 +200,3 @@ def test_couldnt_check_says_what_it_costs_on_a_required_check(tablet: Tablet) ->
     tablet.start("Gate-out check")
     tablet.tap("Couldn’t check")
     tablet.see("the cart can’t go until it has been done")
-
-
-def test_a_fault_says_what_is_missing_and_keeps_what_was_told(tablet: Tablet) -> None:
-    tablet.start()
-    tablet.tap("Something’s wrong")
-    tablet.tap("Do not use")
-    tablet.tap("Save what’s wrong")
-    summary = tablet.page.locator("#gaps")
-    expect(summary).to_be_focused()
-    expect(summary.get_by_role("link")).to_have_text(
-        ["Take a photo, or say there is no camera.", "Say in a few words what is wrong."]
-    )
-    summary.get_by_role("link").last.click()
-    expect(tablet.page.get_by_label("What is wrong, in a few words")).to_be_focused()
-    tablet.tap("loose")
-    tablet.tap("worn")
-    tablet.tap("Back")
-    tablet.at("Steps and grab rails")
-    tablet.tap("Something’s wrong")
-    expect(tablet.button("Do not use")).to_have_attribute("aria-pressed", "true")
-    expect(tablet.page.get_by_label("What is wrong, in a few words")).to_have_value("loose, worn")
-
-
-def test_more_often_used_words_are_one_tap_away(tablet: Tablet) -> None:
-    tablet.start()
-    tablet.tap("Something’s wrong")
-    tablet.tap("Other words")
-    expect(tablet.button("Other words")).to_be_focused()
-    tablet.tap("won't turn off")
-    expect(tablet.page.get_by_label("What is wrong, in a few words")).to_have_value("won't turn off")
-
-
-def test_several_photos_and_one_taken_away(tablet: Tablet) -> None:
-    tablet.start()
-    tablet.tap("Something’s wrong")
-    tablet.photograph(camera_jpeg(width=400, height=300))
-    tablet.photograph(camera_jpeg(width=300, height=400))
-    tablet.tap("Remove photo 1")
-    expect(tablet.page.locator(".thumb")).to_have_count(1)
-    tablet.tap("Watch")
-    tablet.tap("loose")
-    tablet.tap("Save what’s wrong")
-    tablet.tap("All checks")
-    tablet.see("loose. 1 photo.")
-
-
-def test_a_file_that_is_no_picture_is_told_and_nothing_is_lost(tablet: Tablet) -> None:
-    tablet.start()
-    tablet.tap("Something’s wrong")
-    tablet.tap("Watch")
-    tablet.page.locator("#camera").set_input_files(
-        {"name": "IMG.jpg", "mimeType": "image/jpeg", "buffer": b"%PDF-1.7 not a picture"}
-    )
-    tablet.see("That is not a picture this tablet can open.")
-    expect(tablet.page.locator(".thumb")).to_have_count(0)
-    expect(tablet.button("Watch")).to_have_attribute("aria-pressed", "true")
-
-
-def test_a_check_that_wants_a_photo_is_not_good_without_one(tablet: Tablet, yard: Yard) -> None:
-    yard.reference["checks"]["nuts_front"]["photo"] = True
-    tablet.start("Gate-out check")
-    tablet.tap("Good")
-    tablet.see("This one wants a photo.")
-    tablet.tap("No camera")
-    tablet.tap("Good")
-    tablet.at("Tread depth, outer")
-    tablet.tap("All checks")
-    tablet.see("Good. No photo: no camera.")

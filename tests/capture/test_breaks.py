@@ -1,7 +1,7 @@
 """A knock, a call, a closed lid: what a person comes back to."""
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Dialog, expect
 
 from tests.capture.standin import Yard
 from tests.capture.standin_reference import CART_IDS
@@ -65,8 +65,13 @@ def test_a_walk_left_for_the_list_is_taken_up_one_check_before(tablet: Tablet) -
 
 
 def test_leaving_the_page_with_answers_only_on_it_asks_first(tablet: Tablet) -> None:
-    asked = []
-    tablet.page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
+    asked: list[str] = []
+
+    def note(dialog: Dialog) -> None:
+        asked.append(dialog.type)
+        dialog.accept()
+
+    tablet.page.on("dialog", note)
     tablet.start()
     tablet.page.reload()
     assert asked == []

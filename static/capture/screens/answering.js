@@ -136,8 +136,13 @@ function judged({ item, check }, value) {
 function takeValue(act, value) {
   if (!isNumber(value)) return act.complain("Enter the value first.");
   if (act.lacksPhoto()) return act.complain(PHOTO_FIRST);
-  const { least, ...entry } = judged(act, value);
-  if (least) return act.toWrong({ ...entry, least });
+  let entry;
+  try {
+    entry = judged(act, value);
+  } catch {
+    return act.complain("This page can’t judge that value. Load the page again, or say you couldn’t check.");
+  }
+  if (entry.least) return act.toWrong(entry);
   const { limit } = act.item;
   return act.keep({ answer: "good", ...entry }, null, limit ? ` (${limitWords(limit)})` : "");
 }

@@ -14,7 +14,8 @@ export function passScreen(app, walk, n) {
   const here = stops(walk).filter((stop) => stop.pass === number);
   const checks = here.reduce((sum, stop) => sum + stop.items.length, 0);
   const cart = walk.face;
-  const back = n === 1 ? { label: "Cart", to: { cart: walk.cart } } : { label: "Back", to: { walk: walk.id, at: n - 1 } };
+  const before = { label: "Back", to: { walk: walk.id, at: n - 1 } };
+  const back = n === 1 ? { label: "Cart", to: { cart: walk.cart } } : before;
   const begin = async () => {
     await app.seePass(await app.moveTo(walk, n), number);
     app.go({ walk: walk.id, at: n }, { replace: true });

@@ -37,7 +37,7 @@ function typedPart(state, person) {
   return h("div.sign-part", h("label", { for: "signed-name" }, `Type your name, ${person.name}`), input);
 }
 
-/** The screen. A name half entered stays while the page lives, and is nobody's signature until the button is pressed. */
+/** The screen. A name half entered stays while the page lives, and is nobody's signature until it is sent off. */
 export function signScreen(app, walk) {
   const { person, purposes } = app.reference;
   const { label, statement } = purposes[walk.purpose];
@@ -45,6 +45,7 @@ export function signScreen(app, walk) {
   app.signing.set(walk.id, state);
   const name = `${walk.face.fleet_number} · ${label}`;
   const counts = tally(walk);
+  const undone = counts.could_not_check;
   const told = h("p.told", { role: "alert" });
   let busy = false;
 
@@ -89,7 +90,7 @@ export function signScreen(app, walk) {
       }),
       h("div.sign-head",
         heading("Sign"),
-        h("p", `${name}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${counts.could_not_check} couldn’t check.`),
+        h("p", `${name}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${undone} couldn’t check.`),
         h("p.statement", statement),
       ),
       h("div.sign-body",
