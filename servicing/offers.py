@@ -35,7 +35,7 @@ OFFERS: tuple[Offer, ...] = (
     Offer("start", "Start on the job", "Start on it", "is on the job", _NEW, WORKSHOP),
     Offer("repair", "Record the repair", "Record it as done", "is done and waits for a second look",
           frozenset({"assessed", "in_repair"}), WORKSHOP),
-    Offer("limit", "Isolate it, so that the cart goes with a limit", "Isolated and tagged", "is isolated and tagged",
+    Offer("limit", "Isolate it and go with a limit", "Isolated and tagged", "is isolated and tagged",
           _UNDONE, MANAGERS),
     Offer("no-fault", "No fault found", "Close it as no fault found", "is closed: no fault found", _UNDONE, MANAGERS,
           is_grave=True),

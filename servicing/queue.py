@@ -8,9 +8,9 @@ only the rows of one page are loaded: the number of queries is the same for thre
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from types import MappingProxyType
+from typing import NamedTuple
 from uuid import UUID
 
 from fleet.models.carts import Cart
@@ -26,8 +26,7 @@ REPAIR_PRIOR: Mapping[str, timedelta] = MappingProxyType(
 _RANK = {"do_not_use": 0, "by_date": 1, "watch": 2}
 
 
-@dataclass(frozen=True)
-class Key:
+class Key(NamedTuple):
     """What the order asks of one defect, without loading it."""
 
     defect_id: UUID
@@ -39,8 +38,7 @@ class Key:
     repaired_by_id: UUID | None
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(NamedTuple):
     """A defect's place in the queue. left: until its cart is wanted, negative when that has passed, None when nobody
     waits for it; repair: how long the job is expected to take; out_words: where a cart is that works on with it."""
 
