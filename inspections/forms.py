@@ -11,7 +11,7 @@ from fleet.gear import GEAR
 from fleet.lap.stations import STATIONS
 from inspections.check import TEXT_MOST, TITLE_MOST, Check
 from inspections.limits import OPS, decimal_text
-from inspections.vocabulary import GRADES, PASSES, PURPOSES, SYSTEMS
+from inspections.vocabulary import GRADES, PASSES, PURPOSES, RULE_SETS, SYSTEMS
 from people.yard import yard_policy
 
 ANSWER_KINDS = [("sound", "Good or something’s wrong"), ("measure", "A value with a unit")]
@@ -70,7 +70,7 @@ class CheckForm(forms.Form):
             "second_look": "always" if typed["second_look_always"] else "later",
         }
         if typed["answer"] == "measure":
-            body["unit"] = {rule_set: typed["unit"]}
+            body["unit"] = dict.fromkeys(RULE_SETS, typed["unit"])
             if typed["limit_op"] and typed["limit_value"] is not None:
                 high = typed["limit_high"]
                 body["limit"] = {

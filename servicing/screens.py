@@ -17,7 +17,7 @@ from people.models import Staff
 from people.templatetags.screen import clock_words, day, span_words
 from people.yard import yard_day
 from servicing import offers
-from servicing.queue import REPAIR_PRIOR, Place
+from servicing.waiting import REPAIR_PRIOR, Place
 
 _STATE_STEP = {
     "assessed": "Looked at",

@@ -27,7 +27,7 @@ from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import EVERYBODY, WALKERS, WORKSHOP
 from servicing import actions, equipment, forms, offers, pages, screens
-from servicing.queue import Place, load, read_queue
+from servicing.waiting import Place, load, read_queue
 
 PAGE = 50
 SECOND_LOOKS_SHOWN = 10

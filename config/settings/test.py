@@ -6,8 +6,8 @@ import tempfile
 os.environ.setdefault(
     "SLAKE_SECRET_KEY", "tests-only-key-of-a-length-that-the-deployment-check-accepts-01234"
 )
-os.environ.setdefault("SLAKE_REDIS_URL", "redis://127.0.0.1:63799/0")
-os.environ.setdefault("SLAKE_OWNER_DATABASE_URL", "postgresql://slake_owner@127.0.0.1:54329/slake")
+os.environ.setdefault("SLAKE_REDIS_URL", "redis://127.0.0.1:6390/0")
+os.environ.setdefault("SLAKE_OWNER_DATABASE_URL", "postgresql://slake_owner@127.0.0.1:5439/slake")
 os.environ.setdefault("SLAKE_FILES_DIR", tempfile.mkdtemp(prefix="slake-test-"))
 # The outside checks are written for one rule set and one zone, whatever the machine's own environment says.
 os.environ["YARD_TIME_ZONE"] = "Australia/Adelaide"

@@ -152,6 +152,8 @@ def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: dat
         raise CartNotInFleet(
             f"{cart.fleet_number} leaves the fleet on {cart.retired_on:%d %b %Y}. Choose another cart."
         )
+    # Two inserts that exclude each other wait for one another and deadlock, so desks take turns at a cart.
+    Cart.objects.select_for_update(of=("self",)).get(pk=cart.pk)
     if clash := clash_sentence(cart, starts_at, ends_at, at=at):
         raise CartPromised(clash)
     line = Line(agreement=agreement, cart=cart, promised=DateTimeTZRange(starts_at, ends_at))
@@ -197,6 +199,7 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
         starts_at = line.promised.lower
     if ends_at <= starts_at:
         raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
+    Cart.objects.select_for_update(of=("self",)).get(pk=line.cart_id)
     if clash := clash_sentence(line.cart, starts_at, ends_at, at=at, but=line):
         raise CartPromised(clash, field="ends_at")
     before = (line.promised.lower, line.promised.upper)

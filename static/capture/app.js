@@ -1,6 +1,7 @@
 // What the page knows and every change it can make. A change is in the store before it is in the page: a screen that
 // shows an answer as chosen shows a receipt.
 
+import { forgetDrawings } from "./lap.js";
 import { manifest, canonical, photosOf, sha256 } from "./manifest.js";
 import { send } from "./sending.js";
 import { failureSentence } from "./wire.js";
@@ -51,6 +52,7 @@ export function createApp({ store, wire, changed }) {
       app.fetched_at = isoNow();
       app.offset_ms = Math.round(Date.parse(app.reference.server_time) - Date.now());
       app.trouble = null;
+      forgetDrawings();
     } catch (error) {
       app.trouble = { kind: error.kind, sentence: failureSentence(error) };
     }

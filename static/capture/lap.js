@@ -29,6 +29,9 @@ async function fetchDrawing(url) {
   return harmless(parsed.documentElement);
 }
 
+/** Lets every plan be drawn afresh, since a defect may have been pinned or cleared meanwhile. */
+export const forgetDrawings = () => drawings.clear();
+
 /**
  * A figure that shows the cart's plan with `station` marked and those in `done` ticked. It fills when the drawing
  * arrives and goes away quietly when there is none, because the words beside it always say the place too.

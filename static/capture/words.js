@@ -3,12 +3,12 @@
 /** "1 check", "3 checks" */
 export const count = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
 
-/** "Tuesday 7:42 am", or only "7:42 am" when it is the same day there as `now`. Both are ISO instants. */
+/** "Tuesday 7.42 am", or only "7.42 am" when it is the same day there as `now`. Both are ISO instants. */
 export function moment(at, now, timeZone) {
   const day = (instant) => new Date(instant).toLocaleDateString("en-AU", { timeZone, dateStyle: "short" });
   const style = { timeZone, hour: "numeric", minute: "2-digit" };
   if (day(at) !== day(now)) style.weekday = "long";
-  return new Date(at).toLocaleString("en-AU", style).replace(",", "");
+  return new Date(at).toLocaleString("en-AU", style).replace(",", "").replace(":", ".");
 }
 
 /** A number beside its unit. Text from a gauge is shown as it was entered: 6.50 stays 6.50. */

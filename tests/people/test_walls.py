@@ -95,7 +95,11 @@ def test_the_application_owns_nothing_and_creates_nothing(db):
 @pytest.mark.parametrize("table", SEALED)
 @pytest.mark.parametrize("verb", ["UPDATE {} SET id = id", "DELETE FROM {}", "TRUNCATE {} CASCADE"])
 def test_the_application_is_refused_in_so_many_words(db, table, verb):
-    with as_the_application(), pytest.raises(ProgrammingError, match="permission denied"), transaction.atomic():
+    with (
+        as_the_application(),
+        pytest.raises(ProgrammingError, match="permission denied"),
+        transaction.atomic(),
+    ):
         connection.cursor().execute(verb.format(connection.ops.quote_name(table)))
 
 
@@ -111,7 +115,11 @@ def test_the_application_cannot_move_a_chain_head_or_switch_the_trigger_off(db, 
         "DROP FUNCTION slake_chain_entry() CASCADE",
         "SET session_replication_role = replica",
     ):
-        with as_the_application(), pytest.raises(DatabaseError, match=r"denied|must be owner"), transaction.atomic():
+        with (
+            as_the_application(),
+            pytest.raises(DatabaseError, match=r"denied|must be owner"),
+            transaction.atomic(),
+        ):
             connection.cursor().execute(sql)
 
 

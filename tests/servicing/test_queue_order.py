@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet.models.defects import Defect
 from fleet.needs import Need
 from fleet.readiness import Window
-from servicing.queue import Key, in_order, left_until_wanted, place, read_queue
+from servicing.waiting import Key, in_order, left_until_wanted, place, read_queue
 from tests.factories.fleet import CartFactory
 from tests.factories.servicing import NOW, defect_of, line_of
 

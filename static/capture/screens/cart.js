@@ -7,14 +7,14 @@ import { count } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
 import { rightToGo } from "./carts.js";
 
-/** A defect that is already told, with where it stands. */
-export function knownDefect(app, defect, { here = false } = {}) {
+/** A defect that is already told, by the number it is pinned with on the plan, with where it stands. */
+export function knownDefect(app, cart, defect, { here = false } = {}) {
   const grade = app.reference.grades.find((one) => one.key === defect.grade);
   const station = app.reference.stations.find((one) => one.key === defect.station);
   return h("li.known",
     mark(defect.grade),
     h("span",
-      h("strong", defect.title),
+      h("strong", `${cart.defects.indexOf(defect) + 1}. ${defect.title}`),
       h("span.known-where", [grade?.label, !here && station?.label].filter(Boolean).join(" · ")),
       h("span", [defect.told_words, defect.state_words].filter(Boolean).join(", ")),
     ),
@@ -25,7 +25,7 @@ function defects(app, cart) {
   const title = cart.defects.length ? `Already told: ${count(cart.defects.length, "defect")}` : "No open defects";
   return h("section.known-defects", { "aria-labelledby": "known" },
     h("h2", { id: "known", tabindex: "-1" }, title),
-    cart.defects.length > 0 && h("ul", cart.defects.map((defect) => knownDefect(app, defect))),
+    cart.defects.length > 0 && h("ul", cart.defects.map((defect) => knownDefect(app, cart, defect))),
   );
 }
 
@@ -80,6 +80,7 @@ function dropper(app, cart) {
 /** The cart's page; also where the QR plate on the cart leads. */
 export function cartScreen(app, cart) {
   app.find = "";
+  const hirer = cart.leaves_words.includes(cart.hire?.label) ? "" : cart.hire?.label;
   const order = Object.keys(app.reference.purposes).filter((purpose) => cart.sheets[purpose]);
   const dueFirst = order.sort((a, b) => cart.purposes_due.includes(b) - cart.purposes_due.includes(a));
   return {
@@ -92,7 +93,7 @@ export function cartScreen(app, cart) {
       h("div.cart-head",
         heading(cart.fleet_number),
         h("p.large", cart.leaves_words),
-        h("p", [cart.hire?.label, cart.where].filter(Boolean).join(" · ")),
+        h("p", [hirer, cart.where].filter(Boolean).join(" · ")),
         rightToGo(cart),
       ),
       defects(app, cart),

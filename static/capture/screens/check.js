@@ -33,7 +33,7 @@ function question(app, walk, n) {
   const pass = reference.passes.find((one) => one.number === stop.pass).label;
   const cart = app.cart(walk.cart) ?? walk.face;
   const done = stationsDone(walk, stop.pass);
-  const defect = (one) => knownDefect(app, one, { here: true });
+  const defect = (one) => knownDefect(app, cart, one, { here: true });
   const known = cart.defects.filter((defect) => defect.station === stop.station);
   return h("section.question", { "aria-labelledby": "check" },
     h("div.question-words",

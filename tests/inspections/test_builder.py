@@ -1,0 +1,208 @@
+"""The builder: a yard's own checks are added, reworded and retired on screen; issues are frozen when published."""
+
+import json
+import threading
+
+import pytest
+from django.db import connection
+from django.urls import reverse
+
+from inspections.editions import (
+    CheckNotWellWritten,
+    NothingToPublish,
+    change_check,
+    checks_of_edition,
+    checks_with_changes,
+    current_edition,
+    drop_change,
+    publish_edition,
+)
+from inspections.library import library
+from inspections.models import Edition, YardCheck
+from people.canonical import sha256_hex
+from people.journal.models import Entry
+from people.refusals import NotAllowed
+from people.roles import MANAGERS, Role
+from tests.factories import inspections as walk
+from tests.factories.fleet import CartFactory
+from tests.factories.people import StaffFactory
+
+TYPED = {
+    "title": "Dust flap on the intake", "station": "front", "walk_pass": "1", "system": "engine", "look_for": "Flap torn or off",
+    "sound": "Whole, and closes by itself", "if_not": "Fit a new one before dusty work", "grade": "watch", "asked": ["daily"],
+    "needs": [], "minutes": "0.3", "answer": "sound", "unit": "", "limit_op": "", "basis": "common practice, no source",
+}  # fmt: skip
+
+
+@pytest.fixture
+def manager(people):
+    walk.edition()
+    return people[Role.WORKSHOP_MANAGER]
+
+
+@pytest.fixture
+def client(client, manager):
+    client.force_login(manager)
+    return client
+
+
+def add(client, **changed):
+    return client.post(reverse("inspections:check_add"), TYPED | changed)
+
+
+def publish(client, why="A flap for the new carts"):
+    return client.post(reverse("inspections:publish"), {"why": why}, follow=True)
+
+
+def keys(edition):
+    return [check.key for check in checks_of_edition(edition)]
+
+
+def test_a_check_of_the_yards_own_is_asked_from_the_next_issue(client, manager):
+    cart, first = CartFactory(), current_edition()
+    assert add(client).status_code == 302
+    assert "yard-dust-flap-on-the-intake" not in keys(current_edition())
+    publish(client)
+    second = current_edition()
+    assert (second.number, second.published_by, second.why) == (2, manager, "A flap for the new carts")
+    assert [key for key in keys(second) if key not in keys(first)] == ["yard-dust-flap-on-the-intake"]
+    assert any(item.check.key == "yard-dust-flap-on-the-intake" for item in walk.sheet(cart, "daily").items)
+    assert Entry.objects.filter(event="inspections.sheet.published").count() == 2
+
+
+def test_a_measured_check_has_its_limit(client):
+    measured = {
+        "answer": "measure",
+        "unit": "mm",
+        "limit_op": "between",
+        "limit_value": "4",
+        "limit_high": "9.5",
+    }
+    assert add(client, **measured).status_code == 302
+    check = next(check for check in checks_with_changes() if check.key.startswith("yard-"))
+    assert (check.unit_for("au"), check.limit_for("au").words) == ("mm", "4 to 9.5 mm")
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"title": ""},
+        {"title": "x" * 43},
+        {"station": "roof"},
+        {"walk_pass": "5"},
+        {"grade": "stop"},
+        {"asked": []},
+        {"minutes": "-1"},
+        {"minutes": "NaN"},
+        {"answer": "measure", "unit": ""},
+        {"answer": "measure", "unit": "mm", "limit_op": "between", "limit_value": "9", "limit_high": "4"},
+        {"answer": "measure", "unit": "mm", "limit_op": "between", "limit_value": "9"},
+        {"look_for": "two\x00lines"},
+    ],
+)
+def test_a_check_nobody_could_ask_comes_back_with_what_was_typed(client, wrong):
+    answer = add(client, **wrong)
+    assert answer.status_code == 422
+    assert not YardCheck.objects.exists()
+    assert TYPED["sound"] in answer.content.decode()
+
+
+def test_a_library_check_is_reworded_under_its_own_key(client):
+    check = library()[0]
+    change = reverse("inspections:check_change", args=[check.key])
+    page = client.get(change).content.decode()
+    assert check.title in page
+    typed = TYPED | {"title": "Reworded here", "station": check.station, "system": check.system}
+    assert client.post(change, typed).status_code == 302
+    publish(client)
+    asked = {one.key: one.title for one in checks_of_edition(current_edition())}
+    assert asked[check.key] == "Reworded here"
+    assert len(asked) == len(library())
+
+
+def test_a_check_is_retired_and_taken_back(client):
+    key = library()[5].key
+    client.post(reverse("inspections:check_retire", args=[key]))
+    assert key not in {check.key for check in checks_with_changes()}
+    client.post(reverse("inspections:check_take_back", args=[key]))
+    assert key in {check.key for check in checks_with_changes()}
+    assert "Nothing has changed since issue 1." in publish(client).content.decode()
+
+
+def test_an_issue_is_published_only_when_something_changed_and_says_why(client, manager, at):
+    assert "Say in a few words why" in publish(client, why=" ").content.decode()
+    with pytest.raises(NothingToPublish):
+        publish_edition(why="Again", by=manager, at=at)
+    assert Edition.objects.count() == 1
+
+
+def test_an_issue_is_frozen_whatever_the_library_becomes(client, monkeypatch):
+    first = current_edition()
+    before = keys(first)
+    key = library()[0].key
+    client.post(reverse("inspections:check_retire", args=[key]))
+    publish(client)
+    assert keys(Edition.objects.get(number=1)) == before
+    assert sha256_hex(first.content) == first.sha256
+    assert key in first.content
+    assert key not in {one["key"] for one in json.loads(current_edition().content)["checks"]}
+
+
+def test_going_back_to_the_very_sheets_of_an_earlier_issue_needs_a_word_changed(client, manager, at):
+    key = library()[0].key
+    client.post(reverse("inspections:check_retire", args=[key]))
+    publish(client)
+    drop_change(key=key, by=manager)
+    with pytest.raises(NothingToPublish, match="earlier issue"):
+        publish_edition(why="Back", by=manager, at=at)
+
+
+@pytest.mark.parametrize("role", sorted(set(Role) - MANAGERS))
+def test_only_managers_change_sheets(people, at, role):
+    walk.edition()
+    with pytest.raises(NotAllowed):
+        publish_edition(why="x", by=people[role], at=at)
+    with pytest.raises(NotAllowed):
+        change_check(key="x", body=None, is_retired=True, by=people[role], at=at)
+    with pytest.raises(NotAllowed):
+        drop_change(key="x", by=people[role])
+
+
+def test_a_check_not_well_written_is_not_kept(manager, at):
+    with pytest.raises(CheckNotWellWritten):
+        change_check(
+            key="yard-x", body={"key": "yard-x", "title": "Only a title"}, is_retired=False, by=manager, at=at
+        )
+    assert not YardCheck.objects.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_publish_at_once_one_finds_nothing_new(at):
+    walk.edition()
+    manager = StaffFactory(role="workshop_manager")
+    change_check(key=library()[0].key, body=None, is_retired=True, by=manager, at=at)
+    gate, outcomes = threading.Barrier(2), []
+
+    def once():
+        try:
+            gate.wait(10)
+            outcomes.append(publish_edition(why="Together", by=manager, at=at).number)
+        except NothingToPublish:
+            outcomes.append(0)
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=once) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(30)
+    assert sorted(outcomes) == [0, 2]
+
+
+def test_the_page_shows_looks_minutes_and_ceilings_for_a_cart(client):
+    CartFactory(fleet_number="RG07", tyres=True)
+    page = client.get(reverse("inspections:sheet_list"), {"cart": "rg07"}).content.decode()
+    for word in ("Daily pre-start", "Pre-hire check", "Gate-out check"):
+        assert word in page
+    assert client.get(reverse("inspections:sheet_list"), {"cart": "n\x00ne"}).status_code == 200
