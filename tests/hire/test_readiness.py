@@ -1,0 +1,72 @@
+"""Readiness asked of every provider at once: silence is never a yes, and a thousand carts cost what ten do."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from fleet import readiness as registry
+from fleet.readiness import Window, provider_names, readiness, readiness_of, register_provider
+from fleet.sentences import readiness_sentence
+from tests.factories.fleet import CartFactory, HoldFactory
+from tests.factories.yard_of_carts import many_carts
+
+WEEK = timedelta(days=7)
+
+
+def test_all_four_providers_are_told_of(settings):
+    assert (
+        provider_names()
+        == frozenset(settings.READINESS_PROVIDERS)
+        == {"fleet", "inspections", "servicing", "hire"}
+    )
+    with pytest.raises(ValueError, match="already has a provider"):
+        register_provider("fleet", lambda carts, *, windows, at: {})
+
+
+@pytest.mark.parametrize("name", ["fleet", "inspections", "servicing", "hire"])
+def test_a_provider_that_breaks_holds_the_cart(db, at, monkeypatch, name):
+    def broken(carts, *, windows, at):
+        raise RuntimeError("no answer")
+
+    cart = CartFactory()
+    monkeypatch.setitem(registry._providers, name, broken)
+    answer = readiness(cart, window=Window(start=at + WEEK, end=at + 2 * WEEK), at=at)
+    assert [blocker.code for blocker in answer.blockers] == [f"{name}.could_not_be_checked"]
+    assert not answer.may_go
+    assert readiness_sentence(answer).startswith("Held: Could not be checked:")
+
+
+def test_a_provider_whose_query_fails_does_not_take_the_others_with_it(db, at, monkeypatch):
+    def broken(carts, *, windows, at):
+        connection.cursor().execute("SELECT * FROM no_such_table")
+
+    cart = CartFactory()
+    HoldFactory(cart=cart)
+    monkeypatch.setitem(registry._providers, "servicing", broken)
+    answer = readiness(cart, window=Window(start=at + WEEK, end=at + 2 * WEEK), at=at)
+    assert {blocker.code for blocker in answer.blockers} == {"servicing.could_not_be_checked", "hold.manual"}
+
+
+def test_a_window_ends_after_it_starts(at):
+    with pytest.raises(ValueError, match="ends after it starts"):
+        Window(start=at, end=at)
+
+
+def test_no_carts_cost_nothing(db, at, django_assert_num_queries):
+    with django_assert_num_queries(0):
+        assert readiness_of([], window=Window(start=at, end=at + WEEK), at=at) == {}
+
+
+def test_ten_a_hundred_and_a_thousand_carts_cost_the_same(db, at):
+    def queries(carts):
+        with CaptureQueriesContext(connection) as seen:
+            answers = readiness_of(carts, window=Window(start=at, end=at + WEEK), at=at)
+        assert len(answers) == len(carts)
+        return len(seen)
+
+    carts = many_carts(1000, at=at)
+    counts = [queries(carts[:number]) for number in (10, 100, 1000)]
+    assert len(set(counts)) == 1
+    assert counts[0] < 30
