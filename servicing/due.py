@@ -8,13 +8,13 @@ from datetime import date, datetime, time
 from decimal import Decimal
 from uuid import UUID
 
-from django.db.models import OuterRef, Prefetch, Subquery
+from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
 
 from fleet.models.carts import Cart, Fitment
 from fleet.models.equipment import Extinguisher, ExtinguisherService
 from fleet.models.wheels import TreadReading, TyreFitting
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
-from fleet.tread_limits import judge
+from fleet.tread_limits import judge, withdrawal_limit
 from people.roles import MANAGERS, Role
 from people.yard import at_local, yard_day, yard_policy
 from servicing.extinguishers import KIND_WORDS, DueService, due_dates
@@ -123,18 +123,32 @@ def _extinguishers(carts: Sequence[Cart], windows: Mapping[UUID, Window]) -> dic
     return answers
 
 
+def _fittings_on(carts: Sequence[Cart], *, under_mm: Decimal | None = None) -> QuerySet[TyreFitting]:
+    last = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("-read_at")
+    fittings = TyreFitting.objects.filter(wheel_position__cart__in=carts, period__upper_inf=True).annotate(
+        last_depth_mm=Subquery(last.values("depth_mm")[:1]), last_read_at=Subquery(last.values("read_at")[:1])
+    )
+    if under_mm is not None:
+        fittings = fittings.filter(last_depth_mm__lt=under_mm)
+    return fittings.order_by("wheel_position__axle", "wheel_position__code")
+
+
 def current_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
     """Tyres now on these carts, each with `last_depth_mm` and `last_read_at` (None: never measured), in one query."""
-    last = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("-read_at")
-    return list(
-        TyreFitting.objects.filter(wheel_position__cart__in=carts, period__upper_inf=True)
-        .annotate(
-            last_depth_mm=Subquery(last.values("depth_mm")[:1]),
-            last_read_at=Subquery(last.values("read_at")[:1]),
-        )
-        .select_related("wheel_position", "tyre")
-        .order_by("wheel_position__axle", "wheel_position__code")
+    return list(_fittings_on(carts).select_related("wheel_position", "tyre"))
+
+
+def worn_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
+    """Of the tyres now on these carts, those that no position's change-out depth would pass unasked, in one query.
+
+    Nine tyres in ten are far from any limit; leaving them in the database is what keeps a board of carts quick.
+    """
+    policy = yard_policy()
+    deepest = max(
+        withdrawal_limit(rule_set=policy.rule_set, position=place, yard_mm=yard_mm).depth_mm
+        for place, yard_mm in (("steer", policy.tread_steer_mm), ("other", policy.tread_other_mm))
     )
+    return list(_fittings_on(carts, under_mm=deepest).select_related("wheel_position"))
 
 
 def _tyre(fitting: TyreFitting) -> Findings:
@@ -178,7 +192,7 @@ def _tyre(fitting: TyreFitting) -> Findings:
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
     """Four queries however many carts: extinguishers wanted, aboard, their services, tyres with their last depth."""
     answers = _extinguishers(carts, windows)
-    for fitting in current_fittings(carts):
+    for fitting in worn_fittings(carts):
         answers[fitting.wheel_position.cart_id].append(_tyre(fitting))
     return {
         cart_id: Findings(

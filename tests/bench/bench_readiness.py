@@ -14,6 +14,7 @@ import uuid
 from collections.abc import Callable
 
 import django
+from django.core.management import call_command
 from django.test.utils import CaptureQueriesContext
 
 NOW = datetime.datetime(2026, 11, 30, 21, 0, tzinfo=datetime.UTC)
@@ -69,6 +70,7 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=5)
     options = parser.parse_args()
     django.setup()
+    call_command("migrate", verbosity=0)
     from django.db import connection, transaction  # noqa: PLC0415 -- Django is set up first
 
     from fleet.models.carts import Cart  # noqa: PLC0415
