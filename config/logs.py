@@ -18,6 +18,17 @@ def scrub(text: str) -> str:
     return SECRET_PAIRS.sub(r"\1=[hidden]", SECRET_PATHS.sub(r"\1[hidden]", text))
 
 
+def scrubbed(value: object) -> object:
+    """A fact with every text in it scrubbed. Before it is JSON: scrubbing the line itself would eat its backslashes."""
+    if isinstance(value, str):
+        return scrub(value)
+    if isinstance(value, dict):
+        return {name: scrubbed(item) for name, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [scrubbed(item) for item in value]
+    return value if isinstance(value, bool | int | float | None) else scrub(str(value))
+
+
 class ScrubFilter(logging.Filter):
     def filter(self, record: logging.LogRecord) -> bool:
         record.msg = scrub(record.getMessage())
@@ -31,13 +42,13 @@ class JsonFormatter(logging.Formatter):
             "at": datetime.fromtimestamp(record.created, tz=UTC).isoformat(timespec="milliseconds"),
             "level": record.levelname,
             "logger": record.name,
-            "event": record.getMessage(),
+            "event": scrub(record.getMessage()),
         }
         if request_id.get():
             line["request_id"] = request_id.get()
         facts = getattr(record, "facts", None)
         if isinstance(facts, dict):
-            line["facts"] = facts
+            line["facts"] = scrubbed(facts)
         if record.exc_info:
             line["trace"] = scrub(self.formatException(record.exc_info))
-        return scrub(json.dumps(line, default=str, ensure_ascii=False))
+        return json.dumps(line, ensure_ascii=False)

@@ -38,9 +38,13 @@ class NoEdition(Refusal):
     """No check sheet has been published yet."""
 
 
+def newest_edition() -> Edition | None:
+    return Edition.objects.order_by("-number").first()
+
+
 def current_edition() -> Edition:
     """The newest issue. NoEdition before the first is loaded."""
-    edition = Edition.objects.order_by("-number").first()
+    edition = newest_edition()
     if edition is None:
         raise NoEdition("No check sheet has been published yet. Load the reference data first.")
     return edition
@@ -92,7 +96,7 @@ def publish_edition(*, why: str, by: Staff | None, at: datetime) -> Edition:
         raise NotAllowed("The workshop manager or fleet manager publishes check sheets.")
     text, sha256 = _freeze(checks_with_changes())
     _lock()
-    newest = Edition.objects.order_by("-number").first()
+    newest = newest_edition()
     if newest is not None and newest.sha256 == sha256:
         raise NothingToPublish(f"Nothing has changed since issue {newest.number}.")
     if Edition.objects.filter(sha256=sha256).exists():

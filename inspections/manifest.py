@@ -16,8 +16,6 @@ MOST_ANSWERS = 400
 MOST_WORDS = 2000
 MOST_POINTS = 20_000
 LAST_YEAR = 9998
-# A tablet whose battery died says 1970. Beyond these years no clock of ours can print the time in every zone.
-YEARS = range(1970, 3000)
 # What the database cannot keep as text: a zero character, or half of a surrogate pair.
 _UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -113,7 +111,7 @@ class _Reader:
     def moment(self, name: str) -> datetime:
         try:
             found = datetime.fromisoformat(self.text(name))
-            # A clock wrong by years is kept; a year no screen could show in its own zone is not.
+            # A tablet whose battery died says 1970 and is kept; a year no screen could show in its own zone is not.
             if found.tzinfo is not None and 1970 <= found.year <= LAST_YEAR:
                 return found.astimezone(UTC)
         except (ValueError, OverflowError):

@@ -42,11 +42,12 @@ def _standing(paper: Certificate) -> tuple[str, str]:
 def verify_find(request: HttpRequest) -> HttpResponse:
     """Type a code, get its page. A number alone opens nothing: numbers follow one another and could be walked through."""
     words, refusal = request.GET.get("code", "").strip(), ""
-    if words:
+    # A number of ours may have as many letters and digits as a code, but never the dashes of one.
+    if words and not (refusal := _number_hint(words)):
         try:
             return redirect("inspections:verify", parse_verify_code(words))
         except ValueError as error:
-            refusal = _number_hint(words) or str(error)
+            refusal = str(error)
     context = {"page_title": "Check a paper", "words": words, "refusal": refusal}
     return render(request, "certificates/verify_find.html", context, status=422 if refusal else 200)
 

@@ -63,7 +63,7 @@ def sheet_list(request: HttpRequest) -> HttpResponse:
     checks, changes = editions.checks_with_changes(), YardCheck.objects.select_related("changed_by")
     context = {
         "page_title": "Check sheets",
-        "edition": editions.current_edition(),
+        "edition": editions.newest_edition(),
         "shown_cart": cart,
         "carts": carts,
         "loads": _loads(cart, checks) if cart else [],

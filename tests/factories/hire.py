@@ -8,8 +8,11 @@ import factory
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from factory.django import DjangoModelFactory
 
+from hire.actions.gate import Given, issue_certificate
 from hire.models import Agreement, Customer, CustomerLink, Line
 from people.canonical import sha256_hex
+from people.models import Staff
+from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory
 from tests.factories.people import StaffFactory
 
@@ -71,3 +74,32 @@ class CustomerLinkFactory(DjangoModelFactory):
     made_at = AT
     made_by = factory.SubFactory(StaffFactory, role="hire_desk")
     expires_at = factory.LazyAttribute(lambda made: made.made_at + timedelta(days=400))
+
+
+def walked_line(*, hand: Staff, at: datetime, **line) -> Line:
+    """A hire that leaves at `at`, its cart walked: the pre-hire check signed three hours before, the gate-out half an hour."""
+    line = LineFactory(
+        **{"starts_at": at} | {"cart": line.pop("cart", None) or CartFactory(tyres=True)} | line
+    )
+    walk.sign(line.cart, "pre_hire", by=hand, at=at - timedelta(hours=3))
+    walk.sign(line.cart, "gate_out", by=hand, at=at - timedelta(minutes=30))
+    return line
+
+
+def ready_line(*, hand: Staff, at: datetime, **line) -> Line:
+    """A walked hire with its certificate: it may leave at `at`."""
+    line = walked_line(hand=hand, at=at, **line)
+    issue_certificate(line=line, by=None, at=at - timedelta(hours=2))
+    return line
+
+
+def given(**changed) -> Given:
+    """What is filled in at the gate when the customer signs with a typed name."""
+    return Given(
+        **{
+            "mode": "signed", "place_words": "Home yard", "keys_words": "With the driver", "condition_words": "Clean, no marks",
+            "items_words": "Standpipe SP-14\nHydrant key", "fuel_eighths": 7, "taken_by_name": "Aoife Merrin",
+            "signature_kind": "typed",
+        }
+        | changed
+    )  # fmt: skip

@@ -22,7 +22,7 @@ def test_all_four_providers_are_told_of(settings):
         == {"fleet", "inspections", "servicing", "hire"}
     )
     with pytest.raises(ValueError, match="already has a provider"):
-        register_provider("fleet", lambda carts, *, windows, at: {})
+        register_provider("fleet", many_carts)
 
 
 @pytest.mark.parametrize("name", ["fleet", "inspections", "servicing", "hire"])
