@@ -11,6 +11,7 @@ from django.test import Client
 from people.models import Staff
 from people.privileges import apply_privileges
 from people.roles import Role
+from tests.chromium import ARGUMENTS, CHROMIUM
 from tests.factories.people import StaffFactory
 
 
@@ -26,6 +27,17 @@ def django_db_setup(django_db_setup, django_db_blocker):
         cursor.execute("SELECT 1 FROM pg_roles WHERE rolname = 'slake_app'")
         assert cursor.fetchone(), "The cluster has no slake_app role: ./run test makes one."
         apply_privileges()
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """One browser for every journey: the driver runs a loop of its own, and two of them do not share a process."""
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - only journeys pay for loading it
+
+    with sync_playwright() as play:
+        running = play.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield running
+        running.close()
 
 
 @pytest.fixture

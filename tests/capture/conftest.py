@@ -3,27 +3,15 @@
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from tests.capture.standin import Yard, standin
-from tests.capture.tablet import CHROMIUM, TABLET, Tablet
-
-ARGS = [
-    "--no-sandbox",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
+from tests.capture.tablet import TABLET, Tablet
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGS)
-        yield browser
-        browser.close()
+def browser(chromium: Browser) -> Browser:
+    return chromium
 
 
 @pytest.fixture

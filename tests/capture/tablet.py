@@ -1,7 +1,6 @@
 """A tablet in a hand: the steps of a walk by the words on the buttons, so that a test reads like the walk."""
 
 import io
-import shutil
 from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
@@ -10,7 +9,6 @@ from playwright.sync_api import Locator, Page, ViewportSize, expect
 
 from tests.capture.standin_reference import CART_IDS
 
-CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
 TABLET = ViewportSize(width=1024, height=768)
 SIZES = {
     "tablet on its side": TABLET,

@@ -4,9 +4,9 @@ import os
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser
 
-from tests.journeys.visitor import ARGUMENTS, CHROMIUM, Visitor
+from tests.journeys.visitor import Visitor
 
 
 @pytest.fixture(scope="session")
@@ -14,14 +14,6 @@ def address() -> str:
     found = os.environ.get("SLAKE_JOURNEY_ADDRESS")
     assert found, "A journey needs the whole demo running: start it by ./run journeys."
     return found
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    with sync_playwright() as play:
-        running = play.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield running
-        running.close()
 
 
 @pytest.fixture

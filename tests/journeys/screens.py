@@ -12,7 +12,8 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, sync_playwright
 
-from tests.journeys.visitor import ARGUMENTS, CHROMIUM, Visitor
+from tests.chromium import ARGUMENTS, CHROMIUM
+from tests.journeys.visitor import Visitor
 
 FOLDER = Path(__file__).resolve().parents[2] / ".slake" / "screens"
 SIZES = ("desk", "tablet", "tablet upright", "phone")

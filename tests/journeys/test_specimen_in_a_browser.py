@@ -5,7 +5,6 @@ No server: each request is answered from the rendered template or the static fol
 
 import json
 import mimetypes
-import shutil
 from io import BytesIO
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -14,7 +13,6 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from PIL import Image
-from playwright.sync_api import sync_playwright
 
 from tests.house.specimen_content import specimen
 
@@ -22,14 +20,6 @@ pytestmark = pytest.mark.journey
 
 ROOT = Path(__file__).resolve().parents[2]
 ADDRESS = "http://yard.example"
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 SIZES = {"desk": (1366, 900), "tablet": (1024, 768), "tablet upright": (768, 1024), "phone": (390, 844)}
 TARGETS = (
     ".button, .yard-nav a, .board-key a, .field-choices label, .field-tick label, select, textarea,"
@@ -66,13 +56,8 @@ def answer(route):
 
 
 @pytest.fixture(scope="module")
-def browser():
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    assert chromium, "This journey needs chromium on the PATH."
-    with sync_playwright() as play:
-        running = play.chromium.launch(executable_path=chromium, args=ARGUMENTS)
-        yield running
-        running.close()
+def browser(chromium):
+    return chromium
 
 
 @pytest.fixture

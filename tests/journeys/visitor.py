@@ -1,6 +1,5 @@
 """Somebody at a screen: a browser of one size, what it complained of, and what axe finds on its page."""
 
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -9,15 +8,6 @@ from playwright.sync_api import Browser, ConsoleMessage, Locator, ViewportSize, 
 
 from config.demo.yard import PASSWORD
 
-CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 SIZES = {
     "desk": ViewportSize(width=1366, height=900),
     "tablet": ViewportSize(width=1024, height=768),
