@@ -1,5 +1,6 @@
 """The customer's link: no account, one hire, gone when it runs out or is ended, and kept out of every log and cache."""
 
+import hashlib
 import logging
 from datetime import timedelta
 
@@ -8,8 +9,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from config.logs import JsonFormatter, ScrubFilter
+from hire.actions.gate import valid_certificate
 from hire.actions.links import TOKEN_BYTES, make_link, open_link, revoke_link
 from hire.models import CustomerLink
+from inspections.certificates.actions import render_and_seal
+from inspections.certificates.keys import make_seal_key
+from inspections.certificates.models import SealedFile
 from people.canonical import sha256_hex
 from people.journal.models import Entry
 from people.refusals import NotAllowed
@@ -180,6 +185,24 @@ def test_papers_of_the_hire_are_listed(client, people, desk, now):
     _, token = make_link(line=line, for_words="Aoife", by=desk, at=now)
     number = page_of(client, token).context["valid"].number
     assert number in page_of(client, token).content.decode()
+
+
+def test_the_very_file_is_fetched_through_the_link(client, people, now, settings, tmp_path):
+    settings.SEAL_KEY_FILE, settings.SEAL_CERT_FILE = tmp_path / "seal.key", tmp_path / "seal.crt"
+    make_seal_key(
+        key_file=settings.SEAL_KEY_FILE, cert_file=settings.SEAL_CERT_FILE, name="Test yard", at=now
+    )
+    line = ready_line(hand=people[Role.YARD_HAND], at=now)
+    paper = valid_certificate(line)
+    _, token = make_link(line=line, for_words="Aoife", by=people[Role.HIRE_DESK], at=now)
+    address = reverse("hire:customer_file", args=[token, paper.pk])
+    assert client.get(address).status_code == 404
+    render_and_seal(paper.pk, now)
+    answer = client.get(address)
+    sealed = SealedFile.objects.get(certificate=paper)
+    assert hashlib.sha256(b"".join(answer.streaming_content)).hexdigest() == sealed.sha256
+    assert (answer["Cache-Control"], answer["Content-Type"]) == ("no-store", "application/pdf")
+    assert f'filename="{paper.number}.pdf"' in answer["Content-Disposition"]
 
 
 def test_nothing_is_changed_through_a_link(client, line, desk, now):
