@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from fleet.models.carts import Cart
 from fleet.needs import Need
@@ -68,13 +68,21 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
 
 
 def next_needs(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Need]:
-    """The hire a cart is out on, else its next promise not yet over, by cart id, in one query."""
-    needs: dict[UUID, Need] = {}
-    lines = Line.objects.unfinished().filter(cart__in=carts).for_list().order_by("promised")
-    for line in lines:
-        if not line.is_out and line.promised.upper <= at:
-            continue
-        if line.cart_id not in needs or (line.is_out and not needs[line.cart_id].is_out):
-            label = f"{line.agreement.customer.name}, {line.agreement.place_of_work}"
-            needs[line.cart_id] = Need(window_of(line), label, "hire_line", line.pk, line.is_out)
+    """The hire a cart is out on, else its next promise not yet over, by cart id, in one query of one row a cart."""
+    rows = (
+        Line.objects.unfinished()
+        .filter(Q(handed_over_at__isnull=False) | Q(promised__endswith__gt=at), cart__in=[cart.pk for cart in carts])
+        .order_by("cart_id", F("handed_over_at").asc(nulls_last=True), "promised")
+        .distinct("cart_id")
+        .values_list(
+            "pk", "cart_id", "promised", "handed_over_at", "agreement__leaves_by", "agreement__works_on",
+            "agreement__customer__name", "agreement__place_of_work",
+        )
+    )  # fmt: skip
+    needs = {}
+    for line_id, cart_id, promised, left_at, leaves_by, works_on, customer, place in rows:
+        window = Window(
+            promised.lower, promised.upper, leaves_by=leaves_by, works_on=works_on, line_id=line_id
+        )
+        needs[cart_id] = Need(window, f"{customer}, {place}", "hire_line", line_id, left_at is not None)
     return needs
