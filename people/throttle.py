@@ -4,8 +4,11 @@ another address never locks a person out of theirs."""
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from ipaddress import ip_address
 
+from django.conf import settings
 from django.db import transaction
+from django.http import HttpRequest
 
 from people.models import SignInThrottle
 
@@ -13,6 +16,19 @@ FREE_TRIES_OF_PAIR = 4
 FREE_TRIES_OF_ADDRESS = 20
 LONGEST_WAIT = timedelta(minutes=15)
 FORGOTTEN_AFTER = timedelta(hours=12)
+
+
+def address_of(request: HttpRequest) -> str:
+    """Where a request came from. Behind the proxy every request comes from the proxy, which writes its visitor's address
+    at the end of X-Forwarded-For; what stands before that was written by the visitor and is not believed."""
+    peer = str(request.META["REMOTE_ADDR"])
+    if not settings.BEHIND_PROXY:
+        return peer
+    told = request.headers.get("X-Forwarded-For", "").rpartition(",")[2].strip()
+    try:
+        return str(ip_address(told))
+    except ValueError:
+        return peer
 
 
 def wait_after(failures: int, *, free: int) -> timedelta:

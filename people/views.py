@@ -36,7 +36,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     form = SignInForm(request.POST or None)
     refusal = ""
     if request.method == "POST" and form.is_valid():
-        at, address = timezone.now(), request.META["REMOTE_ADDR"]
+        at, address = timezone.now(), throttle.address_of(request)
         username = form.cleaned_data["username"]
         wait = throttle.seconds_to_wait(username=username, address=address, at=at)
         if wait:

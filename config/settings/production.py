@@ -14,6 +14,8 @@ YARD_NAME = env.text("YARD_NAME")
 SECURE_SSL_REDIRECT = True
 # The proxy in front ends TLS and sets this header itself; compose publishes the web port on loopback only.
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+# It adds its visitor's address to X-Forwarded-For: without it all of the yard would share one throttle.
+BEHIND_PROXY = True
 SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
 SECURE_HSTS_SECONDS = 31_536_000
 SECURE_HSTS_INCLUDE_SUBDOMAINS = True

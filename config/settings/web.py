@@ -47,6 +47,9 @@ STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE / "static"]
 STATIC_ROOT = env.path("SLAKE_STATIC_DIR", str(BASE / ".slake" / "static"))
 
+# True only where a proxy of ours is the one way in: it tells who asks (people.throttle.address_of).
+BEHIND_PROXY = False
+
 LOGIN_URL = "people:sign_in"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "people:sign_in"

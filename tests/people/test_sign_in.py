@@ -88,6 +88,37 @@ def test_one_address_trying_many_names_waits_too(marg, at):
     assert throttle.seconds_to_wait(username="marg", address="192.0.2.1", at=at) == 0
 
 
+@pytest.mark.parametrize(
+    ("behind", "header", "address"),
+    [
+        (False, "203.0.113.9", "192.0.2.1"),
+        (True, "203.0.113.9", "203.0.113.9"),
+        (True, "198.51.100.7, 203.0.113.9", "203.0.113.9"),
+        (True, "2001:DB8::1", "2001:db8::1"),
+        (True, "", "192.0.2.1"),
+        (True, "203.0.113.9, somewhere", "192.0.2.1"),
+    ],
+)
+def test_an_address_is_believed_only_from_our_own_proxy(rf, settings, behind, header, address):
+    settings.BEHIND_PROXY = behind
+    request = rf.post(SIGN_IN, REMOTE_ADDR="192.0.2.1", headers={"X-Forwarded-For": header})
+    assert throttle.address_of(request) == address
+
+
+def test_behind_the_proxy_a_stranger_does_not_slow_the_yard(client, marg, settings):
+    settings.BEHIND_PROXY = True
+
+    def sign_in_from(address):
+        typed = {"username": "marg", "password": PASSWORD}
+        return client.post(SIGN_IN, typed, headers={"X-Forwarded-For": address}).status_code
+
+    for n in range(22):
+        typed = {"username": f"name{n}", "password": WRONG}
+        client.post(SIGN_IN, typed, headers={"X-Forwarded-For": "203.0.113.9"})
+    assert sign_in_from("203.0.113.9") == 422
+    assert sign_in_from("198.51.100.7") == 302
+
+
 def test_the_wait_ends_at_its_end_and_not_before(marg, at):
     for _ in range(5):
         throttle.note_failure(username="marg", address="192.0.2.1", at=at)
