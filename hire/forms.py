@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from fleet.models.carts import Cart
+from fleet.models.photos import Photo
 from hire.models import LEAVES_BY, PRE_START_BOOKS, WORKS_ON, Customer
 from people.yard import yard_policy
 
@@ -116,6 +117,10 @@ class HandoverForm(forms.Form):
         help_text="One thing a line, with its serial: standpipe, hydrant key, hose, spare.",
     )
     photos = ManyPhotos(label="Photos", required=False)
+    # Photos of a form that came back with a fault: taken in already, so that nobody walks out to take them again.
+    kept_photos = forms.ModelMultipleChoiceField(
+        Photo.objects.all(), required=False, widget=forms.MultipleHiddenInput
+    )
     limits_accepted = forms.BooleanField(label="The limits were read out and are accepted", required=False)
     signed_name = forms.CharField(required=False, max_length=80)
     strokes = forms.CharField(required=False, max_length=400_000)

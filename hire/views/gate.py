@@ -13,7 +13,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from fleet.actions.photos import keep_photo
-from fleet.models.photos import Photo
 from fleet.photos.refusals import PhotoRefused
 from fleet.sentences import readiness_sentence
 from hire import screens
@@ -26,14 +25,24 @@ from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 
 
-def _photos(form: HandoverForm, *, by: Staff, at: datetime) -> tuple[Photo, ...]:
-    return tuple(
-        keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at)
-        for file in form.cleaned_data["photos"]
-    )
+def _bound(request: HttpRequest, *, by: Staff, at: datetime) -> HandoverForm:
+    """The form as posted, its photos taken in first, so that a fault elsewhere does not send anybody out to take them
+    again. A photo that is refused is a fault of its field."""
+    data, faults = request.POST.copy(), []
+    kept = data.getlist("kept_photos")
+    for file in request.FILES.getlist("photos"):
+        try:
+            kept.append(str(keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at).pk))
+        except PhotoRefused as no:
+            faults.append(no.sentence)
+    data.setlist("kept_photos", list(dict.fromkeys(kept)))
+    form = HandoverForm(data)
+    for sentence in faults:
+        form.add_error("photos", sentence)
+    return form
 
 
-def _given(typed: dict[str, Any], photos: tuple[Photo, ...]) -> gate.Given:
+def _given(typed: dict[str, Any]) -> gate.Given:
     drawn = typed["strokes"] not in ("", "[]")
     return gate.Given(
         mode=typed["mode"],
@@ -46,7 +55,7 @@ def _given(typed: dict[str, Any], photos: tuple[Photo, ...]) -> gate.Given:
         signature_kind="drawn" if drawn else "typed",
         strokes=typed["strokes"] if drawn else "",
         limits_accepted=typed["limits_accepted"],
-        photos=photos,
+        photos=tuple(typed["kept_photos"]),
     )
 
 
@@ -55,22 +64,17 @@ def _given(typed: dict[str, Any], photos: tuple[Photo, ...]) -> gate.Given:
 def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     line = get_object_or_404(Line.objects.for_list(), pk=line_id)
-    form = HandoverForm(
-        request.POST or None, request.FILES or None, initial={"place_words": line.cart.home_yard}
-    )
+    initial = {"place_words": line.cart.home_yard}
+    form = _bound(request, by=by, at=at) if request.method == "POST" else HandoverForm(initial=initial)
     refusal = ""
     if request.method == "POST" and form.is_valid():
         try:
-            gate.hand_over(
-                line=line, given=_given(form.cleaned_data, _photos(form, by=by, at=at)), by=by, at=at
-            )
+            gate.hand_over(line=line, given=_given(form.cleaned_data), by=by, at=at)
         except Refusal as no:
             if no.field in form.fields:
                 form.add_error(no.field, no.sentence)
             else:
                 refusal = no.sentence
-        except PhotoRefused as no:
-            form.add_error("photos", no.sentence)
         else:
             messages.success(request, f"{line.cart.fleet_number} has left. The receipt is issued.")
             return redirect("hire:line_detail", line.pk)

@@ -108,3 +108,18 @@ def test_the_page_of_a_stopped_cart_says_what_stops_it(client, desk, ready_now):
     answer = client.post(reverse("hire:handover", args=[ready_now.pk]), TYPED)
     assert answer.status_code == 422
     assert not Handover.objects.exists()
+
+
+def test_photos_outlive_a_fault_elsewhere_in_the_form(client, desk, ready_now):
+    client.force_login(desk)
+    address = reverse("hire:handover", args=[ready_now.pk])
+    left = TYPED | {"mode": "left", "signed_name": "", "condition_words": ""}
+    picture = SimpleUploadedFile("left.jpg", photo_samples.camera_jpeg(width=600, height=800), "image/jpeg")
+    refused = client.post(address, left | {"photos": [picture]})
+    assert refused.status_code == 422
+    kept = refused.context["form"]["kept_photos"].value()
+    assert len(kept) == 1
+    # The same form, mended, with no file sent again.
+    mended = left | {"condition_words": "Clean, no marks", "kept_photos": kept}
+    assert client.post(address, mended).status_code == 302
+    assert [str(row.photo_id) for row in HandoverPhoto.objects.all()] == kept
