@@ -4,8 +4,10 @@ import logging
 import time
 import uuid
 from collections.abc import Callable
+from http import HTTPStatus
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django.utils.cache import patch_vary_headers
 
 from config.logs import request_id
@@ -35,6 +37,21 @@ class RequestLogMiddleware:
             return response
         finally:
             request_id.reset(mark)
+
+
+class WrongMethodMiddleware:
+    """A page asked for in a way it does not answer says so in our words; the wire keeps its own answers."""
+
+    def __init__(self, get_response: Next) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        if response.status_code != HTTPStatus.METHOD_NOT_ALLOWED or request.path.startswith("/sync/"):
+            return response
+        page = render(request, "errors/405.html", status=HTTPStatus.METHOD_NOT_ALLOWED)
+        page["Allow"] = response["Allow"]
+        return page
 
 
 class PrivatePagesMiddleware:

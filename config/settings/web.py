@@ -25,6 +25,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "config.requests.PrivatePagesMiddleware",
+    "config.requests.WrongMethodMiddleware",
 ]
 
 TEMPLATES = [
