@@ -36,6 +36,8 @@ def attempt(form: forms.Form, call: Callable[P, T], *args: P.args, **kwargs: P.k
 def photo_of(form: WithPhoto, *, by: Staff, at: datetime) -> Photo | None:
     """The photo of a posted form: the one just sent, taken in, else the one kept when the form came back before. A refused
     one is told on the form. It is kept even if other fields are at fault, so that nobody photographs a thing twice."""
+    if not form.is_bound:
+        return None
     form.is_valid()
     sent = form.cleaned_data.pop("photo", None)
     kept: Photo | None = form.cleaned_data.pop("kept_photo", None)
