@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
@@ -24,7 +24,7 @@ class Need:
 
 
 class NeedsProvider(Protocol):
-    def __call__(self, carts: Sequence[Cart], *, at: datetime) -> Mapping[UUID, Need]: ...
+    def __call__(self, carts: Iterable[Cart], *, at: datetime) -> Mapping[UUID, Need]: ...
 
 
 _provider: list[NeedsProvider] = []
@@ -36,6 +36,6 @@ def register_needs(provider: NeedsProvider) -> None:
     _provider[:] = [provider]
 
 
-def next_need(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Need]:
-    """The next need of each cart that has one, by cart id, in a constant number of queries."""
-    return dict(_provider[0](carts, at=at)) if carts and _provider else {}
+def next_need(carts: Iterable[Cart], *, at: datetime) -> dict[UUID, Need]:
+    """The next need of each cart that has one, by cart id, in a constant number of queries; carts may be a query not run yet."""
+    return dict(_provider[0](carts, at=at)) if _provider else {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from uuid import UUID
 
@@ -67,22 +67,21 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
     }
 
 
-def next_needs(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Need]:
+def next_needs(carts: Iterable[Cart], *, at: datetime) -> dict[UUID, Need]:
     """The hire a cart is out on, else its next promise not yet over, by cart id, in one query of one row a cart."""
     rows = (
         Line.objects.unfinished()
-        .filter(Q(handed_over_at__isnull=False) | Q(promised__endswith__gt=at), cart__in=[cart.pk for cart in carts])
+        .filter(Q(handed_over_at__isnull=False) | Q(promised__endswith__gt=at), cart__in=carts)
         .order_by("cart_id", F("handed_over_at").asc(nulls_last=True), "promised")
         .distinct("cart_id")
         .values_list(
-            "pk", "cart_id", "promised", "handed_over_at", "agreement__leaves_by", "agreement__works_on",
+            "pk", "cart_id", "promised__startswith", "promised__endswith", "handed_over_at",
+            "agreement__leaves_by", "agreement__works_on",
             "agreement__customer__name", "agreement__place_of_work",
         )
     )  # fmt: skip
     needs = {}
-    for line_id, cart_id, promised, left_at, leaves_by, works_on, customer, place in rows:
-        window = Window(
-            promised.lower, promised.upper, leaves_by=leaves_by, works_on=works_on, line_id=line_id
-        )
+    for line_id, cart_id, starts, ends, left_at, leaves_by, works_on, customer, place in rows:
+        window = Window(starts, ends, leaves_by=leaves_by, works_on=works_on, line_id=line_id)
         needs[cart_id] = Need(window, f"{customer}, {place}", "hire_line", line_id, left_at is not None)
     return needs

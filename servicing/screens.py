@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
@@ -17,7 +17,8 @@ from people.models import Staff
 from people.templatetags.screen import clock_words, day, span_words
 from people.yard import yard_day
 from servicing import offers
-from servicing.waiting import REPAIR_PRIOR, Place
+from servicing.queue import REPAIR_PRIOR
+from servicing.waiting import Queue
 
 _STATE_STEP = {
     "assessed": "Looked at",
@@ -82,23 +83,20 @@ def where_words(defect: Defect) -> str:
 
 
 def queue_rows(
-    places: Sequence[Place], defects: Mapping[UUID, Defect], *, person: Staff, at: datetime
+    queue: Queue, places: Iterable[tuple[UUID, datetime | None]], *, person: Staff
 ) -> list[QueueRow]:
-    """Rows in the order of the places; one whose defect was closed meanwhile is left out."""
+    """The rows of these places of the queue."""
     rows = []
-    for one in places:
-        defect = defects.get(one.key.defect_id)
-        if defect is None:
-            continue
+    for defect, left in queue.load(places):
         can = offers.offers_for(defect, person)
         rows.append(
             QueueRow(
                 defect=defect,
                 where=where_words(defect),
-                left=one.left,
-                repair=one.repair,
-                out_words=one.out_words,
-                state_words=state_words(defect, at=at),
+                left=left,
+                repair=REPAIR_PRIOR[defect.grade],
+                out_words=queue.out_words(defect),
+                state_words=state_words(defect, at=queue.at),
                 by_words=day(defect.due_on) if defect.due_on else "",
                 next_word=offers.next_word(defect, person),
                 next_anchor=f"#{can[0].key}" if can else "",

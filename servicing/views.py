@@ -10,6 +10,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
+from django.db.models import Q, QuerySet
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
@@ -27,14 +28,19 @@ from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import EVERYBODY, WALKERS, WORKSHOP
 from servicing import actions, equipment, forms, offers, pages, screens
-from servicing.waiting import Place, load, read_queue
+from servicing.waiting import queue_of
 
 PAGE = 50
 SECOND_LOOKS_SHOWN = 10
+NOTHING = Q(pk__in=[])
 
 
-def _may_look_second(one: Place, person: Staff) -> bool:
-    return one.key.state == "repaired" and one.key.repaired_by_id != person.pk
+class _Pages(Paginator):  # type: ignore[type-arg] -- generic in the stubs alone
+    """Pages of a list whose length is known already."""
+
+    def __init__(self, rows: QuerySet[Any, Any], size: int, *, count: int) -> None:
+        super().__init__(rows, size)
+        self.count = count
 
 
 @require_safe
@@ -43,23 +49,21 @@ def defect_list(request: HttpRequest) -> HttpResponse:
     """The queue. Repairs waiting for this person's second look come first, on the first page, unless a state is asked for."""
     at, person = timezone.now(), staff_of(request)
     narrow = forms.QueueFilter(request.GET)
-    places = read_queue(narrow.narrow(Defect.objects.open()), at=at)
-    waiting: list[Place] = []
-    if not narrow.chosen("state"):
-        waiting = [one for one in places if _may_look_second(one, person)]
-        places = [one for one in places if not _may_look_second(one, person)]
-    page = Paginator(places, PAGE).get_page(request.GET.get("page"))
-    here = list(page.object_list)
-    shown = waiting[:SECOND_LOOKS_SHOWN] if page.number == 1 else []
-    defects = load([*shown, *here])
+    queue = queue_of(narrow.narrow(Defect.objects.open()), at=at)
+    apart = NOTHING if narrow.chosen("state") else Q(state="repaired") & ~Q(repaired_by=person)
+    open_count, second_count = queue.counts(apart)
+    page = _Pages(queue.places.exclude(apart), PAGE, count=open_count - second_count).get_page(
+        request.GET.get("page")
+    )
+    shown = SECOND_LOOKS_SHOWN if second_count and page.number == 1 else 0
     context = {
         "page_title": "Workshop",
         "filters": narrow,
         "page": page,
-        "rows": screens.queue_rows(here, defects, person=person, at=at),
-        "second": screens.queue_rows(shown, defects, person=person, at=at),
-        "second_count": len(waiting),
-        "open_count": len(places) + len(waiting),
+        "rows": screens.queue_rows(queue, page.object_list, person=person),
+        "second": screens.queue_rows(queue, queue.places.filter(apart)[:shown], person=person),
+        "second_count": second_count,
+        "open_count": open_count,
         "is_narrowed": any(narrow.chosen(name) for name in narrow.fields),
         "order_inputs": screens.order_inputs(),
     }

@@ -1,95 +1,106 @@
-"""The order of the workshop's queue: grade first, then time in hand, the least first.
+"""The workshop's queue, put in order by the database.
 
-When a cart is next wanted is known by an app above this one, so the order cannot be the database's alone. A light pass
-reads the keys of every open defect asked for, one call answers for all their carts, the keys are put in order here, and
-only the rows of one page are loaded: the number of queries is the same for three defects and for ten thousand.
+When a cart is next wanted is known by an app above this one, so one call answers for all the carts with open defects and
+its answer goes into the query as one value. The order is the rule of servicing/queue.py; only a page of rows is loaded.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from types import MappingProxyType
-from typing import NamedTuple
+from typing import Any
 from uuid import UUID
+
+from django.db.models import (
+    Case,
+    Count,
+    DateField,
+    DateTimeField,
+    DurationField,
+    F,
+    Field,
+    Func,
+    IntegerField,
+    Q,
+    QuerySet,
+    Value,
+    When,
+)
+from django.db.models.functions import Coalesce, Greatest
 
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
 from fleet.needs import Need, next_need
 from fleet.querysets import DefectQuerySet
 from fleet.sentences import moment_words
-
-# Until the yard's own repair times are known. Common practice, no source.
-REPAIR_PRIOR: Mapping[str, timedelta] = MappingProxyType(
-    {"do_not_use": timedelta(hours=2), "by_date": timedelta(hours=1), "watch": timedelta(minutes=30)}
-)
-_RANK = {"do_not_use": 0, "by_date": 1, "watch": 2}
+from servicing.queue import RANK, REPAIR_PRIOR
 
 
-class Key(NamedTuple):
-    """What the order asks of one defect, without loading it."""
+class _MomentOf(Func):
+    """The moment kept for a row's cart; null when none is."""
 
-    defect_id: UUID
-    cart_id: UUID
-    grade: str
-    state: str
-    due_on: date | None
-    told_at: datetime
-    repaired_by_id: UUID | None
+    template = "(%(expressions)s)::timestamptz"
+    arg_joiner = "::jsonb ->> "
+    output_field = DateTimeField()
 
-
-class Place(NamedTuple):
-    """A defect's place in the queue. left: until its cart is wanted, negative when that has passed, None when nobody
-    waits for it; repair: how long the job is expected to take; out_words: where a cart is that works on with it."""
-
-    key: Key
-    left: timedelta | None
-    repair: timedelta
-    out_words: str
+    def __init__(self, moments: Mapping[UUID, datetime]) -> None:
+        kept = {str(cart_id): moment.isoformat() for cart_id, moment in moments.items()}
+        super().__init__(Value(json.dumps(kept)), Func(F("cart_id"), template="%(expressions)s::text"))
 
 
-def left_until_wanted(key: Key, need: Need | None, *, at: datetime) -> timedelta | None:
-    """Time until the cart is wanted; None when nobody waits for it.
+@dataclass(frozen=True)
+class Queue:
+    """The queue's places, most urgent first: each a defect's id and when its cart is missed, None when nobody waits for it.
 
-    A cart out on hire that may not be used is missed from the moment the defect was told. One that may go on working
-    waits for nothing: its job comes when it is back.
+    A page is found by its places alone and loaded after: sorting whole rows takes twice as long.
     """
-    if need is None:
-        return None
-    if not need.is_out:
-        return need.window.start - at
-    return max(need.window.start, key.told_at) - at if key.grade == "do_not_use" else None
+
+    places: QuerySet[Defect, tuple[UUID, datetime | None]]
+    needs: Mapping[UUID, Need]
+    at: datetime
+
+    def counts(self, part: Q) -> tuple[int, int]:
+        """How many there are, and how many of them are of that part."""
+        found = self.places.order_by().aggregate(whole=Count("pk"), part=Count("pk", filter=part))
+        return found["whole"], found["part"]
+
+    def load(self, places: Iterable[tuple[UUID, datetime | None]]) -> list[tuple[Defect, timedelta | None]]:
+        """The defects at these places with the time left until each cart is missed, negative when it has passed."""
+        moments = dict(places)
+        rows = Defect.objects.for_list().in_bulk(list(moments))
+        return [(rows[pk], moment and moment - self.at) for pk, moment in moments.items() if pk in rows]
+
+    def out_words(self, defect: Defect) -> str:
+        """Where the cart is when it works on with this defect."""
+        need = self.needs.get(defect.cart_id)
+        if need is None or not need.is_out or defect.grade == "do_not_use":
+            return ""
+        return f"At work, expected back {moment_words(need.window.end, at=self.at)}"
 
 
-def place(key: Key, need: Need | None, *, at: datetime) -> Place:
-    """Where a defect stands against its cart's next need (None: it has none)."""
-    out = need is not None and need.is_out and key.grade != "do_not_use"
-    words = f"At work, expected back {moment_words(need.window.end, at=at)}" if need and out else ""
-    return Place(key, left_until_wanted(key, need, at=at), REPAIR_PRIOR[key.grade], words)
-
-
-def in_order(places: Iterable[Place]) -> list[Place]:
-    """Grade, then time in hand; carts nobody waits for follow by their date (one not set yet first), then by telling."""
-
-    def order(one: Place) -> tuple[int, bool, timedelta, date, datetime, UUID]:
-        hand = timedelta(0) if one.left is None else one.left - one.repair
-        due_on = one.key.due_on or date.min
-        return (_RANK[one.key.grade], one.left is None, hand, due_on, one.key.told_at, one.key.defect_id)
-
-    return sorted(places, key=order)
-
-
-def read_queue(defects: DefectQuerySet, *, at: datetime) -> list[Place]:
-    """Every defect of the query in the queue's order, without loading one: three queries."""
-    rows = defects.order_by().values_list(
-        "pk", "cart_id", "grade", "state", "due_on", "told_at", "repaired_by_id"
+def _by_grade(values: Mapping[str, object], field: Field[Any, Any]) -> Case:
+    return Case(
+        *(When(grade=grade, then=Value(value)) for grade, value in values.items()), output_field=field
     )
-    keys = [Key(*row) for row in rows]
-    carts = list(Cart.objects.filter(pk__in={key.cart_id for key in keys}).only("pk"))
-    needs = next_need(carts, at=at)
-    return in_order(place(key, needs.get(key.cart_id), at=at) for key in keys)
 
 
-def load(places: Sequence[Place]) -> dict[UUID, Defect]:
-    """The defects of these places with what a row shows, by id, in one query."""
-    return Defect.objects.for_list().in_bulk([one.key.defect_id for one in places])
+def queue_of(defects: DefectQuerySet, *, at: datetime) -> Queue:
+    """The defects of the query in the queue's order, in one query however many there are; none is loaded yet."""
+    needs = next_need(Cart.objects.with_open_defects(), at=at)
+    in_yard = {cart_id: need.window.start for cart_id, need in needs.items() if not need.is_out}
+    out = {cart_id: need.window.start for cart_id, need in needs.items() if need.is_out}
+    stopped_out = When(Q(grade="do_not_use", out_from__isnull=False), then=Greatest("told_at", "out_from"))
+    ordered = (
+        defects.alias(out_from=_MomentOf(out))
+        .annotate(missed_at=Coalesce(_MomentOf(in_yard), Case(stopped_out, output_field=DateTimeField())))
+        .order_by(
+            _by_grade(RANK, IntegerField()),
+            (F("missed_at") - _by_grade(REPAIR_PRIOR, DurationField())).asc(nulls_last=True),
+            Coalesce("due_on", Value(date.min, DateField())),
+            "told_at",
+            "pk",
+        )
+    )
+    return Queue(ordered.values_list("pk", "missed_at"), needs, at)

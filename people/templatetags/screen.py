@@ -209,20 +209,27 @@ def hand_line(left: timedelta | None, repair: timedelta, *, horizon: timedelta =
     return HandLine(words, detail, min(start, end), max(end - start, 0), start, goes_on=left > horizon)
 
 
+def _hand_paths(line: HandLine) -> dict[str, str]:
+    """The paths of a line's drawing: the scale with a tick each day, the trough, the hatching, the mark where it is wanted."""
+    near, far = HAND_EDGE, HAND_WIDTH - HAND_EDGE
+    day_width = (far - near) * (timedelta(days=1) / HAND_HORIZON)
+    ticks = (round(near + day_width * number) for number in range(HAND_HORIZON.days + (not line.goes_on)))
+    arrow = f"M{far} 18l-5-3.5M{far} 18l-5 3.5" if line.goes_on else ""
+    over = near + line.repair_width
+    paths = {
+        "scale": f"M{near} 18H{far}" + "".join(f"M{x} 15v6" for x in ticks) + arrow,
+        "repair": f"M{near} 4h{line.repair_width}v10H{near}z" if line.repair_width else "",
+        "over": f"M{over} 4h{line.over_width}v10h-{line.over_width}z" if line.over_width else "",
+        "hatch": "".join(f"M{x} 14l5-10" for x in range(over + 2, over + line.over_width - 5, 6)),
+    }
+    if line.wanted_x is not None:
+        wanted = near + line.wanted_x
+        paths["left"] = f"M{far} 4H{near}v10H{far}" if line.goes_on else f"M{near} 4H{wanted}v10H{near}z"
+        paths["wanted"] = "" if line.goes_on else f"M{wanted} 0v19"
+    return paths
+
+
 @register.inclusion_tag("components/time_in_hand.html")
 def time_in_hand(left: timedelta | None, repair: timedelta) -> dict[str, object]:
     line = hand_line(left, repair)
-    day_width = (HAND_WIDTH - 2 * HAND_EDGE) * (timedelta(days=1) / HAND_HORIZON)
-    over_x = HAND_EDGE + line.repair_width
-    return {
-        "line": line,
-        "width": HAND_WIDTH,
-        "edge": HAND_EDGE,
-        "end": HAND_WIDTH - HAND_EDGE,
-        "days": [
-            round(HAND_EDGE + day_width * number) for number in range(HAND_HORIZON.days + (not line.goes_on))
-        ],
-        "over_x": over_x,
-        "hatch": list(range(over_x + 2, over_x + line.over_width - 5, 6)),
-        "wanted_x": None if line.wanted_x is None else HAND_EDGE + line.wanted_x,
-    }
+    return {"line": line, "paths": _hand_paths(line)}

@@ -1,5 +1,6 @@
 """What screens print: figures never rounded up, times by the yard's clock, the time-in-hand line's geometry."""
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
@@ -178,10 +179,26 @@ def test_the_line_draws_time_left_and_repair_on_one_scale(left, repair, words, d
     assert (line.repair_width, line.over_width, line.goes_on) == drawn
 
 
+def reach(path):
+    """The least and the greatest x a path comes to."""
+    x, seen = 0.0, []
+    for letter, words in re.findall(r"([A-Za-z])([^A-Za-z]*)", path):
+        steps = [float(word) for word in re.findall(r"-?\d+\.?\d*", words)]
+        if letter in "MH":
+            x = steps[0]
+        elif letter in "hl":
+            x += steps[0]
+        seen.append(x)
+    return min(seen), max(seen)
+
+
 def test_the_drawing_stays_inside_its_box():
     for left in (None, -hours(50), hours(0), hours(10), hours(72), hours(500)):
         for repair in (hours(0), hours(1), hours(72), hours(500)):
-            drawn = time_in_hand(left, repair)
-            line = drawn["line"]
-            assert HAND_EDGE <= drawn["over_x"] <= drawn["over_x"] + line.over_width <= HAND_WIDTH - HAND_EDGE
-            assert all(drawn["over_x"] < x < drawn["over_x"] + line.over_width for x in drawn["hatch"])
+            paths = time_in_hand(left, repair)["paths"]
+            for path in filter(None, paths.values()):
+                least, most = reach(path)
+                assert HAND_EDGE <= least <= most <= HAND_WIDTH - HAND_EDGE
+            if paths["hatch"]:
+                (least, most), (near, far) = reach(paths["hatch"]), reach(paths["over"])
+                assert near < least < most <= far

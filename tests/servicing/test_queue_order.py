@@ -1,5 +1,6 @@
-"""The order of the queue, worked by hand: grade, then time in hand, then the date."""
+"""The order of the queue, worked by hand: grade, then time in hand, then the date. And the database's order is that rule's."""
 
+import random
 import uuid
 from datetime import date, timedelta
 
@@ -8,71 +9,96 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet.models.defects import Defect
-from fleet.needs import Need
-from fleet.readiness import Window
-from servicing.waiting import Key, in_order, left_until_wanted, place, read_queue
+from servicing.queue import REPAIR_PRIOR, Item, missed_from, order, slack
+from servicing.waiting import queue_of
 from tests.factories.fleet import CartFactory
 from tests.factories.servicing import NOW, defect_of, line_of
 
 HOUR = timedelta(hours=1)
+WORST = "do_not_use"
 
 
-def key(grade="do_not_use", *, told=2 * HOUR, due_on=None):
-    return Key(uuid.uuid4(), uuid.uuid4(), grade, "reported", due_on, NOW - told, None)
+def item(grade=WORST, *, hand=None, told=2 * HOUR, due_on=None):
+    return Item(uuid.uuid4(), grade, hand, due_on, NOW - told)
 
 
-def need(*, starts=5 * HOUR, is_out=False):
-    window = Window(start=NOW + starts, end=NOW + starts + timedelta(days=7))
-    return Need(window, "Marran Civil, Northern haul road", "hire_line", uuid.uuid4(), is_out)
+def missed_in(grade=WORST, *, starts=5 * HOUR, told=2 * HOUR, is_out=False):
+    found = missed_from(grade=grade, told_at=NOW - told, wanted_at=NOW + starts, is_out=is_out)
+    return None if found is None else found - NOW
 
 
-def test_a_cart_is_wanted_when_its_hire_leaves():
-    assert left_until_wanted(key(), need(starts=5 * HOUR), at=NOW) == 5 * HOUR
+def test_a_cart_is_missed_when_its_hire_leaves():
+    assert missed_in(starts=5 * HOUR) == 5 * HOUR
 
 
 def test_a_hire_that_should_have_left_is_late_by_as_much():
-    assert left_until_wanted(key(), need(starts=-3 * HOUR), at=NOW) == -3 * HOUR
-
-
-def test_nobody_waits_for_a_cart_without_a_hire():
-    assert left_until_wanted(key(), None, at=NOW) is None
+    assert missed_in(starts=-3 * HOUR) == -3 * HOUR
 
 
 def test_a_cart_stopped_on_hire_is_missed_since_it_was_told_not_since_it_left():
-    assert left_until_wanted(key(told=2 * HOUR), need(starts=-50 * HOUR, is_out=True), at=NOW) == -2 * HOUR
+    assert missed_in(starts=-50 * HOUR, told=2 * HOUR, is_out=True) == -2 * HOUR
 
 
 @pytest.mark.parametrize("grade", ["by_date", "watch"])
-def test_a_cart_that_may_work_on_waits_for_nothing_and_says_when_it_is_back(grade):
-    found = place(key(grade), need(starts=-50 * HOUR, is_out=True), at=NOW)
+def test_a_cart_that_may_work_on_waits_for_nothing(grade):
+    assert missed_in(grade, starts=-50 * HOUR, is_out=True) is None
 
-    assert found.left is None
-    # Left 50 h ago for a week: back 118 h from 7.30 am on Tuesday 1 December, which is Sunday 5.30 am.
-    assert found.out_words == "At work, expected back Sunday 5.30 am"
+
+def test_time_in_hand_is_what_the_repair_leaves():
+    assert slack(next_need_at=NOW + 5 * HOUR, expected_repair=2 * HOUR, at=NOW) == 3 * HOUR
+    assert slack(next_need_at=NOW + HOUR, expected_repair=2 * HOUR, at=NOW) == -HOUR
+    assert slack(next_need_at=None, expected_repair=2 * HOUR, at=NOW) is None
 
 
 def test_grade_comes_before_time_in_hand():
-    watch, stop = place(key("watch"), need(starts=-HOUR), at=NOW), place(key(), None, at=NOW)
+    watch, stop = item("watch", hand=-HOUR), item(WORST)
 
-    assert in_order([watch, stop]) == [stop, watch]
+    assert order([watch, stop]) == [stop, watch]
 
 
 def test_least_time_in_hand_first_and_carts_nobody_waits_for_last():
-    late, soon, later, never = (
-        place(key(), wanted, at=NOW)
-        for wanted in (need(starts=-HOUR), need(starts=HOUR), need(starts=9 * HOUR), None)
-    )
+    late, soon, later, never = (item(hand=hand) for hand in (-HOUR, HOUR, 9 * HOUR, None))
 
-    assert in_order([never, later, soon, late]) == [late, soon, later, never]
+    assert order([never, later, soon, late]) == [late, soon, later, never]
 
 
 def test_without_a_hire_one_not_dated_yet_is_first_then_the_nearest_date_then_the_oldest():
-    undated = place(key("by_date"), None, at=NOW)
-    near = place(key("by_date", due_on=date(2026, 12, 2)), None, at=NOW)
-    far_old = place(key("by_date", due_on=date(2026, 12, 9), told=30 * HOUR), None, at=NOW)
-    far_new = place(key("by_date", due_on=date(2026, 12, 9)), None, at=NOW)
+    undated = item("by_date")
+    near = item("by_date", due_on=date(2026, 12, 2))
+    far_old = item("by_date", due_on=date(2026, 12, 9), told=30 * HOUR)
+    far_new = item("by_date", due_on=date(2026, 12, 9))
 
-    assert in_order([far_new, far_old, near, undated]) == [undated, near, far_old, far_new]
+    assert order([far_new, far_old, near, undated]) == [undated, near, far_old, far_new]
+
+
+@pytest.mark.django_db
+def test_the_database_orders_the_yard_s_defects_as_the_rule_does():
+    dice = random.Random(26)
+    hires = {}
+    for number in range(12):
+        cart, starts, is_out = CartFactory(), NOW + dice.randint(-40, 40) * HOUR, number % 3 == 1
+        if is_out:
+            starts = NOW - dice.randint(1, 40) * HOUR
+        hires[cart] = None if number % 3 == 2 else (starts, is_out)
+        if number % 3 != 2:
+            line_of(cart, starts_at=starts, out_at=starts if is_out else None)
+    items = []
+    for cart, hire in hires.items():
+        for _ in range(6):
+            grade, told_at = dice.choice(list(REPAIR_PRIOR)), NOW - dice.randint(0, 60) * HOUR
+            due_on = (
+                date(2026, 12, dice.randint(1, 5)) if grade == "by_date" and dice.random() < 0.7 else None
+            )
+            defect = defect_of(cart, grade=grade, told_at=told_at, due_on=due_on)
+            missed = (
+                missed_from(grade=grade, told_at=told_at, wanted_at=hire[0], is_out=hire[1]) if hire else None
+            )
+            hand = slack(next_need_at=missed, expected_repair=REPAIR_PRIOR[grade], at=NOW)
+            items.append(Item(defect.pk, grade, hand, due_on, told_at))
+
+    shown = [pk for pk, _ in queue_of(Defect.objects.open(), at=NOW).places]
+
+    assert shown == [one.id for one in order(items)]
 
 
 @pytest.mark.django_db
@@ -83,16 +109,34 @@ def test_the_yard_s_hires_order_the_queue_in_three_queries():
     line_of(out, starts_at=NOW - timedelta(days=3), out_at=NOW - timedelta(days=3))
     expected = [defect_of(cart).pk for cart in (out, late, soon, free)]
 
-    # Keys of the open defects, their carts, and what those carts are wanted for.
+    # What the carts with open defects are wanted for, the order, and the defects.
     with CaptureQueriesContext(connection) as queries:
-        places = read_queue(Defect.objects.open(), at=NOW)
+        queue = queue_of(Defect.objects.open(), at=NOW)
+        shown = queue.load(queue.places[:50])
 
-    assert [one.key.defect_id for one in places] == expected
+    assert [one.pk for one, _ in shown] == expected
+    assert [left for _, left in shown[1:]] == [-HOUR, 3 * HOUR, None]
     assert len(queries) == 3
+
+
+@pytest.mark.django_db
+def test_a_cart_at_work_with_a_lesser_defect_says_when_it_is_back():
+    cart = CartFactory()
+    # Left 50 h ago for a week: back 118 h from 7.30 am on Tuesday 1 December, which is Sunday 5.30 am.
+    line_of(cart, starts_at=NOW - 50 * HOUR, out_at=NOW - 50 * HOUR)
+    defect_of(cart, grade="watch")
+    defect_of(cart, grade=WORST)
+
+    queue = queue_of(Defect.objects.open(), at=NOW)
+
+    assert [queue.out_words(one) for one, _ in queue.load(queue.places)] == [
+        "",
+        "At work, expected back Sunday 5.30 am",
+    ]
 
 
 @pytest.mark.django_db
 def test_a_closed_defect_is_in_no_queue():
     defect_of(CartFactory(), state="verified")
 
-    assert read_queue(Defect.objects.open(), at=NOW) == []
+    assert not queue_of(Defect.objects.open(), at=NOW).places
