@@ -15,7 +15,8 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness
 from hire.models import Handover, HandoverPhoto, Line
-from hire.papers import Source, certificate_content, lap_of, receipt_content
+from hire.paper_source import Source
+from hire.papers import certificate_content, lap_of, receipt_content
 from hire.promises import window_of
 from inspections.certificates.actions import issue_paper, paper_of
 from inspections.certificates.models import Certificate

@@ -1,0 +1,113 @@
+"""What a paper says was found: the answers of its check, the open defects, and the limits and passes it goes with."""
+
+from __future__ import annotations
+
+from fleet.lap.stations import STATIONS
+from fleet.models.defects import Defect
+from fleet.models.standing import Limit
+from hire.paper_photos import Photos
+from hire.paper_source import Source
+from inspections.certificates import parts
+from inspections.limits import limit_from
+from inspections.models import Answer
+from inspections.wording import where_words
+
+
+def _verdict_words(answer: Answer) -> str:
+    if not answer.limit:
+        return ""
+    return "outside limit" if answer.grade else "within limit"
+
+
+def _result(answer: Answer, photos: Photos) -> parts.Result:
+    return parts.Result(
+        number=answer.number,
+        check=answer.check_key,
+        title=answer.title,
+        answer=answer.answer,
+        place=where_words(answer.place) if answer.place else "",
+        why=answer.why,
+        words=answer.words,
+        value=answer.value or None,
+        unit=answer.unit,
+        limit=limit_from(answer.limit).words if answer.limit else "",
+        verdict=_verdict_words(answer),
+        grade=answer.grade or None,
+        photos=photos.add(
+            [link.photo for link in answer.photos.all()],
+            item=answer.title,
+            place=where_words(answer.place),
+            taken_at=answer.answered_at,
+        ),
+    )
+
+
+def stations(source: Source, photos: Photos) -> tuple[parts.Station, ...]:
+    """The walk-round's answers by station, in lap order; a station where nothing was asked is left out."""
+    answers = list(source.walk.answers.order_by("number").prefetch_related("photos__photo"))
+    found = []
+    for station in STATIONS:
+        results = tuple(_result(answer, photos) for answer in answers if answer.station == station.key)
+        if results:
+            found.append(parts.Station(key=station.key, label=station.label, results=results))
+    return tuple(found)
+
+
+def defects(source: Source, photos: Photos) -> tuple[parts.Defect, ...]:
+    """The cart's open defects, worst first."""
+    isolated = set(Limit.objects.filter(cart=source.cart, lifted_at=None).values_list("defect_id", flat=True))
+    return tuple(
+        parts.Defect(
+            reference=str(defect.pk)[:8],
+            title=defect.title,
+            place=where_words(defect.place) if defect.place else "",
+            grade=defect.grade,
+            words=defect.words or "No further words.",
+            told_at=source.moment(defect.told_at),
+            due_on=defect.due_on.isoformat() if defect.due_on else None,
+            state=defect.get_state_display().lower(),
+            isolated=defect.pk in isolated,
+            photos=photos.add(
+                defect.photos.all(),
+                item=defect.title,
+                place=where_words(defect.place),
+                taken_at=defect.told_at,
+            ),
+        )
+        for defect in Defect.objects.open().filter(cart=source.cart).worst_first().prefetch_related("photos")
+    )
+
+
+def limits(source: Source) -> tuple[parts.Limit, ...]:
+    """The limits the cart goes with."""
+    rows = Limit.objects.filter(cart=source.cart, lifted_at=None).select_related("set_by", "defect")
+    return tuple(
+        parts.Limit(
+            what=row.words,
+            why=f"{row.defect.title}. {row.how_isolated}",
+            tag=row.tag_number,
+            by=row.set_by.full_name,
+            role=row.set_by.role_label,
+            tagged_at=source.moment(row.set_at),
+        )
+        for row in rows
+    )
+
+
+def passes(source: Source) -> tuple[parts.Pass, ...]:
+    """What is passed by authority for this hire."""
+    return tuple(
+        parts.Pass(
+            rule=one.blocker.sentence,
+            found=one.given.found,
+            reason=f"{one.given.reason}: {one.given.words}",
+            by=one.given.given_by.full_name,
+            role=one.given.given_by.role_label,
+            given_at=source.moment(one.given.given_at),
+            ends_at=source.moment(one.given.ends_at),
+            ends_when=one.given.ends_event,
+            done_instead=one.given.done_instead,
+            told=one.given.told_words,
+        )
+        for one in source.answer.passed
+    )
