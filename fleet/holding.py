@@ -30,6 +30,14 @@ class _Pile:
         return Findings(tuple(self.blockers), tuple(self.cautions), tuple(self.limits))
 
 
+_STANDS = {
+    "reported": "nobody has looked at it yet",
+    "assessed": "looked at, not begun",
+    "in_repair": "on the job",
+    "repaired": "done, waiting for a second look",
+}
+
+
 def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> None:
     record = Record("defect", defect.pk)
     where = f" ({defect.place})" if defect.place else ""
@@ -44,7 +52,7 @@ def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> 
         pile.blockers.append(
             Blocker(
                 code="defect.late" if late else "defect.do_not_use",
-                sentence=f"{defect.title}{where}, {why}; {defect.get_state_display().lower()}.",
+                sentence=f"{defect.title}{where}, {why}; {_STANDS[defect.state]}.",
                 record=record,
                 cleared_by=MANAGERS,
                 clear_words="The workshop: repair, then a second look by somebody else",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from fleet.readiness import Readiness
@@ -25,6 +26,11 @@ def clock_words(moment: datetime) -> str:
     """Local clock time, "5.30 am"."""
     local = moment.astimezone(yard_policy().zone)
     return f"{local.hour % 12 or 12}.{local.minute:02d} {'am' if local.hour < 12 else 'pm'}"
+
+
+def source_words(source: str) -> str:
+    """A rule's source as a reader knows it, without the row it has in our own table of facts."""
+    return re.sub(r"^[A-Z]{2}-\d{2}[,:]? +", "", source)
 
 
 def moment_words(moment: datetime, *, at: datetime) -> str:

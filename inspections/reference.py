@@ -14,6 +14,7 @@ from fleet.board import BoardRow, board_rows
 from fleet.lap.stations import STATIONS
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
+from fleet.records import record_url
 from fleet.sentences import moment_words
 from inspections.cart_sheets import sheet_for
 from inspections.check import Check
@@ -60,7 +61,7 @@ def _sheet(sheet: Sheet) -> dict[str, object]:
     }
 
 
-def _defect(defect: Defect, at: datetime) -> dict[str, object]:
+def _defect(defect: Defect, person: Staff, at: datetime) -> dict[str, object]:
     # A defect nobody has looked at is told, and when it was told stands beside it.
     state = "" if defect.state == "reported" else defect.get_state_display().lower()
     who = defect.assigned_to.full_name if defect.assigned_to else ""
@@ -72,24 +73,30 @@ def _defect(defect: Defect, at: datetime) -> dict[str, object]:
         "place": defect.place,
         "told_words": f"told {moment_words(defect.told_at, at=at)}",
         "state_words": ", ".join(filter(None, (state, who))),
+        # Where this person may give its second look; "" when there is none to give, or the repair is theirs.
+        "second_look": record_url("defect", defect.pk)
+        if defect.state == "repaired" and defect.repaired_by_id != person.pk
+        else "",
     }
 
 
 def purposes_due(row: BoardRow, *, at: datetime) -> list[str]:
-    """What this cart wants walked, most pressing first: a check for its next hire, else a pre-start."""
-    if row.need is None or row.need.is_out:
-        return ["as_returned" if row.need and row.cart.where_kind == "yard" else "daily"]
+    """What this cart wants walked, most pressing first: a check for its next hire; at work, a pre-start."""
+    if row.need is None:
+        return []
+    if row.need.is_out:
+        return ["as_returned" if row.cart.where_kind == "yard" else "daily"]
     codes = {caution.code for caution in row.answer.cautions} | {
         blocker.code for blocker in row.answer.blockers
     }
     due = [purpose for purpose in ("pre_hire", "gate_out") if f"walk_round.{purpose}" in codes]
     if "gate_out" in due and row.need.window.start - at > timedelta(hours=12):
         due.remove("gate_out")
-    return due or ["daily"]
+    return due
 
 
 def _cart(
-    row: BoardRow, sheets: dict[str, Sheet], defects: Sequence[Defect], at: datetime
+    row: BoardRow, sheets: dict[str, Sheet], defects: Sequence[dict[str, object]], at: datetime
 ) -> dict[str, object]:
     need = row.need
     return {
@@ -102,7 +109,7 @@ def _cart(
         "leaves_words": row.wanted_words,
         "where": row.cart.where_words or row.cart.get_where_kind_display(),
         "hire": {"line": str(need.record_id), "label": need.label} if need else None,
-        "defects": [_defect(defect, at) for defect in defects],
+        "defects": list(defects),
         "sheets": {purpose: _sheet(sheet) for purpose, sheet in sheets.items() if sheet.items},
         "purposes_due": purposes_due(row, at=at),
         "lap": reverse("fleet:lap", args=[row.cart.pk]),
@@ -114,9 +121,9 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
     edition = current_edition()
     checks = checks_of_edition(edition)
     carts = list(Cart.objects.in_fleet(on=yard_day(at)).for_sheets())
-    defects: defaultdict[UUID, list[Defect]] = defaultdict(list)
+    defects: defaultdict[UUID, list[dict[str, object]]] = defaultdict(list)
     for defect in Defect.objects.open().filter(cart__in=carts).worst_first().select_related("assigned_to"):
-        defects[defect.cart_id].append(defect)
+        defects[defect.cart_id].append(_defect(defect, person, at))
     rows = []
     for row in board_rows(carts, at=at):
         sheets = {

@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404
 
 from fleet.models.equipment import Extinguisher, ExtinguisherService
 from fleet.models.wheels import TreadReading, TyreFitting
+from fleet.sentences import source_words
 from fleet.tread_limits import TreadLimit, legal_limit, withdrawal_limit
 from people.templatetags.screen import clock_words, day_year, quantity
 from people.yard import yard_day, yard_policy
@@ -54,7 +55,7 @@ def extinguisher_page(extinguisher_id: UUID, *, at: datetime) -> dict[str, objec
             ("Rule set", RULE_SETS[yard_policy().rule_set]),
         ],
         "coming": [
-            NextService(KIND_WORDS[due.kind], due.on, due.on <= today, due.source)
+            NextService(KIND_WORDS[due.kind], due.on, due.on <= today, source_words(due.source))
             for due in services_due(item, on=today)
         ],
         "done": [
@@ -68,7 +69,7 @@ def _limit(label: str, limit: TreadLimit) -> tuple[str, str, str]:
     return (
         label,
         quantity(limit.depth_mm, "mm"),
-        f"{limit.as_written}, {limit.measured_where} ({limit.source})",
+        f"{limit.as_written}, {limit.measured_where} ({source_words(limit.source)})",
     )
 
 

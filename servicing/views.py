@@ -35,7 +35,7 @@ SECOND_LOOKS_SHOWN = 10
 NOTHING = Q(pk__in=[])
 
 
-class _Pages(Paginator):  # type: ignore[type-arg] -- generic in the stubs alone
+class _Pages(Paginator):  # type: ignore[type-arg] # the class takes none at run time
     """Pages of a list whose length is known already."""
 
     def __init__(self, rows: QuerySet[Any, Any], size: int, *, count: int) -> None:

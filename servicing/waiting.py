@@ -70,7 +70,9 @@ class Queue:
         """The defects at these places with the time left until each cart is missed, negative when it has passed."""
         moments = dict(places)
         rows = Defect.objects.for_list().in_bulk(list(moments))
-        return [(rows[pk], moment and moment - self.at) for pk, moment in moments.items() if pk in rows]
+        return [
+            (rows[pk], moment - self.at if moment else None) for pk, moment in moments.items() if pk in rows
+        ]
 
     def out_words(self, defect: Defect) -> str:
         """Where the cart is when it works on with this defect."""

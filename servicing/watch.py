@@ -11,7 +11,7 @@ from django.db.models import Count, Max, Min, Prefetch, Q
 from fleet.alerts.rules import Condition
 from fleet.models.equipment import Extinguisher, ExtinguisherService
 from fleet.models.wheels import TyreFitting
-from fleet.sentences import day_words
+from fleet.sentences import day_words, source_words
 from fleet.tread_limits import legal_limit, withdrawal_limit
 from people.roles import Role
 from people.templatetags.screen import day_year
@@ -58,7 +58,7 @@ def extinguishers_due(at: datetime) -> Iterator[Condition]:
             else f"{item.cart.fleet_number}: the {KIND_WORDS[soonest.kind]} of extinguisher {item.serial} {when}.",
             how_we_know="It was found so at a check and has not been serviced since."
             if item.is_discharged
-            else f"Its tag and plate as recorded; interval by {soonest.source}.",
+            else f"Its tag and plate as recorded; interval by {source_words(soonest.source)}.",
             if_not="The cart may not leave the gate until it is serviced or swapped for a charged spare.",
             due_at=at_local(soonest.on, time.min),
         )
@@ -104,6 +104,6 @@ def tyres_due(at: datetime) -> Iterator[Condition]:
             what=f"{cart.fleet_number}: the tyre at {position.words} is down to {depth} mm; "
             f"change out at {change_out.depth_mm.normalize():f} mm.",
             how_we_know=f"{readings}, the last {day_words(fitting.last_at, at=at)}; "
-            f"legal {legal.as_written} ({legal.source}).",
+            f"legal {legal.as_written} ({source_words(legal.source)}).",
             if_not="Under the change-out depth the cart does not leave; under the legal depth nobody may pass it.",
         )

@@ -23,6 +23,14 @@ from inspections.vocabulary import PURPOSES
 from people.models import Staff
 from people.yard import yard_policy
 
+# What a gauge without a limit of its own shows on a sound cart of this yard.
+_FIGURES = {
+    "air-cut-out": "850",
+    "battery-volts": "25.2",
+    "cold-pressure": "110",
+    "fuel": "6",
+    "pump-pressure": "520",
+}
 STATEMENTS = {purpose.key: purpose.statement for purpose in PURPOSES}
 
 
@@ -136,15 +144,15 @@ class Walker:
             return None
         meters = self.meters[cart.pk]
         if kind := meter_of(item.check):
-            return f"{getattr(meters, kind):.1f}"
+            return f"{getattr(meters, kind):.{0 if kind == 'km' else 1}f}"
         if item.check.limit_from == "tread":
             return f"{meters.tread_mm[item.place]:.1f}"
         limit = item.limit
         if limit is None:
-            return "6"
+            return _FIGURES[item.check.key]
         if limit.high is not None:
             return f"{(limit.value + limit.high) / 2:.0f}"
-        return f"{limit.value * (Decimal('1.2') if limit.op.startswith('>') else Decimal('0.6')):.1f}"
+        return f"{limit.value * (Decimal('1.2') if limit.op.startswith('>') else Decimal('0.6')):.{1 if limit.value < 20 else 0}f}"
 
     def picture(self) -> bytes:
         """The next drawn photo; no two are alike."""

@@ -36,13 +36,16 @@ def line_list(request: HttpRequest) -> HttpResponse:
     at = timezone.now()
     start, end = day_bounds(yard_day(at))
     lines = Line.objects.for_list()
+    leaving = list(lines.leaving_by(at=end).filter(promised__endswith__gt=start))
+    ahead = list(lines.to_come().filter(promised__startswith__gte=end).order_by("promised")[:100])
+    rows = screens.line_rows([*leaving, *ahead], at=at)
     context = {
         "page_title": "Hire",
         "at": at,
-        "leaving": list(lines.leaving_by(at=end).filter(promised__endswith__gt=start)),
+        "leaving": rows[: len(leaving)],
         "back": list(lines.out_now().filter(promised__endswith__lt=end).order_by("promised__endswith")),
         "out": list(lines.out_now().filter(promised__endswith__gte=end).order_by("promised__endswith")[:100]),
-        "ahead": list(lines.to_come().filter(promised__startswith__gte=end).order_by("promised")[:100]),
+        "ahead": rows[len(leaving) :],
     }
     return render(request, "hire/line_list.html", context)
 

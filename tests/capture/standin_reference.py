@@ -289,6 +289,7 @@ CARTS = [
                 "place": "",
                 "told_words": "reported Tuesday",
                 "state_words": "fitter Thursday",
+                "second_look": "",
             },
             {
                 "id": "0d5d8c3c-0000-4000-8000-00000000000b",
@@ -298,6 +299,7 @@ CARTS = [
                 "place": "",
                 "told_words": "reported Monday",
                 "state_words": "repair by 4 December",
+                "second_look": "",
             },
         ],
     ),

@@ -78,7 +78,7 @@ def test_a_held_cart_says_so_first_and_why(manager, monkeypatch):
     assert answer.status_code == 200
     assert "readiness-held" in body
     assert body.index("readiness-held") < body.index("What’s stopping it")
-    assert "Cut in the side wall (2LO), do not use; told." in body
+    assert "Cut in the side wall (2LO), do not use; nobody has looked at it yet." in body
     assert reverse("servicing:defect_detail", args=[defect.pk]) in body
     assert "The workshop: repair, then a second look by somebody else." in body
     assert "Walk it: No pre-hire check has been signed. To be signed before it leaves." in body

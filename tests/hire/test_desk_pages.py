@@ -8,7 +8,7 @@ from django.urls import reverse
 from fleet.models.carts import Cart
 from hire.models import Line
 from people.roles import Role
-from tests.factories.fleet import CartFactory
+from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.hire import AgreementFactory, CustomerFactory, LineFactory
 
 DAY = timedelta(days=1)
@@ -110,3 +110,17 @@ def test_finding_a_customer_by_half_a_name_or_by_rubbish(client):
     page = client.get(reverse("hire:customer_list"), {"q": "merr"}).content.decode()
     assert "Merrin Civil" in page
     assert client.get(reverse("hire:customer_list"), {"q": "\x00", "page": "-3"}).status_code == 200
+
+
+def test_the_day_sheet_says_of_each_leaving_cart_whether_it_may_go(client, at):
+    held, twice = CartFactory(), CartFactory()
+    DefectFactory(cart=held, grade="do_not_use", title="Park-brake alarm")
+    LineFactory(cart=held, starts_at=at + timedelta(hours=2))
+    LineFactory(cart=twice, starts_at=at + 2 * DAY)
+    LineFactory(cart=twice, starts_at=at + 40 * DAY)
+
+    page = client.get(reverse("hire:line_list")).content.decode()
+
+    assert page.count("Park-brake alarm") == 1
+    assert page.count("once its pre-hire check is signed") == 1
+    assert page.count("Another hire of this cart comes first.") == 1

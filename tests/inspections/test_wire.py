@@ -283,7 +283,9 @@ def test_the_reference_has_all_a_tablet_needs_in_the_agreed_shape(client, cart, 
         "sheets", "purposes_due", "lap",
     }  # fmt: skip
     assert set(one["right_to_go"]) == {"state", "sentence"}
-    assert set(one["defects"][0]) == {"id", "title", "grade", "station", "place", "told_words", "state_words"}
+    assert set(one["defects"][0]) == {
+        "id", "title", "grade", "station", "place", "told_words", "state_words", "second_look",
+    }  # fmt: skip
     assert set(one["sheets"]) == set(document["purposes"])
     for sheet in one["sheets"].values():
         assert set(sheet) == {"looks", "minutes", "items"}

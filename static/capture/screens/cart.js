@@ -17,6 +17,7 @@ export function knownDefect(app, cart, defect, { here = false } = {}) {
       h("strong", `${cart.defects.indexOf(defect) + 1}. ${defect.title}`),
       h("span.known-where", [grade?.label, !here && station?.label].filter(Boolean).join(" · ")),
       h("span", [defect.told_words, defect.state_words].filter(Boolean).join(", ")),
+      !here && defect.second_look && h("a.plain-link", { href: defect.second_look }, "Give a second look"),
     ),
   );
 }

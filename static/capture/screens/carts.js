@@ -6,6 +6,7 @@ import { count, moment } from "../words.js";
 import { heading, lookButtons, notice, whereItIs } from "./bar.js";
 
 const AT_ONCE = 40;
+const SECOND_LOOKS = 5;
 
 /** A cart's right to go: a shape for the eye, the yard's sentence for the rest. */
 export const rightToGo = (cart) =>
@@ -85,6 +86,22 @@ function onThisTablet(app) {
   );
 }
 
+// A repair somebody else made frees its cart once this person has looked at it: a page of its own, with a signal.
+function secondLooks(carts) {
+  const waiting = carts.flatMap((cart) => cart.defects.filter((one) => one.second_look).map((one) => [cart, one]));
+  if (!waiting.length) return null;
+  const line = ([cart, defect]) => {
+    const what = `${cart.fleet_number}, ${defect.title}`;
+    const link = { href: defect.second_look, "aria-label": `Give a second look: ${what}` };
+    return h("li", h("p", h("strong", what)), h("a.plain-link", link, "Give a second look"));
+  };
+  return h("section.second-looks", { "aria-labelledby": "second-looks" },
+    h("h2", { id: "second-looks" }, "Waiting for a second look you may give"),
+    h("ul", waiting.slice(0, SECOND_LOOKS).map(line)),
+    waiting.length > SECOND_LOOKS && h("p", `And ${waiting.length - SECOND_LOOKS} more, on their carts’ pages.`),
+  );
+}
+
 const head = (app, from, fetch) =>
   h("header.list-head",
     h("div", heading("Carts today"), from),
@@ -108,6 +125,7 @@ export function cartsScreen(app) {
       head(app, h("p.from", from), button("Fetch again", { id: "fetch", class: "plain", click: app.fetchReference })),
       notice(app),
       onThisTablet(app),
+      secondLooks(carts),
       ...(carts.length ? finder(carts, app) : [empty]),
       h("p.elsewhere", h("a", { href: app.home_url }, "Slake’s other pages")),
     ],
