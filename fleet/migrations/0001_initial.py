@@ -453,7 +453,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='defect',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_at__isnull', False), ('repaired_at__isnull', False), ('repaired_by__isnull', False), ('state', 'verified'), ('verified_at__isnull', False), ('verified_by__isnull', False)), models.Q(('closed_at__isnull', False), ('state', 'no_fault_found')), models.Q(('closed_at', None), ('state__in', ['reported', 'assessed', 'in_repair', 'repaired']), ('verified_by', None)), _connector='OR'), name='fleet_defect_closed_as_its_state_says', violation_error_message='A defect is closed by a second look at its repair, or as no fault found, and by nothing else.'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_at__isnull', False), ('repaired_at__isnull', False), ('repaired_by__isnull', False), ('state', 'verified'), ('verified_at__isnull', False), ('verified_by__isnull', False)), models.Q(('closed_at__isnull', False), ('state', 'no_fault_found')), models.Q(('closed_at', None), ('state__in', ['reported', 'assessed', 'in_repair', 'repaired']), ('verified_by', None)), _connector='OR'), name='fleet_defect_closed_as_its_state_says', violation_error_message='Only a second look at its repair, or no fault found, closes a defect.'),
         ),
         migrations.AddConstraint(
             model_name='defect',
@@ -466,6 +466,10 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='defect',
             constraint=models.CheckConstraint(condition=models.Q(('grade__in', ['do_not_use', 'by_date', 'watch'])), name='fleet_defect_grade_known', violation_error_message='Choose one of the three grades.'),
+        ),
+        migrations.AddConstraint(
+            model_name='defect',
+            constraint=models.UniqueConstraint(fields=('source_kind', 'source_id', 'check_key', 'place'), name='fleet_defect_told_once', violation_error_message='This record has told of this already.'),
         ),
         migrations.AddIndex(
             model_name='treadreading',
