@@ -1,0 +1,27 @@
+"""What a test of pages reads and sends: a page's words, what a visit costs, and a small photo to post."""
+
+from io import BytesIO
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from PIL import Image
+
+
+def text_of(response):
+    """The page with every run of white space as one space, so that a sentence is found however it is folded."""
+    return " ".join(response.content.decode().split())
+
+
+def queries_of(client, address):
+    """How many queries a visit takes; the page must open."""
+    with CaptureQueriesContext(connection) as queries:
+        assert client.get(address).status_code == 200
+    return len(queries)
+
+
+def small_photo():
+    """A photo as a form posts it, new each time: a posted file is read to its end."""
+    raw = BytesIO()
+    Image.new("RGB", (64, 48), "red").save(raw, "JPEG")
+    return SimpleUploadedFile("cut.jpg", raw.getvalue(), "image/jpeg")
