@@ -123,23 +123,27 @@ def _extinguishers(carts: Sequence[Cart], windows: Mapping[UUID, Window]) -> dic
     return answers
 
 
-def _fittings_on(carts: Sequence[Cart], *, under_mm: Decimal | None = None) -> QuerySet[TyreFitting]:
-    last = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("-read_at")
-    fittings = TyreFitting.objects.filter(wheel_position__cart__in=carts, period__upper_inf=True).annotate(
-        last_depth_mm=Subquery(last.values("depth_mm")[:1]), last_read_at=Subquery(last.values("read_at")[:1])
-    )
-    if under_mm is not None:
-        fittings = fittings.filter(last_depth_mm__lt=under_mm)
+def _fittings_on(carts: Sequence[Cart]) -> QuerySet[TyreFitting]:
+    fittings = TyreFitting.objects.filter(wheel_position__cart__in=carts, period__upper_inf=True)
     return fittings.order_by("wheel_position__axle", "wheel_position__code")
 
 
 def current_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
     """Tyres now on these carts, each with `last_depth_mm` and `last_read_at` (None: never measured), in one query."""
-    return list(_fittings_on(carts).select_related("wheel_position", "tyre"))
+    last = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("-read_at")
+    return list(
+        _fittings_on(carts)
+        .annotate(
+            last_depth_mm=Subquery(last.values("depth_mm")[:1]),
+            last_read_at=Subquery(last.values("read_at")[:1]),
+        )
+        .select_related("wheel_position", "tyre")
+    )
 
 
 def worn_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
-    """Of the tyres now on these carts, those that no position's change-out depth would pass unasked, in one query.
+    """Of the tyres now on these carts, those that no position's change-out depth would pass unasked, each with
+    `least_depth_mm`, in one query. The least of a tyre's readings counts, as for its alert: rubber does not grow.
 
     Nine tyres in ten are far from any limit; leaving them in the database is what keeps a board of carts quick.
     """
@@ -148,13 +152,13 @@ def worn_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
         withdrawal_limit(rule_set=policy.rule_set, position=place, yard_mm=yard_mm).depth_mm
         for place, yard_mm in (("steer", policy.tread_steer_mm), ("other", policy.tread_other_mm))
     )
-    return list(_fittings_on(carts, under_mm=deepest).select_related("wheel_position"))
+    readings = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("depth_mm")
+    least = _fittings_on(carts).annotate(least_depth_mm=Subquery(readings.values("depth_mm")[:1]))
+    return list(least.filter(least_depth_mm__lt=deepest).select_related("wheel_position"))
 
 
 def _tyre(fitting: TyreFitting) -> Findings:
-    position, depth = fitting.wheel_position, getattr(fitting, "last_depth_mm", None)
-    if depth is None:
-        return Findings()
+    position, depth = fitting.wheel_position, fitting.least_depth_mm  # type: ignore[attr-defined] # annotated
     policy = yard_policy()
     verdict = judge(
         depth_mm=depth,

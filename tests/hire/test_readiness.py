@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet import readiness as registry
 from fleet.readiness import Window, provider_names, readiness, readiness_of, register_provider
 from fleet.sentences import readiness_sentence
-from tests.factories.fleet import CartFactory, HoldFactory
+from tests.factories.fleet import CartFactory, HoldFactory, TreadReadingFactory, TyreFittingFactory
 from tests.factories.yard_of_carts import many_carts
 
 WEEK = timedelta(days=7)
@@ -70,3 +70,15 @@ def test_ten_a_hundred_and_a_thousand_carts_cost_the_same(db, at):
     counts = [queries(carts[:number]) for number in (10, 100, 1000)]
     assert len(set(counts)) == 1
     assert counts[0] < 30
+
+
+def test_a_tyre_stands_by_its_least_reading_as_its_alert_does(db, at):
+    cart = CartFactory()
+    worn = TyreFittingFactory(cart=cart, code="2LO")
+    for days, depth in ((2, "2.9"), (1, "3.3")):
+        TreadReadingFactory(fitting=worn, depth_mm=depth, read_at=at - timedelta(days=days))
+
+    answer = readiness(cart, window=Window(start=at, end=at + timedelta(days=7), asks_gate=False), at=at)
+
+    assert [one.code for one in answer.blockers] == ["tyre.change_out"]
+    assert "measured 2.9 mm, change out at 3 mm" in answer.blockers[0].sentence
