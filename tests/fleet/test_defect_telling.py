@@ -1,16 +1,15 @@
 """A defect is told once a source, check and place, with its first step, its photos and its journal entry."""
 
 import uuid
-from concurrent.futures import ThreadPoolExecutor
 from datetime import date
-from threading import Barrier
+from functools import partial
 
 import pytest
-from django.db import connection
 
 from fleet.actions.defects import NotTold, tell_defect
 from fleet.models.defects import Defect
 from people.roles import Role
+from tests.at_once import at_once
 from tests.factories.fleet import CartFactory, PhotoFactory
 from tests.factories.people import StaffFactory
 from tests.fleet.journal import entries_of
@@ -102,16 +101,8 @@ def test_a_date_may_come_with_repair_by_a_date(people, at):
 
 @pytest.mark.django_db(transaction=True)
 def test_two_at_once_tell_one_defect(at):
-    cart, hand, together = CartFactory(), StaffFactory(), Barrier(2, timeout=30)
-
-    def send(_):
-        together.wait()
-        try:
-            return tell(cart, hand, at).pk
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(2) as pool:
-        first, second = pool.map(send, range(2))
-    assert first == second == Defect.objects.get().pk
+    cart = CartFactory()
+    send = partial(tell, cart, StaffFactory(), at)
+    first, second = at_once(send, send)
+    assert first == second == Defect.objects.get()
     assert len(entries_of(cart)) == 1

@@ -1,11 +1,9 @@
 """A photo is taken in once, however often and by however many it is sent."""
 
 import hashlib
-from concurrent.futures import ThreadPoolExecutor
-from threading import Barrier
+from functools import partial
 
 import pytest
-from django.db import connection
 
 from fleet.actions import photos
 from fleet.actions.photos import keep_photo
@@ -14,6 +12,7 @@ from fleet.photos import store
 from fleet.photos.refusals import HashDiffers, NotAPicture
 from people.journal.models import Entry
 from people.roles import Role
+from tests.at_once import at_once
 from tests.factories.people import StaffFactory
 from tests.fleet.journal import entries_of
 from tests.photo_samples import camera_jpeg
@@ -70,16 +69,7 @@ def test_what_is_no_photo_leaves_nothing_behind(raw, at, before, expected, refus
 
 @pytest.mark.django_db(transaction=True)
 def test_two_tablets_sending_one_photo_at_once_share_its_row(raw, at):
-    hand, together = StaffFactory(), Barrier(2, timeout=30)
-
-    def send(_):
-        together.wait()
-        try:
-            return keep_photo(raw=raw, expected_sha256=None, by=hand, at=at).pk
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(2) as pool:
-        first, second = pool.map(send, range(2))
-    assert first == second == Photo.objects.get().pk
+    send = partial(keep_photo, raw=raw, expected_sha256=None, by=StaffFactory(), at=at)
+    first, second = at_once(send, send)
+    assert first == second == Photo.objects.get()
     assert len(entries_of(None)) == 1

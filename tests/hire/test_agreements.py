@@ -31,11 +31,6 @@ from tests.factories.hire import AgreementFactory, CustomerFactory, CustomerLink
 DAY = timedelta(days=1)
 
 
-@pytest.fixture
-def desk(people):
-    return people[Role.HIRE_DESK]
-
-
 def make(desk, at, *, cart=None, customer=None, starts_at=None, ends_at=None, **changed):
     starts_at = starts_at or at + DAY
     return make_agreement(

@@ -14,7 +14,6 @@ from hire.actions.agreements import make_agreement, move_line, stand_down
 from hire.actions.gate import bring_back, hand_over, issue_certificate, valid_certificate
 from hire.actions.links import make_link, open_link
 from inspections.certificates.actions import render_and_seal, withdraw_paper
-from inspections.certificates.keys import make_seal_key
 from inspections.certificates.models import Certificate
 from inspections.editions import change_check, publish_edition
 from inspections.library import library
@@ -43,13 +42,7 @@ def as_the_application(db, people):
         cursor.execute("RESET ROLE")
 
 
-@pytest.fixture
-def keys(settings, tmp_path, at):
-    settings.SEAL_KEY_FILE, settings.SEAL_CERT_FILE = tmp_path / "k", tmp_path / "c"
-    make_seal_key(key_file=settings.SEAL_KEY_FILE, cert_file=settings.SEAL_CERT_FILE, name="Yard", at=at)
-
-
-def test_walked_promised_certified_handed_over_and_back(as_the_application, keys, people, at):
+def test_walked_promised_certified_handed_over_and_back(as_the_application, seal_key, people, at):
     hand, desk = people[Role.YARD_HAND], people[Role.HIRE_DESK]
     cart = CartFactory(tyres=True)
     line = make_agreement(

@@ -13,7 +13,6 @@ from hire.actions.gate import valid_certificate
 from hire.actions.links import TOKEN_BYTES, make_link, open_link, revoke_link
 from hire.models import CustomerLink
 from inspections.certificates.actions import render_and_seal
-from inspections.certificates.keys import make_seal_key
 from inspections.certificates.models import SealedFile
 from people.canonical import sha256_hex
 from people.journal.models import Entry
@@ -23,11 +22,6 @@ from tests.factories.fleet import CartFactory, HoldFactory
 from tests.factories.hire import CustomerFactory, LineFactory, ready_line
 
 DAY = timedelta(days=1)
-
-
-@pytest.fixture
-def desk(people):
-    return people[Role.HIRE_DESK]
 
 
 @pytest.fixture
@@ -180,21 +174,17 @@ def test_a_held_cart_is_told_to_its_customer(client, line, desk, now):
     assert "Held" in page_of(client, token).content.decode()
 
 
-def test_papers_of_the_hire_are_listed(client, people, desk, now):
-    line = ready_line(hand=people[Role.YARD_HAND], at=now)
+def test_papers_of_the_hire_are_listed(client, hand, desk, now):
+    line = ready_line(hand=hand, at=now)
     _, token = make_link(line=line, for_words="Aoife", by=desk, at=now)
     number = page_of(client, token).context["valid"].number
     assert number in page_of(client, token).content.decode()
 
 
-def test_the_very_file_is_fetched_through_the_link(client, people, now, settings, tmp_path):
-    settings.SEAL_KEY_FILE, settings.SEAL_CERT_FILE = tmp_path / "seal.key", tmp_path / "seal.crt"
-    make_seal_key(
-        key_file=settings.SEAL_KEY_FILE, cert_file=settings.SEAL_CERT_FILE, name="Test yard", at=now
-    )
-    line = ready_line(hand=people[Role.YARD_HAND], at=now)
+def test_the_very_file_is_fetched_through_the_link(client, hand, desk, now, seal_key):
+    line = ready_line(hand=hand, at=now)
     paper = valid_certificate(line)
-    _, token = make_link(line=line, for_words="Aoife", by=people[Role.HIRE_DESK], at=now)
+    _, token = make_link(line=line, for_words="Aoife", by=desk, at=now)
     address = reverse("hire:customer_file", args=[token, paper.pk])
     assert client.get(address).status_code == 404
     render_and_seal(paper.pk, now)

@@ -7,16 +7,10 @@ from django.urls import reverse
 
 from fleet.models.carts import Cart
 from hire.models import Line
-from people.roles import Role
 from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.hire import AgreementFactory, CustomerFactory, LineFactory
 
 DAY = timedelta(days=1)
-
-
-@pytest.fixture
-def desk(people):
-    return people[Role.HIRE_DESK]
 
 
 TYPED = {

@@ -1,10 +1,9 @@
 """The gate: what leaves has its certificate and its receipt, leaves once, and comes back."""
 
-import threading
 from datetime import date, timedelta
+from functools import partial
 
 import pytest
-from django.db import connection
 
 from fleet.models.carts import Cart
 from hire.actions.gate import (
@@ -19,13 +18,14 @@ from hire.actions.gate import (
     hand_over,
     valid_certificate,
 )
-from hire.models import Handover, HandoverPhoto, Line
+from hire.models import Handover, HandoverPhoto
 from inspections.certificates.actions import paper_of
 from inspections.certificates.models import Certificate
 from people.journal.models import Entry
 from people.journal.verify import faults_in_journal
 from people.refusals import NotAllowed
 from people.roles import Role
+from tests.at_once import at_once
 from tests.factories.fleet import (
     CartFactory,
     DefectFactory,
@@ -37,21 +37,6 @@ from tests.factories.hire import LineFactory, given, ready_line
 from tests.factories.people import StaffFactory
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
-
-
-@pytest.fixture
-def hand(people):
-    return people[Role.YARD_HAND]
-
-
-@pytest.fixture
-def desk(people):
-    return people[Role.HIRE_DESK]
-
-
-@pytest.fixture
-def line(hand, at):
-    return ready_line(hand=hand, at=at, cart=CartFactory(fleet_number="RG07", tyres=True))
 
 
 def test_a_fit_cart_leaves_and_its_receipt_names_the_certificate(line, desk, at):
@@ -96,24 +81,10 @@ def test_a_cart_leaves_once(line, desk, at):
 def test_of_two_handovers_at_once_one_wins(at):
     hand, desk = StaffFactory(), StaffFactory(role="hire_desk")
     line = ready_line(hand=hand, at=at)
-    gate, outcomes = threading.Barrier(2), []
-
-    def let_go(by):
-        try:
-            gate.wait(20)
-            hand_over(line=Line.objects.get(pk=line.pk), given=given(), by=by, at=at)
-            outcomes.append("left")
-        except AlreadyHandedOver:
-            outcomes.append("already")
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=let_go, args=(by,)) for by in (hand, desk)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(60)
-    assert sorted(outcomes) == ["already", "left"]
+    outcomes = at_once(
+        *[partial(hand_over, line=line, given=given(), by=person, at=at) for person in (hand, desk)]
+    )
+    assert {type(outcome) for outcome in outcomes} == {Handover, AlreadyHandedOver}
     assert (Handover.objects.count(), Certificate.objects.filter(kind="receipt").count()) == (1, 1)
     assert list(faults_in_journal()) == []
 

@@ -11,30 +11,13 @@ from hire.actions.gate import (
     issue_certificate,
 )
 from hire.models import Handover, HandoverPhoto
-from people.roles import Role
 from tests import photo_samples
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
     CartFactory,
     HoldFactory,
 )
-from tests.factories.hire import LineFactory, ready_line
-
-
-@pytest.fixture
-def hand(people):
-    return people[Role.YARD_HAND]
-
-
-@pytest.fixture
-def desk(people):
-    return people[Role.HIRE_DESK]
-
-
-@pytest.fixture
-def line(hand, at):
-    return ready_line(hand=hand, at=at, cart=CartFactory(fleet_number="RG07", tyres=True))
-
+from tests.factories.hire import LineFactory
 
 TYPED = {
     "mode": "signed", "place_words": "Home yard", "keys_words": "With the driver", "fuel_eighths": "7",

@@ -19,7 +19,6 @@ from hire.actions.gate import (
 )
 from hire.models import Handover, Line
 from inspections.certificates.actions import withdraw_paper
-from people.roles import Role
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
     CartFactory,
@@ -33,21 +32,6 @@ from tests.factories.fleet import (
 from tests.factories.hire import LineFactory, given, ready_line, walked_line
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
-
-
-@pytest.fixture
-def hand(people):
-    return people[Role.YARD_HAND]
-
-
-@pytest.fixture
-def desk(people):
-    return people[Role.HIRE_DESK]
-
-
-@pytest.fixture
-def line(hand, at):
-    return ready_line(hand=hand, at=at, cart=CartFactory(fleet_number="RG07", tyres=True))
 
 
 def _tyre(cart, depth, at):

@@ -1,14 +1,14 @@
 """The two papers of a hire: issued by themselves, numbered without a gap, and frozen."""
 
+import contextlib
 import hashlib
 import json
-import threading
 import uuid
 from datetime import timedelta
+from functools import partial
 
 import pytest
-from django.db import DatabaseError, IntegrityError, connection, transaction
-from django.utils import timezone
+from django.db import DatabaseError, IntegrityError, transaction
 
 from fleet.models.carts import Cart
 from hire.actions.gate import (
@@ -24,55 +24,24 @@ from inspections.certificates.actions import (
     issue_paper,
     paper_of,
 )
-from inspections.certificates.keys import make_seal_key
 from inspections.certificates.models import Certificate, Counter
 from inspections.certificates.numbers import parse_paper_number
 from people.journal.models import Entry
-from people.outbox.actions import deliver_next
 from people.outbox.models import Message
-from people.roles import Role
+from tests.at_once import at_once
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory, DefectFactory, LimitFactory
 from tests.factories.hire import LineFactory, given, ready_line, walked_line
 from tests.factories.people import StaffFactory
+from tests.outbox import deliver
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
-
-
-@pytest.fixture
-def hand(people):
-    return people[Role.YARD_HAND]
-
-
-@pytest.fixture
-def desk(people):
-    return people[Role.HIRE_DESK]
-
-
-@pytest.fixture
-def seal_key(settings, tmp_path):
-    settings.SEAL_KEY_FILE, settings.SEAL_CERT_FILE = tmp_path / "seal.key", tmp_path / "seal.crt"
-    return make_seal_key(
-        key_file=settings.SEAL_KEY_FILE,
-        cert_file=settings.SEAL_CERT_FILE,
-        name="Test yard",
-        at=timezone.now(),
-    )
-
-
-def work(at, *kinds):
-    """Do what waits in the outbox, of these kinds only; the rest goes on waiting."""
-    others = Message.objects.exclude(kind__in=kinds)
-    others.update(available_at=at + DAY)
-    while deliver_next(at=at):
-        others.update(available_at=at + DAY)
-    assert not Message.objects.exclude(last_error="").exists()
 
 
 def test_the_certificate_comes_by_itself_once_the_pre_hire_check_is_signed(hand, at):
     line = LineFactory(cart=CartFactory(tyres=True), starts_at=at + 2 * DAY)
     signed = walk.sign(line.cart, "pre_hire", by=hand, at=at)
-    work(at, "walk_round.signed")
+    deliver(at, "walk_round.signed")
     paper = valid_certificate(line)
     assert paper_of(paper).method.walk_round_id == str(signed.pk)
     assert paper.issued_by is None
@@ -90,7 +59,7 @@ def test_an_agreement_made_after_the_check_gets_its_certificate_too(hand, desk, 
         customer=CustomerFactory(), place_of_work="x", leaves_by="road", works_on="road", pre_start_book="ours", order_number="",
         cart=cart, starts_at=at + DAY, ends_at=at + 2 * DAY, by=desk, at=at,
     )  # fmt: skip
-    work(at, "hire.issue_certificate")
+    deliver(at, "hire.issue_certificate")
     assert valid_certificate(line) is not None
 
 
@@ -98,7 +67,7 @@ def test_an_agreement_made_after_the_check_gets_its_certificate_too(hand, desk, 
 def test_other_checks_bring_no_certificate(hand, at, purpose):
     line = LineFactory(cart=CartFactory(tyres=True), starts_at=at + 2 * DAY)
     walk.sign(line.cart, purpose, by=hand, at=at)
-    work(at, "walk_round.signed")
+    deliver(at, "walk_round.signed")
     assert valid_certificate(line) is None
 
 
@@ -109,7 +78,7 @@ def test_the_next_hire_gets_it_not_one_that_is_over_or_cancelled(hand, at):
     after = LineFactory(cart=cart, starts_at=at + 12 * DAY)
     line = LineFactory(cart=cart, starts_at=at + 2 * DAY)
     walk.sign(cart, "pre_hire", by=hand, at=at)
-    work(at, "walk_round.signed")
+    deliver(at, "walk_round.signed")
     assert [paper.subject_id for paper in Certificate.objects.all()] == [line.pk]
     assert valid_certificate(after) is None
 
@@ -118,7 +87,7 @@ def test_an_unfit_cart_gets_none_and_the_work_is_done_all_the_same(hand, at):
     line = LineFactory(cart=CartFactory(tyres=True), starts_at=at + 2 * DAY)
     DefectFactory(cart=line.cart, grade="do_not_use")
     walk.sign(line.cart, "pre_hire", by=hand, at=at)
-    work(at, "walk_round.signed")
+    deliver(at, "walk_round.signed")
     assert not Certificate.objects.exists()
     with pytest.raises(NotFit) as refusal:
         issue_certificate(line=line, by=None, at=at)
@@ -189,7 +158,7 @@ def test_a_newer_check_brings_its_own_certificate_in_place_of_the_old(hand, at):
     line = ready_line(hand=hand, at=at)
     old = valid_certificate(line)
     walk.sign(line.cart, "pre_hire", by=hand, at=at - HOUR)
-    work(at, "walk_round.signed")
+    deliver(at, "walk_round.signed")
     assert valid_certificate(line).replaces == old
     assert valid_certificate(line).replaces_why == "A newer pre-hire check was signed."
 
@@ -252,24 +221,13 @@ class _Paper:
 @pytest.mark.django_db(transaction=True)
 def test_numbers_have_no_gap_under_a_race_and_after_roll_backs(at):
     by = StaffFactory(role="hire_desk")
-    gate_, threads = threading.Barrier(4), []
 
     def issue_some(number):
-        try:
-            gate_.wait(20)
-            for n in range(10):
-                try:
-                    _simple(by, at, fails=(n + number) % 3 == 0)
-                except ZeroDivisionError:
-                    continue
-        finally:
-            connection.close()
+        for n in range(10):
+            with contextlib.suppress(ZeroDivisionError):
+                _simple(by, at, fails=(n + number) % 3 == 0)
 
-    for number in range(4):
-        threads.append(threading.Thread(target=issue_some, args=(number,)))
-        threads[-1].start()
-    for thread in threads:
-        thread.join(60)
+    assert at_once(*[partial(issue_some, number) for number in range(4)]) == [None] * 4
     serials = sorted(parse_paper_number(row.number).serial for row in Certificate.objects.all())
     assert serials == list(range(1, len(serials) + 1))
     assert len(serials) > 20
@@ -308,11 +266,3 @@ def test_the_database_keeps_a_number_and_a_code_once_and_a_replacement_with_its_
         transaction.atomic(),
     ):
         copy(replaces=first, replaces_why="Another", number="RGF-2026-90001-0", code="0000-0000-00001")
-
-
-@pytest.fixture
-def sealed(hand, at, seal_key):
-    """A hire with its certificate rendered and sealed by the work that waited."""
-    line = ready_line(hand=hand, at=at)
-    work(at, "certificates.render")
-    return Certificate.objects.select_related("file").get(subject_id=line.pk)

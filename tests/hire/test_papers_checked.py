@@ -7,7 +7,6 @@ import pikepdf
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
-from django.utils import timezone
 
 from hire.actions import gate
 from hire.actions.gate import (
@@ -21,52 +20,19 @@ from inspections.certificates.actions import (
     sealed_bytes,
     withdraw_paper,
 )
-from inspections.certificates.keys import make_seal_key
 from inspections.certificates.models import Certificate, SealedFile
 from people.journal.models import Entry
-from people.outbox.actions import deliver_next
-from people.outbox.models import Message
-from people.roles import Role
 from tests.factories.hire import ready_line
+from tests.outbox import deliver
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
-
-
-@pytest.fixture
-def hand(people):
-    return people[Role.YARD_HAND]
-
-
-@pytest.fixture
-def desk(people):
-    return people[Role.HIRE_DESK]
-
-
-@pytest.fixture
-def seal_key(settings, tmp_path):
-    settings.SEAL_KEY_FILE, settings.SEAL_CERT_FILE = tmp_path / "seal.key", tmp_path / "seal.crt"
-    return make_seal_key(
-        key_file=settings.SEAL_KEY_FILE,
-        cert_file=settings.SEAL_CERT_FILE,
-        name="Test yard",
-        at=timezone.now(),
-    )
-
-
-def work(at, *kinds):
-    """Do what waits in the outbox, of these kinds only; the rest goes on waiting."""
-    others = Message.objects.exclude(kind__in=kinds)
-    others.update(available_at=at + DAY)
-    while deliver_next(at=at):
-        others.update(available_at=at + DAY)
-    assert not Message.objects.exclude(last_error="").exists()
 
 
 @pytest.fixture
 def sealed(hand, at, seal_key):
     """A hire with its certificate rendered and sealed by the work that waited."""
     line = ready_line(hand=hand, at=at)
-    work(at, "certificates.render")
+    deliver(at, "certificates.render")
     return Certificate.objects.select_related("file").get(subject_id=line.pk)
 
 

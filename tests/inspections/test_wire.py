@@ -1,9 +1,9 @@
 """The wire of the capture page: what is signed is kept once, whoever sends it and however often."""
 
 import json
-import threading
 import uuid
 from datetime import timedelta
+from functools import partial
 
 import pytest
 from django.db import connection
@@ -22,6 +22,7 @@ from people.journal.models import Entry
 from people.journal.verify import faults_in_journal
 from people.outbox.models import Message
 from people.roles import WALKERS, Role
+from tests.at_once import at_once
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory, ExtinguisherFactory, PhotoFactory
 from tests.factories.people import StaffFactory
@@ -136,22 +137,10 @@ def test_twenty_copies_at_once_are_one_record():
     person, cart = StaffFactory(), CartFactory(tyres=True)
     key, place = key_of(cart, "daily", answer="sound")
     body = walk.manifest(cart, at=now, answers={(key, place): {"answer": "wrong", "grade": "watch"}})
-    gate, answers = threading.Barrier(20), []
-
-    def send():
-        try:
-            one = Client()
-            one.force_login(person)
-            gate.wait(30)
-            answers.append(put(one, body))
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=send) for _ in range(20)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(60)
+    tablets = [Client() for _ in range(20)]
+    for tablet in tablets:
+        tablet.force_login(person)
+    answers = at_once(*[partial(put, tablet, body) for tablet in tablets])
     assert sorted(answer.status_code for answer in answers) == [200] * 19 + [201]
     assert len({answer.content for answer in answers}) == 1
     assert (WalkRound.objects.count(), Defect.objects.count()) == (1, 1)

@@ -1,6 +1,5 @@
 """The outbox: work committed with its cause, done once by whoever comes first, tried again when it fails."""
 
-import threading
 import time
 import uuid
 from collections import Counter
@@ -13,6 +12,7 @@ from django.utils import timezone
 from people.outbox import handlers, tasks
 from people.outbox.actions import deliver_next, enqueue
 from people.outbox.models import Message
+from tests.at_once import at_once
 
 KIND = "test.work"
 
@@ -169,23 +169,14 @@ def test_two_workers_share_the_work_and_do_each_piece_once(at, work):
     subjects = [uuid.uuid4() for _ in range(20)]
     for subject in subjects:
         put(at, subject)
-    gate, shares = threading.Barrier(2), []
 
     def worker():
-        try:
-            gate.wait(10)
-            share = 0
-            while deliver_next(at=at):
-                share += 1
-            shares.append(share)
-        finally:
-            connection.close()
+        share = 0
+        while deliver_next(at=at):
+            share += 1
+        return share
 
-    threads = [threading.Thread(target=worker) for _ in range(2)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(30)
+    shares = at_once(worker, worker)
     assert work.done == Counter(subjects)
     assert sum(shares) == 20
     assert min(shares) >= 1

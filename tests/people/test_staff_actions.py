@@ -1,6 +1,6 @@
 """Adding, changing and ending people: who may, what is refused, what the journal says."""
 
-import threading
+from functools import partial
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -13,6 +13,7 @@ from people.journal.models import Entry
 from people.models import SignInThrottle, Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import Role
+from tests.at_once import at_once
 from tests.factories.people import PASSWORD, StaffFactory
 
 
@@ -99,51 +100,18 @@ def test_access_ends_and_comes_back_twice_in_a_row(people, at):
 @pytest.mark.django_db(transaction=True)
 def test_two_fleet_managers_cannot_end_each_other_at_once(at):
     first, second = StaffFactory(role="fleet_manager"), StaffFactory(role="fleet_manager")
-    gate, outcomes = threading.Barrier(2), []
-
-    def end(person, by):
-        try:
-            gate.wait(10)
-            set_access(person=person, is_active=False, by=by, at=at)
-            outcomes.append("ended")
-        except LastFleetManager:
-            outcomes.append("stays")
-        finally:
-            connection.close()
-
-    threads = [
-        threading.Thread(target=end, args=(first, second)),
-        threading.Thread(target=end, args=(second, first)),
-    ]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(20)
-    assert sorted(outcomes) == ["ended", "stays"]
+    end = partial(set_access, is_active=False, at=at)
+    outcomes = at_once(partial(end, person=first, by=second), partial(end, person=second, by=first))
+    assert {type(outcome) for outcome in outcomes} == {Staff, LastFleetManager}
     assert Staff.objects.filter(role="fleet_manager", is_active=True).count() == 1
 
 
 @pytest.mark.django_db(transaction=True)
 def test_of_two_people_with_one_name_the_second_gets_a_sentence(at):
     boss = StaffFactory(role="fleet_manager")
-    gate, outcomes = threading.Barrier(2), []
-
-    def add_one(name):
-        try:
-            gate.wait(10)
-            add(boss, at, username=name)
-            outcomes.append("added")
-        except (Refusal, ValidationError):
-            outcomes.append("refused")
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=add_one, args=(name,)) for name in ("marg", "MARG")]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(20)
-    assert sorted(outcomes) == ["added", "refused"]
+    outcomes = at_once(*[partial(add, boss, at, username=name) for name in ("marg", "MARG")])
+    assert sorted(isinstance(outcome, Staff) for outcome in outcomes) == [False, True]
+    assert sorted(isinstance(outcome, Refusal | ValidationError) for outcome in outcomes) == [False, True]
 
 
 ROUND_THE_FORMS = {

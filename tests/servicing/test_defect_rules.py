@@ -1,9 +1,9 @@
 """What the database itself keeps of a defect, whoever writes; and that two people closing one defect are told apart."""
 
-import threading
+from functools import partial
 
 import pytest
-from django.db import IntegrityError, close_old_connections, connection, transaction
+from django.db import IntegrityError, connection, transaction
 
 from fleet.board import answers_for
 from fleet.models.defects import Defect
@@ -11,6 +11,7 @@ from people.journal.models import Entry
 from people.refusals import Refusal
 from people.roles import Role
 from servicing import actions
+from tests.at_once import at_once
 from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW, defect_of, fresh_photo
@@ -56,37 +57,13 @@ def test_sql_itself_cannot_break_a_rule_of_defects(state, change, rule):
         sql(f"UPDATE fleet_defect SET {change} WHERE id = %s", defect.pk)  # noqa: S608 - words of this table above
 
 
-def at_once(*acts):
-    """Run the acts on a connection each, from one starting gun; what each gave, an exception among it."""
-    gun, given = threading.Barrier(len(acts)), [None] * len(acts)
-
-    def run(number, act):
-        try:
-            gun.wait(timeout=20)
-            given[number] = act()
-        except Exception as error:  # noqa: BLE001 - whatever it is, the test looks at it
-            given[number] = error
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run, args=pair) for pair in enumerate(acts)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=60)
-    close_old_connections()
-    return given
-
-
 @pytest.mark.django_db(transaction=True)
 def test_of_two_people_closing_one_defect_one_does_and_the_other_is_told():
     defect = DefectFactory(state="repaired")
     people = [StaffFactory(), StaffFactory()]
 
-    def close(person):
-        return lambda: actions.give_second_look(defect=defect, version=1, words="", by=person, at=NOW)
-
-    given = at_once(*(close(person) for person in people))
+    close = partial(actions.give_second_look, defect=defect, version=1, words="", at=NOW)
+    given = at_once(*[partial(close, by=person) for person in people])
 
     lost = [one for one in given if isinstance(one, Exception)]
     won = [one for one in given if isinstance(one, Defect)]
