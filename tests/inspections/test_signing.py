@@ -14,30 +14,13 @@ from inspections.models import Answer, AnswerPhoto, Edition, WalkRound, YardChec
 from people.roles import Role
 from tests import photo_samples
 from tests.factories import inspections as walk
-from tests.factories.fleet import CartFactory, PhotoFactory
-
-
-@pytest.fixture
-def client(client, people):
-    client.force_login(people[Role.YARD_HAND])
-    return client
-
-
-@pytest.fixture
-def cart(db):
-    made = CartFactory(tyres=True)
-    walk.edition()
-    return made
+from tests.factories.fleet import PhotoFactory
+from tests.inspections.wire import put
 
 
 @pytest.fixture
 def body(cart):
     return walk.manifest(cart, at=timezone.now())
-
-
-def put(client, raw, walk_id):
-    raw = raw if isinstance(raw, bytes) else json.dumps(raw).encode()
-    return client.put(f"/sync/walk-round/{walk_id}", raw, content_type="application/json")
 
 
 def refused(answer):
@@ -66,12 +49,12 @@ NOT_RECORDS = {
 
 
 @pytest.mark.parametrize("kind", NOT_RECORDS)
-def test_what_is_no_record_is_refused(client, cart, kind):
-    assert refused(put(client, NOT_RECORDS[kind], uuid.uuid4()))
+def test_what_is_no_record_is_refused(tablet, cart, kind):
+    assert refused(put(tablet, NOT_RECORDS[kind], uuid.uuid4()))
 
 
-def test_a_huge_body_is_refused_by_its_length(client, cart):
-    answer = put(client, b" " * (4 * 1024 * 1024 + 1), uuid.uuid4())
+def test_a_huge_body_is_refused_by_its_length(tablet, cart):
+    answer = put(tablet, b" " * (4 * 1024 * 1024 + 1), uuid.uuid4())
     assert (answer.status_code, answer["Content-Type"]) == (413, "application/problem+json")
 
 
@@ -170,56 +153,56 @@ WRONG = {
 
 
 @pytest.mark.parametrize("kind", WRONG)
-def test_what_no_tablet_writes_is_refused_in_a_sentence(client, body, kind):
+def test_what_no_tablet_writes_is_refused_in_a_sentence(tablet, body, kind):
     walk_id = body["id"]
     WRONG[kind](body)
-    assert refused(put(client, body, walk_id))
+    assert refused(put(tablet, body, walk_id))
 
 
-def test_a_wheel_no_cart_has_is_refused(client, cart):
+def test_a_wheel_no_cart_has_is_refused(tablet, cart):
     body = walk.manifest(cart, "pre_hire", at=timezone.now())
     tread = next(one for one in body["answers"] if one["place"] == "2LO")
     tread["place"] = "the big one"
-    assert refused(put(client, body, body["id"]))
+    assert refused(put(tablet, body))
 
 
-def test_a_wheel_this_cart_has_not_is_kept_and_its_depth_asked_about(client, cart):
+def test_a_wheel_this_cart_has_not_is_kept_and_its_depth_asked_about(tablet, cart):
     body = walk.manifest(cart, "pre_hire", at=timezone.now())
     item = next(item for item in walk.sheet(cart, "pre_hire").items if item.check.limit_from == "tread")
     body["answers"].append(
         walk.sound_answer(item, len(body["answers"]) + 1, timezone.now()) | {"place": "7LO"}
     )
-    assert put(client, body, body["id"]).status_code == 201
+    assert put(tablet, body).status_code == 201
     assert cart.reading_questions.get().subject == "tread 7LO"
 
 
-def test_sent_under_another_id_it_is_refused(client, body):
-    assert refused(put(client, body, uuid.uuid4()))
+def test_sent_under_another_id_it_is_refused(tablet, body):
+    assert refused(put(tablet, body, uuid.uuid4()))
 
 
 @pytest.mark.parametrize("dead", ["1970-01-01T00:00:07+00:00", "2000-01-01T00:00:00+00:00"])
-def test_a_tablet_whose_clock_died_is_still_believed_about_the_cart(client, cart, dead):
+def test_a_tablet_whose_clock_died_is_still_believed_about_the_cart(tablet, cart, dead):
     body = walk.manifest(cart, at=timezone.now(), started_at=dead, signed_at=dead)
-    assert put(client, body, body["id"]).status_code == 201
-    page = client.get(f"/walk-rounds/{body['id']}/")
+    assert put(tablet, body).status_code == 201
+    page = tablet.get(f"/walk-rounds/{body['id']}/")
     assert page.status_code == 200
 
 
-def test_what_a_person_wrote_comes_back_as_words_and_never_as_code(client, cart):
+def test_what_a_person_wrote_comes_back_as_words_and_never_as_code(tablet, cart):
     words = "<script>alert(1)</script> & “quotes” 🚛"
     body = walk.manifest(cart, at=timezone.now())
     body["answers"][0] |= {"answer": "wrong", "grade": "watch", "words": words}
     body["signature"]["name"] = "<b>Marg</b>"
-    assert put(client, body, body["id"]).status_code == 201
-    page = client.get(f"/walk-rounds/{body['id']}/").content.decode()
+    assert put(tablet, body).status_code == 201
+    page = tablet.get(f"/walk-rounds/{body['id']}/").content.decode()
     assert "<script>alert" not in page
     assert "<b>Marg</b>" not in page
     assert "&lt;script&gt;alert(1)&lt;/script&gt; &amp;" in page
 
 
-def test_members_nobody_knows_are_kept_as_signed(client, body):
+def test_members_nobody_knows_are_kept_as_signed(tablet, body):
     body["lamp"] = {"torch": True}
-    assert put(client, body, body["id"]).status_code == 201
+    assert put(tablet, body).status_code == 201
     assert json.loads(WalkRound.objects.get().manifest)["lamp"] == {"torch": True}
 
 
@@ -227,11 +210,11 @@ SEALED = (WalkRound, Answer, AnswerPhoto, Edition, Photo)
 
 
 @pytest.mark.parametrize("model", SEALED)
-def test_what_is_signed_refuses_every_change(client, cart, model):
+def test_what_is_signed_refuses_every_change(tablet, cart, model):
     photo = PhotoFactory()
     body = walk.manifest(cart, at=timezone.now())
     body["answers"][0]["photos"] = [photo.original_sha256]
-    put(client, body, body["id"])
+    put(tablet, body)
     row = model.objects.first()
     for change in (
         row.save,
@@ -250,8 +233,8 @@ def _at(walk_round, **changed):
     )  # fmt: skip
 
 
-def test_the_database_keeps_the_rules_by_itself(client, cart, body, people):
-    put(client, body, body["id"])
+def test_the_database_keeps_the_rules_by_itself(tablet, cart, body, people):
+    put(tablet, body)
     signed = WalkRound.objects.get()
     known = signed.answers.first()
     photo = PhotoFactory()
@@ -287,14 +270,14 @@ def _copy(row):
     return copy
 
 
-def put_photo(client, raw, *, sha256=None, content_type="image/jpeg"):
+def put_photo(tablet, raw, *, sha256=None, content_type="image/jpeg"):
     sha256 = sha256 or hashlib.sha256(raw).hexdigest()
-    return client.put(f"/sync/photo/{sha256}", raw, content_type=content_type)
+    return tablet.put(f"/sync/photo/{sha256}", raw, content_type=content_type)
 
 
-def test_a_photo_is_taken_in_once_and_redrawn(client, db):
+def test_a_photo_is_taken_in_once_and_redrawn(tablet, db):
     raw = photo_samples.camera_jpeg(width=600, height=800, orientation=6)
-    first, again = put_photo(client, raw), put_photo(client, raw)
+    first, again = put_photo(tablet, raw), put_photo(tablet, raw)
     assert (first.status_code, again.status_code) == (201, 200)
     told = first.json()
     assert told == again.json()
@@ -302,7 +285,7 @@ def test_a_photo_is_taken_in_once_and_redrawn(client, db):
     kept = Photo.objects.get()
     assert (kept.original_sha256, str(kept.pk)) == (told["sha256"], told["id"])
     assert kept.stored_sha256 != kept.original_sha256
-    picture = client.get(f"/photos/{kept.pk}.jpg")
+    picture = tablet.get(f"/photos/{kept.pk}.jpg")
     assert hashlib.sha256(picture.content).hexdigest() == kept.stored_sha256
     assert photo_samples.leftovers(picture.content) == []
 
@@ -320,21 +303,21 @@ def hostile():
 
 
 @pytest.mark.parametrize("kind", hostile())
-def test_what_is_no_photo_is_refused_in_a_sentence(client, db, kind):
-    answer = put_photo(client, hostile()[kind])
+def test_what_is_no_photo_is_refused_in_a_sentence(tablet, db, kind):
+    answer = put_photo(tablet, hostile()[kind])
     assert (answer.status_code, answer["Content-Type"]) == (422, "application/problem+json")
     assert answer.json()["detail"]
     assert not Photo.objects.exists()
 
 
-def test_a_photo_of_thirty_megabytes_is_refused_before_it_is_read(client, db):
-    answer = put_photo(client, b"\xff\xd8\xff" + b"0" * (30 * 1024 * 1024))
+def test_a_photo_of_thirty_megabytes_is_refused_before_it_is_read(tablet, db):
+    answer = put_photo(tablet, b"\xff\xd8\xff" + b"0" * (30 * 1024 * 1024))
     assert answer.status_code == 413
     assert "15 MB" in answer.json()["detail"]
 
 
 @pytest.mark.parametrize("sha256", ["0" * 64, "A" * 64, "f" * 63, "not-a-hash"])
-def test_a_photo_under_another_hash_is_refused(client, db, sha256):
-    answer = put_photo(client, photo_samples.camera_jpeg(width=600, height=800), sha256=sha256)
+def test_a_photo_under_another_hash_is_refused(tablet, db, sha256):
+    answer = put_photo(tablet, photo_samples.camera_jpeg(width=600, height=800), sha256=sha256)
     assert answer.status_code == 422
     assert not Photo.objects.exists()

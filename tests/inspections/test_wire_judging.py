@@ -1,61 +1,17 @@
 """What a signed walk-round comes to: its outcome, its defects, its readings and what is asked about instead."""
 
-import json
-import uuid
 from datetime import timedelta
 from decimal import Decimal
 
 import pytest
-from django.utils import timezone
 
 from fleet.models.carts import MeterReading, ReadingQuestion
 from fleet.models.defects import Defect
 from fleet.models.wheels import TreadReading
 from inspections.models import Answer, WalkRound
-from people.roles import Role
 from tests.factories import inspections as walk
-from tests.factories.fleet import CartFactory, ExtinguisherFactory, PhotoFactory
-
-
-def put(client, body, walk_id=None):
-    raw = body if isinstance(body, bytes) else json.dumps(body).encode()
-    walk_id = walk_id or (body["id"] if isinstance(body, dict) else uuid.uuid4())
-    return client.put(f"/sync/walk-round/{walk_id}", raw, content_type="application/json")
-
-
-@pytest.fixture
-def now():
-    return timezone.now()
-
-
-@pytest.fixture
-def cart(db):
-    made = CartFactory(fleet_number="RG07", tyres=True)
-    ExtinguisherFactory(cart=made)
-    walk.edition()
-    return made
-
-
-@pytest.fixture
-def client(client, people):
-    client.force_login(people[Role.YARD_HAND])
-    return client
-
-
-def key_of(cart, purpose, *, family=None, answer=None, required=None, limited=False):
-    """The key and place of the first look of a sheet that is what a test needs."""
-    for item in walk.sheet(cart, purpose).items:
-        check = item.check
-        if family is not None and check.family != family:
-            continue
-        if answer is not None and check.answer != answer:
-            continue
-        if required is not None and check.required != required:
-            continue
-        if limited and item.limit is None:
-            continue
-        return check.key, item.place
-    raise LookupError((purpose, family, answer))
+from tests.factories.fleet import PhotoFactory
+from tests.inspections.wire import key_of, put
 
 
 def tread_look(cart):
@@ -63,7 +19,7 @@ def tread_look(cart):
     return item.check.key, item.place
 
 
-def test_what_is_wrong_is_a_defect_at_once(client, cart, now):
+def test_what_is_wrong_is_a_defect_at_once(tablet, cart, now):
     photo = PhotoFactory()
     key, place = key_of(cart, "pre_hire", answer="sound", required=True)
     wrong = {
@@ -72,7 +28,7 @@ def test_what_is_wrong_is_a_defect_at_once(client, cart, now):
         "words": "Does not sound",
         "photos": [photo.original_sha256],
     }
-    told = put(client, walk.manifest(cart, "pre_hire", at=now, answers={(key, place): wrong})).json()
+    told = put(tablet, walk.manifest(cart, "pre_hire", at=now, answers={(key, place): wrong})).json()
     assert told["outcome"] == "held"
     assert [reason["grade"] for reason in told["reasons"]] == ["do_not_use"]
     defect = Defect.objects.get()
@@ -91,26 +47,26 @@ def test_what_is_wrong_is_a_defect_at_once(client, cart, now):
 @pytest.mark.parametrize(
     ("grade", "outcome"), [("watch", "ready"), ("by_date", "conditions"), ("do_not_use", "held")]
 )
-def test_the_outcome_follows_the_worst_grade(client, cart, now, grade, outcome):
+def test_the_outcome_follows_the_worst_grade(tablet, cart, now, grade, outcome):
     key, place = key_of(cart, "daily", answer="sound")
     answers = {(key, place): {"answer": "wrong", "grade": grade}}
-    assert put(client, walk.manifest(cart, at=now, answers=answers)).json()["outcome"] == outcome
+    assert put(tablet, walk.manifest(cart, at=now, answers=answers)).json()["outcome"] == outcome
 
 
-def test_the_usual_grade_stands_where_none_was_picked(client, cart, now):
+def test_the_usual_grade_stands_where_none_was_picked(tablet, cart, now):
     key, place = key_of(cart, "daily", answer="sound")
-    put(client, walk.manifest(cart, at=now, answers={(key, place): {"answer": "wrong", "grade": None}}))
+    put(tablet, walk.manifest(cart, at=now, answers={(key, place): {"answer": "wrong", "grade": None}}))
     usual = next(item.check.grade for item in walk.sheet(cart, "daily").items if item.check.key == key)
     assert Defect.objects.get().grade == usual
 
 
-def test_the_same_thing_found_again_is_one_defect_until_it_is_worse(client, cart, now):
+def test_the_same_thing_found_again_is_one_defect_until_it_is_worse(tablet, cart, now):
     key, place = key_of(cart, "daily", answer="sound")
 
     def find(grade, minutes):
         moment = now - timedelta(minutes=30 - minutes)
         put(
-            client,
+            tablet,
             walk.manifest(cart, at=moment, answers={(key, place): {"answer": "wrong", "grade": grade}}),
         )
         return sorted(Defect.objects.values_list("grade", flat=True))
@@ -122,77 +78,77 @@ def test_the_same_thing_found_again_is_one_defect_until_it_is_worse(client, cart
     assert WalkRound.objects.count() == 4
 
 
-def test_a_value_outside_its_limit_is_a_defect_though_it_was_called_good(client, cart, now):
+def test_a_value_outside_its_limit_is_a_defect_though_it_was_called_good(tablet, cart, now):
     item = next(
         item for item in walk.sheet(cart, "pre_hire").items
         if item.check.answer == "measure" and item.limit is not None and item.check.limit_from != "tread" and item.limit.op == ">="
     )  # fmt: skip
     low = str(item.limit.value - Decimal("0.1"))
     body = walk.manifest(cart, "pre_hire", at=now, answers={(item.check.key, item.place): {"value": low}})
-    told = put(client, body).json()
+    told = put(tablet, body).json()
     assert Defect.objects.get().grade == item.limit.grade
     assert item.limit.words in told["reasons"][0]["sentence"]
     edge = walk.manifest(
         cart, "pre_hire", at=now, answers={(item.check.key, item.place): {"value": str(item.limit.value)}}
     )
-    assert put(client, edge).json()["outcome"] == "ready"
+    assert put(tablet, edge).json()["outcome"] == "ready"
 
 
 @pytest.mark.parametrize(("depth", "grade"), [("1.4", "do_not_use"), ("2.9", "by_date"), ("3.0", None)])
 def test_tread_under_the_legal_depth_forbids_use_and_under_the_yards_own_sets_a_date(
-    client, cart, now, depth, grade
+    tablet, cart, now, depth, grade
 ):
     """Legal 1.5 mm (au) by fleet.tread_limits, which names its source rows; the yard's own 3.0 mm is common practice,
     no source."""
     look = next(
         item for item in walk.sheet(cart, "pre_hire").items if item.check.limit_from == "tread" and item.place == "2LO"
     )  # fmt: skip
-    put(client, walk.manifest(cart, "pre_hire", at=now, answers={(look.check.key, "2LO"): {"value": depth}}))
+    put(tablet, walk.manifest(cart, "pre_hire", at=now, answers={(look.check.key, "2LO"): {"value": depth}}))
     assert list(Defect.objects.values_list("grade", flat=True)) == ([grade] if grade else [])
 
 
-def test_a_required_look_that_could_not_be_made_holds(client, cart, now):
+def test_a_required_look_that_could_not_be_made_holds(tablet, cart, now):
     key, place = key_of(cart, "pre_hire", answer="sound", required=True)
     cannot = {"answer": "could_not_check", "why": "dark"}
-    told = put(client, walk.manifest(cart, "pre_hire", at=now, answers={(key, place): cannot})).json()
+    told = put(tablet, walk.manifest(cart, "pre_hire", at=now, answers={(key, place): cannot})).json()
     assert told["outcome"] == "held"
     assert told["reasons"][0]["grade"] == "not_done"
     assert WalkRound.objects.get().not_done == 1
     assert not Defect.objects.exists()
 
 
-def test_a_required_look_left_out_holds(client, cart, now):
+def test_a_required_look_left_out_holds(tablet, cart, now):
     key, _ = key_of(cart, "pre_hire", answer="sound", required=True)
-    told = put(client, walk.manifest(cart, "pre_hire", at=now, leave_out=[key])).json()
+    told = put(tablet, walk.manifest(cart, "pre_hire", at=now, leave_out=[key])).json()
     assert (told["outcome"], told["reasons"][0]["grade"]) == ("held", "not_done")
 
 
-def test_not_on_this_cart_is_no_way_round_a_look_that_must_be_there(client, cart, now):
+def test_not_on_this_cart_is_no_way_round_a_look_that_must_be_there(tablet, cart, now):
     items = walk.sheet(cart, "pre_hire").items
     must = next(item.check.key for item in items if item.check.required and not item.check.may_be_absent)
     body = walk.manifest(cart, "pre_hire", at=now, answers={must: {"answer": "not_on_cart"}})
-    assert put(client, body).json()["outcome"] == "held"
+    assert put(tablet, body).json()["outcome"] == "held"
     may = next((item.check.key for item in items if item.check.may_be_absent), None)
     if may:
         body = walk.manifest(cart, "pre_hire", at=now, answers={may: {"answer": "not_on_cart"}})
-        assert put(client, body).json()["outcome"] == "ready"
+        assert put(tablet, body).json()["outcome"] == "ready"
 
 
 @pytest.mark.parametrize("value", ["abc", "", None, "3,5", "1e3", "NaN", "٣"])
-def test_a_reading_nobody_can_read_is_kept_and_counts_as_not_taken(client, cart, now, value):
+def test_a_reading_nobody_can_read_is_kept_and_counts_as_not_taken(tablet, cart, now, value):
     look = tread_look(cart)
-    answer = put(client, walk.manifest(cart, "pre_hire", at=now, answers={look: {"value": value}}))
+    answer = put(tablet, walk.manifest(cart, "pre_hire", at=now, answers={look: {"value": value}}))
     assert (answer.status_code, answer.json()["outcome"]) == (201, "held")
     assert Answer.objects.get(check_key=look[0], place=look[1]).value == (value or "")
     assert TreadReading.objects.count() == 9
 
 
 @pytest.mark.parametrize("value", ["17.1", "-1", "99999999999999999999999999999999999"])
-def test_an_odd_depth_is_kept_and_asked_about(client, cart, now, value):
+def test_an_odd_depth_is_kept_and_asked_about(tablet, cart, now, value):
     """The factory's tyre had 16.0 mm when new; a millimetre over is allowed for (common practice, no source)."""
     look = tread_look(cart)
     assert (
-        put(client, walk.manifest(cart, "pre_hire", at=now, answers={look: {"value": value}})).status_code
+        put(tablet, walk.manifest(cart, "pre_hire", at=now, answers={look: {"value": value}})).status_code
         == 201
     )
     asked = ReadingQuestion.objects.get()
@@ -202,12 +158,12 @@ def test_an_odd_depth_is_kept_and_asked_about(client, cart, now, value):
     assert not TreadReading.objects.filter(fitting__wheel_position__code=look[1]).exists()
 
 
-def test_a_meter_lower_than_last_time_is_kept_and_asked_about(client, cart, now):
+def test_a_meter_lower_than_last_time_is_kept_and_asked_about(tablet, cart, now):
     earlier = now - timedelta(hours=3)
-    put(client, walk.manifest(cart, at=earlier))
+    put(tablet, walk.manifest(cart, at=earlier))
     key, place = key_of(cart, "daily", family="engine-hours")
     lower = walk.manifest(cart, at=now, answers={(key, place): {"value": "10.0"}})
-    assert put(client, lower).status_code == 201
+    assert put(tablet, lower).status_code == 201
     asked = ReadingQuestion.objects.get()
     assert asked.subject == "meter engine_hours"
     assert "lower than" in asked.question
