@@ -1,11 +1,14 @@
-"""What a test of pages reads and sends: a page's words, what a visit costs, and a small photo to post."""
+"""What a test of pages reads and sends: a page's words, what a visit costs, days and moments as typed, a small photo."""
 
 from io import BytesIO
 
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 from PIL import Image
+
+from people.yard import yard_day, yard_policy
 
 
 def text_of(response):
@@ -18,6 +21,16 @@ def queries_of(client, address):
     with CaptureQueriesContext(connection) as queries:
         assert client.get(address).status_code == 200
     return len(queries)
+
+
+def today():
+    """The yard's day by the real clock, which the pages read."""
+    return yard_day(timezone.now())
+
+
+def typed_moment(moment):
+    """A moment as a form sends it: the yard's own clock, to the minute."""
+    return moment.astimezone(yard_policy().zone).strftime("%Y-%m-%dT%H:%M")
 
 
 def small_photo():

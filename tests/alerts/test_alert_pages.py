@@ -4,13 +4,12 @@ import uuid
 from datetime import timedelta
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from fleet.alerts.models import Alert, SweepRun
 from people.roles import Role
 from tests.factories.fleet import CartFactory
+from tests.pages import queries_of
 
 pytestmark = pytest.mark.django_db
 
@@ -136,8 +135,6 @@ def test_thirty_alerts_cost_as_many_queries_as_three(people, sign_in):
     def queries_with(more):
         for _ in range(more):
             alert(cart=CartFactory(), taken_by=people[Role.WORKSHOP_MANAGER], taken_at=timezone.now())
-        with CaptureQueriesContext(connection) as queries:
-            client.get("/alerts/")
-        return len(queries)
+        return queries_of(client, "/alerts/")
 
     assert queries_with(3) == queries_with(27)

@@ -10,8 +10,6 @@ from django.utils import timezone
 from fleet.models.carts import Cart
 from fleet.models.standing import Pass
 from fleet.passing import PASS_REASONS
-from people.roles import Role
-from people.yard import yard_day, yard_policy
 from tests.factories.fleet import (
     CartFactory,
     DefectFactory,
@@ -20,30 +18,14 @@ from tests.factories.fleet import (
     PassFactory,
     TyreFittingFactory,
 )
+from tests.pages import text_of, today, typed_moment
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
 
 
-@pytest.fixture
-def browser(people, sign_in):
-    return sign_in(people[Role.FLEET_MANAGER])
-
-
-def text_of(response):
-    return " ".join(response.content.decode().split())
-
-
 def told(response):
     return [str(message) for message in get_messages(response.wsgi_request)]
-
-
-def local(moment):
-    return moment.astimezone(yard_policy().zone).strftime("%Y-%m-%dT%H:%M")
-
-
-def today():
-    return yard_day(timezone.now())
 
 
 CART = {
@@ -148,9 +130,9 @@ def pass_url(defect, **changes):
 def test_a_pass_is_given_for_what_stops_the_cart(browser):
     defect = late_defect()
     typed = {"reason": PASS_REASONS[0], "words": "Glass on Thursday", "done_instead": "Second mirror", "told_words": "Driver",
-             "ends_at": local(timezone.now() + 2 * DAY)}  # fmt: skip
+             "ends_at": typed_moment(timezone.now() + 2 * DAY)}  # fmt: skip
     assert defect.title in text_of(browser.get(pass_url(defect)))
-    back = browser.post(pass_url(defect), typed | {"ends_at": local(timezone.now() - DAY)})
+    back = browser.post(pass_url(defect), typed | {"ends_at": typed_moment(timezone.now() - DAY)})
     assert back.status_code == 422
     assert back.context["form"].errors["ends_at"] == ["A pass is never back-dated: it ends later than now."]
     assert back.context["form"]["done_instead"].value() == "Second mirror"

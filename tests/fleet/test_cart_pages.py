@@ -4,8 +4,6 @@ from datetime import timedelta
 from decimal import Decimal
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -26,6 +24,7 @@ from tests.factories.fleet import (
     TyreFittingFactory,
 )
 from tests.fleet.wanting import wanted
+from tests.pages import queries_of, text_of
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -33,18 +32,6 @@ DAY = timedelta(days=1)
 
 def page(client, name, *args, **query):
     return client.get(reverse(name, args=args), query)
-
-
-def text_of(response):
-    return " ".join(response.content.decode().split())
-
-
-def queries(act):
-    with CaptureQueriesContext(
-        connection,
-    ) as found:
-        act()
-    return len(found)
 
 
 @pytest.fixture
@@ -203,8 +190,8 @@ def test_the_page_asks_no_more_for_a_cart_with_much_than_for_one_with_little(man
     for kind in ("noise", "backflow", "manual"):
         DocumentFactory(cart=much, kind=kind)
     page(manager, "fleet:cart_detail", little.pk)
-    few = queries(lambda: page(manager, "fleet:cart_detail", little.pk))
-    many = queries(lambda: page(manager, "fleet:cart_detail", much.pk))
+    few = queries_of(manager, reverse("fleet:cart_detail", args=[little.pk]))
+    many = queries_of(manager, reverse("fleet:cart_detail", args=[much.pk]))
     assert few == many
     assert many <= 60
 
@@ -214,10 +201,10 @@ def test_the_board_asks_no_more_for_thirty_carts_than_for_three(manager):
     for _ in range(3):
         busy_cart()
     page(manager, "fleet:cart_list")
-    few = queries(lambda: page(manager, "fleet:cart_list"))
+    few = queries_of(manager, reverse("fleet:cart_list"))
     for _ in range(27):
         DefectFactory(cart=CartFactory(tyres="9.5"))
-    assert queries(lambda: page(manager, "fleet:cart_list")) == few <= 30
+    assert queries_of(manager, reverse("fleet:cart_list")) == few <= 30
 
 
 def test_the_board_judges_only_the_page_shown(manager, monkeypatch):

@@ -14,30 +14,12 @@ from fleet.forms import YardMoment
 from fleet.models.carts import Cart, ReadingQuestion
 from fleet.models.photos import Photo
 from fleet.models.standing import Hold
-from people.roles import Role
-from people.yard import yard_day, yard_policy
 from tests.factories.fleet import CartFactory, ExtinguisherFactory, HoldFactory, TyreFittingFactory
+from tests.pages import text_of, today, typed_moment
 from tests.photo_samples import camera_jpeg
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
-
-
-@pytest.fixture
-def browser(people, sign_in):
-    return sign_in(people[Role.FLEET_MANAGER])
-
-
-def text_of(response):
-    return " ".join(response.content.decode().split())
-
-
-def local(moment):
-    return moment.astimezone(yard_policy().zone).strftime("%Y-%m-%dT%H:%M")
-
-
-def today():
-    return yard_day(timezone.now())
 
 
 def make_fitment():
@@ -64,14 +46,15 @@ FORMS = {
     "tyre_fit": (
         CartFactory,
         lambda: {"position_code": "2LO", "serial": "RW 7", "make": "Wallaroo", "size": "11R22.5", "new_depth_mm": "16",
-                 "fitted_at": local(timezone.now()), "depth_mm": "15.5"},
+                 "fitted_at": typed_moment(timezone.now()), "depth_mm": "15.5"},
         {"depth_mm": "30"},
     ),
-    "tyre_take_off": (make_fitting, lambda: {"taken_off_at": local(timezone.now()), "words": "Cut"},
+    "tyre_take_off": (make_fitting, lambda: {"taken_off_at": typed_moment(timezone.now()), "words": "Cut"},
                       {"taken_off_at": "2020-01-01T07:00"}),
     "meter_change": (
         CartFactory,
-        lambda: {"kind": "km", "changed_at": local(timezone.now() - DAY), "last_value": "90", "first_value": "3", "words": "Dead"},
+        lambda: {"kind": "km", "changed_at": typed_moment(timezone.now() - DAY), "last_value": "90", "first_value": "3",
+                 "words": "Dead"},
         {"first_value": "-3"},
     ),
     "question_settle": (make_question, lambda: {"is_right": "no", "words": "Misread"}, {"words": " "}),

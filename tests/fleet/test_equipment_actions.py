@@ -26,11 +26,6 @@ pytestmark = pytest.mark.django_db
 TODAY = date(2026, 12, 1)
 
 
-@pytest.fixture
-def fitter(people):
-    return people[Role.FITTER]
-
-
 def place(cart, by, at, serial="ex 77", **changes):
     said = {"details": ExtinguisherDetails(serial=serial, made_on=date(2025, 3, 1)), "bracket": "Cab, left"}
     return place_extinguisher(cart=cart, by=by, at=at, **said | changes)

@@ -51,11 +51,6 @@ def cart():
     return CartFactory()
 
 
-@pytest.fixture
-def fitter(people):
-    return people[Role.FITTER]
-
-
 def test_readings_that_fit_are_kept_to_a_tenth_and_once_a_record(cart, at):
     record = source()
     first = read(cart, "8250.49", at, by=record)

@@ -11,12 +11,9 @@ from fleet.alerts.models import Alert
 from people.roles import Role
 from tests.factories.fleet import CartFactory
 from tests.fleet.wanting import wanted
+from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
-
-
-def text_of(response):
-    return " ".join(response.content.decode().split())
 
 
 def test_a_yard_hand_goes_straight_to_the_carts_to_walk(people, sign_in):

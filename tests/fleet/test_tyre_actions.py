@@ -41,11 +41,6 @@ def fit(cart, by, at, code="2LO", **changes):
     )
 
 
-@pytest.fixture
-def fitter(people):
-    return people[Role.FITTER]
-
-
 def test_a_tyre_is_fitted_with_its_depth(fitter, at):
     cart = CartFactory()
     fitting = fit(cart, fitter, at, depth_mm=Decimal("15.8"))

@@ -4,8 +4,7 @@ from functools import partial
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, connection, transaction
-from django.test.utils import CaptureQueriesContext
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from people.actions import LastFleetManager, WeakPassword, add_staff, change_staff, set_access
@@ -15,6 +14,7 @@ from people.refusals import NotAllowed, Refusal
 from people.roles import Role
 from tests.at_once import at_once
 from tests.factories.people import PASSWORD, StaffFactory
+from tests.pages import queries_of
 
 
 def add(by, at, **changed):
@@ -157,13 +157,8 @@ def test_changing_and_ending_by_the_pages(people, sign_in):
 
 def test_the_list_costs_the_same_however_many_people(people, sign_in):
     client = sign_in(people[Role.FLEET_MANAGER])
-    client.get(reverse("people:staff_list"))
-
-    def queries():
-        with CaptureQueriesContext(connection) as seen:
-            assert client.get(reverse("people:staff_list")).status_code == 200
-        return len(seen)
-
-    few = queries()
+    address = reverse("people:staff_list")
+    client.get(address)
+    few = queries_of(client, address)
     StaffFactory.create_batch(30)
-    assert queries() == few
+    assert queries_of(client, address) == few

@@ -1,7 +1,5 @@
-"""Outside checks for papers: what a test certificate states, one spelling of JSON, and a check digit's published example."""
+"""Outside checks for papers: what a test certificate states, and a check digit's published example."""
 
-import json
-import re
 from dataclasses import replace
 
 import pytest
@@ -9,7 +7,6 @@ import pytest
 from inspections.certificates.content import NOT_IN_PART, ONLY_THIS_CART
 from inspections.certificates.numbers import check_digit
 from inspections.certificates.render import render
-from people.canonical import canonical_json
 from tests.inspections.certificate_files import pages, pages_of, paper, text
 from tests.inspections.certificate_papers import fit
 
@@ -83,33 +80,6 @@ def test_an_item_that_is_not_in_the_content_is_not_on_the_page():
     assert "Done at Tallow Creek yard, bay 2" not in " ".join(
         pages_of(render(moved, photos=photos, lap_svg=""))
     )
-
-
-def test_keys_are_sorted_by_utf16_code_units():
-    # RFC 8785 section 3.2.3, the sorting example (from memory).
-    source = json.loads(
-        '{"\\u20ac": "Euro Sign", "\\r": "Carriage Return", "\\ufb33": "Hebrew Letter Dalet With Dagesh", "1": "One",'
-        ' "\\ud83d\\ude00": "Emoji: Grinning Face", "\\u0080": "Control", "\\u00f6": "Latin Small Letter O With Diaeresis"}'
-    )
-    order = re.findall(r':"([^"]+)"', canonical_json(source).decode())
-    assert order == [
-        "Carriage Return",
-        "One",
-        "Control",
-        "Latin Small Letter O With Diaeresis",
-        "Euro Sign",
-        "Emoji: Grinning Face",
-        "Hebrew Letter Dalet With Dagesh",
-    ]
-
-
-def test_only_what_must_be_escaped_is():
-    # RFC 8785 section 3.2.2.2 (from memory): short escapes, \u00xx in lower case, all else as UTF-8.
-    assert (
-        canonical_json("\u20ac$\u000f\nA'B\"\\/\b\t\f\r\u007f")
-        == '"€$\\u000f\\nA\'B\\"\\\\/\\b\\t\\f\\r\x7f"'.encode()
-    )
-    assert canonical_json({"b": [True, None, -7], "a": {}}) == b'{"a":{},"b":[true,null,-7]}'
 
 
 def test_the_check_digit_of_the_published_example():
