@@ -116,6 +116,11 @@ def _cart(
     }
 
 
+def person_of(person: Staff) -> dict[str, str]:
+    """A person as the tablet knows them."""
+    return {"id": str(person.pk), "name": person.full_name, "role": person.role}
+
+
 def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object]:
     """The reference document for one person, in a number of queries that does not grow with the carts."""
     edition = current_edition()
@@ -134,7 +139,7 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
         "version": 1,
         "server_time": at.isoformat(),
         "csrf": csrf,
-        "person": {"id": str(person.pk), "name": person.full_name, "role": person.role},
+        "person": person_of(person),
         "rule_set": yard_policy().rule_set,
         "time_zone": settings.YARD_TIME_ZONE,
         "edition": {"number": edition.number, "sha256": edition.sha256},

@@ -1,12 +1,14 @@
 from django.urls import path
 
-from inspections.views import pages, papers, sheets, sync
+from inspections.views import pages, papers, sheets, sync, sync_photos
 
 app_name = "inspections"
 urlpatterns = [
     path("check/", pages.capture, name="capture"),
+    path("sync/hello", sync.hello, name="sync_hello"),
     path("sync/reference", sync.reference, name="sync_reference"),
-    path("sync/photo/<str:sha256>", sync.photo, name="sync_photo"),
+    path("sync/held", sync.held, name="sync_held"),
+    path("sync/photo/<str:sha256>", sync_photos.photo, name="sync_photo"),
     path("sync/walk-round/<uuid:walk_id>", sync.walk_round, name="sync_walk_round"),
     path("walk-rounds/", pages.walk_round_list, name="walk_round_list"),
     path("walk-rounds/<uuid:walk_id>/", pages.walk_round_detail, name="walk_round_detail"),

@@ -1,0 +1,86 @@
+"""What every address of the wire keeps to: JSON in, JSON out, never a redirect and never a page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec
+
+from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import RequestDataTooBig
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http.request import UnreadablePostError
+
+from people.models import Staff
+from people.problems import problem
+from people.roles import WALKERS
+
+P = ParamSpec("P")
+Wire = Callable[Concatenate[HttpRequest, Staff, P], HttpResponse]
+Answers = Callable[Concatenate[HttpRequest, P], HttpResponse]
+
+
+class BodyRefused(Exception):
+    """A body that is not looked at; the guard answers with this problem."""
+
+    def __init__(self, status: int, title: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.status, self.title, self.sentence = status, title, sentence
+
+
+def wrong_method(*methods: str) -> JsonResponse:
+    refused = problem(405, "Wrong method", f"This address takes {' and '.join(methods)} only.")
+    refused["Allow"] = ", ".join(methods)
+    return refused
+
+
+def on_the_wire(*methods: str) -> Callable[[Wire[P]], Answers[P]]:
+    """A view of the wire: these methods, a signed-in walker handed in, 401 and 403 as problem documents."""
+
+    def guard(view: Wire[P]) -> Answers[P]:
+        @login_not_required
+        @wraps(view)
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if request.method not in methods:
+                return wrong_method(*methods)
+            if not isinstance(request.user, Staff):
+                return problem(
+                    401, "Signed out", "You are signed out. Sign in again; nothing on this tablet is lost."
+                )
+            if not request.user.has_role(WALKERS):
+                return problem(
+                    403, "Not for this role", "Walk-rounds are signed by yard hands, fitters and managers."
+                )
+            try:
+                return view(request, request.user, *args, **kwargs)
+            except BodyRefused as refusal:
+                return problem(refusal.status, refusal.title, refusal.sentence)
+
+        guarded.allowed_roles = WALKERS  # type: ignore[attr-defined]
+        return guarded
+
+    return guard
+
+
+def _announced(request: HttpRequest) -> int:
+    try:
+        return int(request.META.get("CONTENT_LENGTH") or 0)
+    except ValueError:
+        return 0
+
+
+def whole_body(request: HttpRequest, *, most_bytes: int, too_large: str) -> bytes:
+    """The body as it was sent, all of it. BodyRefused with `too_large` when it is over `most_bytes`, told by its length
+    before a byte of it is read; and when the line broke before its end, which is nobody's fault and passes."""
+    announced = _announced(request)
+    if announced > most_bytes:
+        raise BodyRefused(413, "Too large", too_large)
+    try:
+        body = request.body
+    except RequestDataTooBig as error:
+        raise BodyRefused(413, "Too large", too_large) from error
+    except UnreadablePostError:
+        body = b""
+    if len(body) < announced:
+        raise BodyRefused(408, "Cut short", "The line broke while this was being sent. Send it again.")
+    return body
