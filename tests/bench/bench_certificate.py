@@ -8,27 +8,19 @@ Equal characters are asserted first. The seal is timed apart. Read the ratios; t
 import argparse
 import datetime
 import re
-import statistics
 import sys
 import tempfile
-import time
 from collections import Counter
-from collections.abc import Callable
 from pathlib import Path
 
 import django
 from django.conf import settings
 from playwright.sync_api import Browser, Route, sync_playwright
 
+from tests.bench.timing import medians_ms
+from tests.chromium import ARGUMENTS, CHROMIUM
+
 ROOT = Path(__file__).resolve().parents[2]
-FLAGS = [
-    "--no-sandbox",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 SEALED_AT = datetime.datetime(2026, 11, 25, 6, 12, tzinfo=datetime.UTC)
 
 
@@ -60,21 +52,10 @@ def characters_of(pdf: bytes, foot: re.Pattern[str]) -> Counter[str]:
     return Counter(re.sub(r"[\s•]+", "", text))
 
 
-def medians_ms(rounds: int, *works: Callable[[], object]) -> list[float]:
-    """Time each work in turn, round by round, so that a busy minute of the machine falls on all alike."""
-    times: list[list[float]] = [[] for _ in works]
-    for _ in range(rounds):
-        for taken, work in zip(times, works, strict=True):
-            start = time.perf_counter()
-            work()
-            taken.append((time.perf_counter() - start) * 1000)
-    return [statistics.median(taken) for taken in times]
-
-
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=7)
-    parser.add_argument("--chromium", default="/usr/bin/chromium")
+    parser.add_argument("--chromium", default=CHROMIUM)
     options = parser.parse_args()
     # Templates are all a paper needs: no database, no app.
     backend = "django.template.backends.django.DjangoTemplates"
@@ -96,7 +77,7 @@ def main() -> int:
         return render(content, photos=photos, lap_svg=lap_svg())
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=options.chromium, args=FLAGS)
+        browser = playwright.chromium.launch(executable_path=options.chromium, args=ARGUMENTS)
 
         def theirs() -> bytes:
             return chromium_pdf(browser, html, served)

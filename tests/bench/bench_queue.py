@@ -10,10 +10,7 @@ first. Read the ratio; the milliseconds are this machine's.
 import argparse
 import datetime
 import re
-import statistics
-import time
 import uuid
-from collections.abc import Callable
 from typing import Any
 
 import django
@@ -21,6 +18,8 @@ from django.core.management import call_command
 from django.test import RequestFactory
 from django.test.utils import CaptureQueriesContext, override_settings
 from django.utils import timezone
+
+from tests.bench.timing import medians_ms
 
 PAGE = 50
 RAW = """
@@ -54,17 +53,6 @@ PLAIN = """{% extends "layouts/desk.html" %}{% block content %}<h1>Workshop</h1>
 <td>{{ row.left_to_go }} {{ row.repair }}</td><td>{{ row.state }} {{ row.assigned }} {{ row.told_at }}</td></tr>{% endfor %}</table>
 {% endblock %}"""
 ROW_LINK = re.compile(r'href="/workshop/([0-9a-f-]{36})/"><b>')
-
-
-def timed(work: Callable[[], object], rounds: int) -> float:
-    """The median seconds of `rounds` runs, after one that is thrown away."""
-    work()
-    spent = []
-    for _ in range(rounds):
-        began = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - began)
-    return statistics.median(spent)
 
 
 def make(count: int, *, at: datetime.datetime) -> Any:
@@ -145,12 +133,12 @@ def main() -> None:
         assert f"{options.defects} open defects" in rival()
         with CaptureQueriesContext(connection) as seen:
             ours()
-        mine, theirs = timed(ours, options.rounds), timed(rival, options.rounds)
+        mine, theirs = medians_ms(options.rounds, ours, rival)
         print(
             f"page of {PAGE} of {options.defects} defects in {len(seen)} queries, the same rows in the same order"
         )
         print(
-            f"queue {mine * 1000:.0f} ms, raw SQL and plain template {theirs * 1000:.0f} ms: ratio {mine / theirs:.1f} (aim 1.5)"
+            f"queue {mine:.0f} ms, raw SQL and plain template {theirs:.0f} ms: ratio {mine / theirs:.1f} (aim 1.5)"
         )
         transaction.set_rollback(True)
 

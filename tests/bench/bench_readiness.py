@@ -8,14 +8,13 @@ asserted first. Read the ratio; the milliseconds are this machine's.
 
 import argparse
 import datetime
-import statistics
-import time
 import uuid
-from collections.abc import Callable
 
 import django
 from django.core.management import call_command
 from django.test.utils import CaptureQueriesContext
+
+from tests.bench.timing import medians_ms
 
 NOW = datetime.datetime(2026, 11, 30, 21, 0, tzinfo=datetime.UTC)
 RAW = """
@@ -33,17 +32,6 @@ WHERE c.id = ANY(%(carts)s) AND (
                    ORDER BY r.read_at DESC LIMIT 1) < CASE WHEN p.steers THEN 4.0 ELSE 3.0 END)
 )
 """
-
-
-def timed(work: Callable[[], object], rounds: int) -> float:
-    """The median seconds of `rounds` runs, after one that is thrown away."""
-    work()
-    spent = []
-    for _ in range(rounds):
-        began = time.perf_counter()
-        work()
-        spent.append(time.perf_counter() - began)
-    return statistics.median(spent)
 
 
 def make(count: int) -> None:
@@ -106,13 +94,11 @@ def main() -> None:
                 readiness_of(carts[:size], window=window, at=NOW)
             counts.append(len(seen))
         assert len(set(counts)) == 1, f"Queries grow with the carts: {counts}"
-        mine, theirs = timed(ours, options.rounds), timed(raw, options.rounds)
+        mine, theirs = medians_ms(options.rounds, ours, raw)
         print(
             f"{len(carts)} carts, {len(raw())} held, {counts[0]} queries at 10, 100 and {len(carts)} carts alike"
         )
-        print(
-            f"readiness {mine * 1000:.0f} ms, raw SQL {theirs * 1000:.0f} ms: ratio {mine / theirs:.1f} (aim 5)"
-        )
+        print(f"readiness {mine:.0f} ms, raw SQL {theirs:.0f} ms: ratio {mine / theirs:.1f} (aim 5)")
         transaction.set_rollback(True)
 
 
