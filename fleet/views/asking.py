@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import ParamSpec, TypeVar, cast
 
 from django import forms
+from django.contrib import messages
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
@@ -18,6 +19,7 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photos.refusals import PhotoRefused
 from people.models import Staff
+from people.permissions import staff_of
 from people.refusals import Refusal
 
 P = ParamSpec("P")
@@ -31,6 +33,28 @@ def attempt(form: forms.Form, call: Callable[P, T], *args: P.args, **kwargs: P.k
     except Refusal as refusal:
         form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
     return None
+
+
+def posted(
+    request: HttpRequest, form: forms.Form, call: Callable[..., T], *, at: datetime, **subject: object
+) -> T | None:
+    """What the action gives back once a sound form is posted: it is called with the subject and what was typed, where both
+    say it what was typed, by the person signed in. None when nothing was posted, the form is at fault, or the rules say no."""
+    if request.method != "POST" or not form.is_valid():
+        return None
+    return attempt(form, call, by=staff_of(request), at=at, **subject | form.cleaned_data)
+
+
+def press(
+    request: HttpRequest, call: Callable[..., object], *, done: str, at: datetime, **subject: object
+) -> None:
+    """Do what a button asks, by the person signed in, and say that it is done or why it is not."""
+    try:
+        call(by=staff_of(request), at=at, **subject)
+    except Refusal as refusal:
+        messages.error(request, refusal.sentence)
+    else:
+        messages.success(request, done)
 
 
 def photo_of(form: WithPhoto, *, by: Staff, at: datetime) -> Photo | None:

@@ -23,7 +23,7 @@ from fleet.gear import GEAR
 from fleet.models.carts import Cart
 from fleet.panels import panels_of
 from fleet.sentences import readiness_sentence
-from fleet.views.asking import attempt, form_page
+from fleet.views.asking import attempt, form_page, posted
 from fleet.wheel_places import plans_of
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP
@@ -182,13 +182,10 @@ def cart_move(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     form = MoveForm(
         request.POST or None, initial={name: getattr(cart, name) for name in MoveForm.base_fields}
     )
-    if request.method == "POST" and form.is_valid():
-        moved = attempt(
-            form, actions.move_cart, cart=cart, by=staff_of(request), at=timezone.now(), **form.cleaned_data
-        )
-        if moved is not None:
-            messages.success(request, f"Cart {cart.fleet_number}: {moved.where_sentence}")
-            return redirect("fleet:cart_detail", cart.pk)
+    moved = posted(request, form, actions.move_cart, cart=cart, at=timezone.now())
+    if moved is not None:
+        messages.success(request, f"Cart {cart.fleet_number}: {moved.where_sentence}")
+        return redirect("fleet:cart_detail", cart.pk)
     return form_page(
         request, form, cart=cart, title="Where it is", button=f"Record where cart {cart.fleet_number} is",
         note="A cart that has moved needs a new pre-hire check before it goes out.",

@@ -26,7 +26,7 @@ from fleet.models.carts import Cart, Fitment, ReadingQuestion
 from fleet.models.equipment import Extinguisher
 from fleet.models.wheels import TyreFitting
 from fleet.readings import subject_words
-from fleet.views.asking import attempt, form_page
+from fleet.views.asking import attempt, form_page, posted
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, FLEET_ONLY, WORKSHOP
 from people.yard import yard_day
@@ -38,13 +38,10 @@ def gear_list(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     """The gear of a cart, with the form that fits more: it comes back after each, for a new cart has much to tell."""
     cart, at = get_object_or_404(Cart, pk=cart_id), timezone.now()
     form = GearForm(request.POST or None, initial={"fitted_on": yard_day(at)})
-    if request.method == "POST" and form.is_valid():
-        fitment = attempt(form, carts.fit_gear, cart=cart, by=staff_of(request), at=at, **form.cleaned_data)
-        if fitment is not None:
-            messages.success(
-                request, f"{fitment.get_kind_display()} is on record on cart {cart.fleet_number}."
-            )
-            return redirect("fleet:gear_list", cart.pk)
+    fitment = posted(request, form, carts.fit_gear, cart=cart, at=at)
+    if fitment is not None:
+        messages.success(request, f"{fitment.get_kind_display()} is on record on cart {cart.fleet_number}.")
+        return redirect("fleet:gear_list", cart.pk)
     return form_page(
         request, form, cart=cart, title="Gear fitted", button=f"Record it on cart {cart.fleet_number}",
         template="fleet/gear_list.html", fitments=cart.fitments.filter(removed_on=None),
@@ -57,15 +54,9 @@ def gear_remove(request: HttpRequest, fitment_id: UUID) -> HttpResponse:
     fitment, at = get_object_or_404(Fitment.objects.select_related("cart"), pk=fitment_id), timezone.now()
     form = RemoveGearForm(request.POST or None, initial={"removed_on": yard_day(at)})
     cart, name = fitment.cart, fitment.get_kind_display()
-    if request.method == "POST" and form.is_valid():
-        gone = attempt(
-            form, carts.remove_gear, fitment=fitment, by=staff_of(request), at=at, **form.cleaned_data
-        )
-        if gone is not None:
-            messages.success(
-                request, f"{name} is off cart {cart.fleet_number}; its checks are no longer asked."
-            )
-            return redirect("fleet:gear_list", cart.pk)
+    if posted(request, form, carts.remove_gear, fitment=fitment, at=at):
+        messages.success(request, f"{name} is off cart {cart.fleet_number}; its checks are no longer asked.")
+        return redirect("fleet:gear_list", cart.pk)
     return form_page(
         request, form, cart=cart, title=f"{name} came off", button=f"Take it off cart {cart.fleet_number}",
     )  # fmt: skip
@@ -100,16 +91,12 @@ def tyre_take_off(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
     )
     cart, at = fitting.wheel_position.cart, timezone.now()
     form = TakeOffForm(request.POST or None, initial={"taken_off_at": at})
-    if request.method == "POST" and form.is_valid():
-        off = attempt(
-            form, wheels.take_off_tyre, fitting=fitting, by=staff_of(request), at=at, **form.cleaned_data
+    if posted(request, form, wheels.take_off_tyre, fitting=fitting, at=at):
+        messages.success(
+            request,
+            f"Tyre {fitting.tyre.serial} is off cart {cart.fleet_number}. Record what is fitted instead.",
         )
-        if off is not None:
-            messages.success(
-                request,
-                f"Tyre {fitting.tyre.serial} is off cart {cart.fleet_number}. Record what is fitted instead.",
-            )
-            return redirect("fleet:cart_detail", cart.pk)
+        return redirect("fleet:cart_detail", cart.pk)
     return form_page(
         request, form, cart=cart, title=f"Take off tyre {fitting.tyre.serial}",
         button=f"Take it off cart {cart.fleet_number}", lead=f"It is at {fitting.wheel_position.words}.",
@@ -121,22 +108,15 @@ def tyre_take_off(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
 def meter_change(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     cart, at = get_object_or_404(Cart, pk=cart_id), timezone.now()
     form = MeterForm(request.POST or None, initial={"changed_at": at, "kind": request.GET.get("kind")})
-    if request.method == "POST" and form.is_valid():
-        meter = attempt(
-            form, readings.change_meter, cart=cart, by=staff_of(request), at=at, **form.cleaned_data
+    meter = posted(request, form, readings.change_meter, cart=cart, at=at)
+    if meter is not None:
+        messages.success(
+            request, f"{meter.get_kind_display()} of cart {cart.fleet_number} count from the new meter."
         )
-        if meter is not None:
-            messages.success(
-                request, f"{meter.get_kind_display()} of cart {cart.fleet_number} count from the new meter."
-            )
-            return redirect("fleet:cart_detail", cart.pk)
+        return redirect("fleet:cart_detail", cart.pk)
     return form_page(
-        request,
-        form,
-        cart=cart,
-        title="Record a meter",
-        button=f"Record the meter of cart {cart.fleet_number}",
-    )
+        request, form, cart=cart, title="Record a meter", button=f"Record the meter of cart {cart.fleet_number}",
+    )  # fmt: skip
 
 
 @require_http_methods(["GET", "POST"])
@@ -144,18 +124,9 @@ def meter_change(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 def question_settle(request: HttpRequest, question_id: UUID) -> HttpResponse:
     question = get_object_or_404(ReadingQuestion.objects.select_related("cart"), pk=question_id)
     form, cart = SettleForm(request.POST or None), question.cart
-    if request.method == "POST" and form.is_valid():
-        settled = attempt(
-            form,
-            readings.settle_question,
-            question=question,
-            by=staff_of(request),
-            at=timezone.now(),
-            **form.cleaned_data,
-        )
-        if settled is not None:
-            messages.success(request, f"Settled for cart {cart.fleet_number}.")
-            return redirect("fleet:cart_detail", cart.pk)
+    if posted(request, form, readings.settle_question, question=question, at=timezone.now()):
+        messages.success(request, f"Settled for cart {cart.fleet_number}.")
+        return redirect("fleet:cart_detail", cart.pk)
     return form_page(
         request, form, cart=cart, title=f"Settle a reading: {subject_words(question.subject).lower()}",
         button=f"Settle it for cart {cart.fleet_number}", lead=question.question,
@@ -194,18 +165,9 @@ def extinguisher_place(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 def extinguisher_service(request: HttpRequest, extinguisher_id: UUID) -> HttpResponse:
     item = get_object_or_404(Extinguisher.objects.select_related("cart"), pk=extinguisher_id)
     form = ServiceForm(request.POST or None, extinguisher=item)
-    if request.method == "POST" and form.is_valid():
-        service = attempt(
-            form,
-            equipment.record_extinguisher_service,
-            extinguisher=item,
-            by=staff_of(request),
-            at=timezone.now(),
-            **form.cleaned_data,
-        )
-        if service is not None:
-            messages.success(request, f"The service of extinguisher {item.serial} is on record.")
-            return redirect(known_record_url("extinguisher", item.pk) or "fleet:cart_list")
+    if posted(request, form, equipment.record_extinguisher_service, extinguisher=item, at=timezone.now()):
+        messages.success(request, f"The service of extinguisher {item.serial} is on record.")
+        return redirect(known_record_url("extinguisher", item.pk) or "fleet:cart_list")
     return form_page(
         request, form, cart=item.cart, title=f"Service of extinguisher {item.serial}",
         button=f"Record the service of {item.serial}", back=known_record_url("extinguisher", item.pk),
@@ -219,20 +181,9 @@ def extinguisher_service(request: HttpRequest, extinguisher_id: UUID) -> HttpRes
 def extinguisher_used(request: HttpRequest, extinguisher_id: UUID) -> HttpResponse:
     item = get_object_or_404(Extinguisher.objects.select_related("cart"), pk=extinguisher_id)
     form = UsedForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        used = attempt(
-            form,
-            equipment.mark_extinguisher_used,
-            extinguisher=item,
-            by=staff_of(request),
-            at=timezone.now(),
-            **form.cleaned_data,
-        )
-        if used is not None:
-            messages.success(
-                request, f"Extinguisher {item.serial} is out of service until it is charged again."
-            )
-            return redirect(known_record_url("extinguisher", item.pk) or "fleet:cart_list")
+    if posted(request, form, equipment.mark_extinguisher_used, extinguisher=item, at=timezone.now()):
+        messages.success(request, f"Extinguisher {item.serial} is out of service until it is charged again.")
+        return redirect(known_record_url("extinguisher", item.pk) or "fleet:cart_list")
     return form_page(
         request, form, cart=item.cart, title=f"Extinguisher {item.serial} is used or unfit",
         button=f"Take {item.serial} out of service", back=known_record_url("extinguisher", item.pk),
@@ -259,17 +210,9 @@ def yard_document_add(request: HttpRequest) -> HttpResponse:
 
 def _document(request: HttpRequest, cart: Cart | None, *, title: str, button: str) -> HttpResponse:
     form = DocumentForm(request.POST or None, initial={"kind": request.GET.get("kind")})
-    if request.method == "POST" and form.is_valid():
-        paper = attempt(
-            form,
-            equipment.record_document,
-            cart=cart,
-            by=staff_of(request),
-            at=timezone.now(),
-            **form.cleaned_data,
-        )
-        if paper is not None:
-            whose = f"cart {cart.fleet_number}" if cart else "the whole yard"
-            messages.success(request, f"{paper.get_kind_display()} of {whose} is on record.")
-            return redirect("fleet:cart_detail", cart.pk) if cart else redirect("fleet:cart_list")
+    paper = posted(request, form, equipment.record_document, cart=cart, at=timezone.now())
+    if paper is not None:
+        whose = f"cart {cart.fleet_number}" if cart else "the whole yard"
+        messages.success(request, f"{paper.get_kind_display()} of {whose} is on record.")
+        return redirect("fleet:cart_detail", cart.pk) if cart else redirect("fleet:cart_list")
     return form_page(request, form, cart=cart, title=title, button=button)

@@ -17,9 +17,8 @@ from fleet.forms import HoldForm, LiftHoldForm, PassForm
 from fleet.models.carts import Cart
 from fleet.models.standing import Hold, Limit, Pass
 from fleet.readiness import Blocker, Record, readiness
-from fleet.views.asking import attempt, form_page, photo_of
+from fleet.views.asking import form_page, photo_of, posted, press
 from people.permissions import for_roles, staff_of
-from people.refusals import Refusal
 from people.roles import EVERYBODY, MANAGERS
 
 
@@ -28,20 +27,12 @@ from people.roles import EVERYBODY, MANAGERS
 def hold_place(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     cart, at, person = get_object_or_404(Cart, pk=cart_id), timezone.now(), staff_of(request)
     form = HoldForm(request.POST or None, request.FILES or None)
-    if request.method == "POST":
-        photo = photo_of(form, by=person, at=at)
-        hold = (
-            None
-            if form.errors
-            else attempt(
-                form, actions.place_hold, cart=cart, photo=photo, by=person, at=at, **form.cleaned_data
-            )
+    photo = photo_of(form, by=person, at=at)
+    if posted(request, form, actions.place_hold, cart=cart, photo=photo, at=at):
+        messages.success(
+            request, f"Cart {cart.fleet_number} is tagged out and stays until the hold is lifted."
         )
-        if hold:
-            messages.success(
-                request, f"Cart {cart.fleet_number} is tagged out and stays until the hold is lifted."
-            )
-            return redirect("fleet:cart_detail", cart.pk)
+        return redirect("fleet:cart_detail", cart.pk)
     return form_page(
         request, form, cart=cart, title="Tag it out", button=f"Tag out cart {cart.fleet_number}",
         lead="From now it does not go. A manager lifts the hold; an incident’s, the fleet manager alone.",
@@ -54,11 +45,9 @@ def hold_place(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 def hold_lift(request: HttpRequest, hold_id: UUID) -> HttpResponse:
     hold = get_object_or_404(Hold.objects.select_related("cart", "placed_by"), pk=hold_id)
     form = LiftHoldForm(request.POST or None, hold=hold)
-    if request.method == "POST" and form.is_valid():
-        typed = {"is_tag_off": False} | form.cleaned_data
-        if attempt(form, actions.lift_hold, hold=hold, by=staff_of(request), at=timezone.now(), **typed):
-            messages.success(request, f"The hold of cart {hold.cart.fleet_number} is lifted.")
-            return redirect("fleet:cart_detail", hold.cart_id)
+    if posted(request, form, actions.lift_hold, hold=hold, is_tag_off=False, at=timezone.now()):
+        messages.success(request, f"The hold of cart {hold.cart.fleet_number} is lifted.")
+        return redirect("fleet:cart_detail", hold.cart_id)
     return form_page(
         request, form, cart=hold.cart, title="Lift the hold", button=f"Lift the hold of cart {hold.cart.fleet_number}",
         lead=f"Tagged out by {hold.placed_by.full_name}: {hold.reason}",
@@ -85,29 +74,14 @@ def pass_give(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     cart, at, person = get_object_or_404(Cart, pk=cart_id), timezone.now(), staff_of(request)
     blocker = _asked_for(request, cart, at=at)
     form = PassForm(request.POST or None, request.FILES or None)
-    if request.method == "POST":
-        photo = photo_of(form, by=person, at=at)
-        given = (
-            None
-            if form.errors
-            else attempt(
-                form,
-                actions.give_pass,
-                cart=cart,
-                code=blocker.code,
-                record=blocker.record,
-                photo=photo,
-                by=person,
-                at=at,
-                **form.cleaned_data,
-            )
+    subject = {"cart": cart, "code": blocker.code, "record": blocker.record}
+    photo = photo_of(form, by=person, at=at)
+    if posted(request, form, actions.give_pass, **subject, photo=photo, at=at):
+        messages.success(
+            request,
+            f"Passed for cart {cart.fleet_number}. It stands on the list until somebody closes it.",
         )
-        if given:
-            messages.success(
-                request,
-                f"Passed for cart {cart.fleet_number}. It stands on the list until somebody closes it.",
-            )
-            return redirect("fleet:cart_detail", cart.pk)
+        return redirect("fleet:cart_detail", cart.pk)
     return form_page(
         request, form, cart=cart, title="Pass by authority", button=f"Pass this for cart {cart.fleet_number}",
         lead=blocker.sentence,
@@ -119,12 +93,8 @@ def pass_give(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 @for_roles(MANAGERS)
 def pass_close(request: HttpRequest, pass_id: UUID) -> HttpResponse:
     given = get_object_or_404(Pass.objects.select_related("cart"), pk=pass_id)
-    try:
-        actions.close_pass(given=given, by=staff_of(request), at=timezone.now())
-    except Refusal as refusal:
-        messages.error(request, refusal.sentence)
-    else:
-        messages.success(request, f"Closed for cart {given.cart.fleet_number}: {given.found}")
+    done = f"Closed for cart {given.cart.fleet_number}: {given.found}"
+    press(request, actions.close_pass, given=given, done=done, at=timezone.now())
     return redirect("fleet:cart_detail", given.cart_id)
 
 
@@ -132,12 +102,6 @@ def pass_close(request: HttpRequest, pass_id: UUID) -> HttpResponse:
 @for_roles(MANAGERS)
 def limit_lift(request: HttpRequest, limit_id: UUID) -> HttpResponse:
     limit = get_object_or_404(Limit.objects.select_related("cart"), pk=limit_id)
-    try:
-        actions.lift_limit(limit=limit, by=staff_of(request), at=timezone.now())
-    except Refusal as refusal:
-        messages.error(request, refusal.sentence)
-    else:
-        messages.success(
-            request, f"Lifted for cart {limit.cart.fleet_number}: {limit.words} Its defect stands again."
-        )
+    done = f"Lifted for cart {limit.cart.fleet_number}: {limit.words} Its defect stands again."
+    press(request, actions.lift_limit, limit=limit, done=done, at=timezone.now())
     return redirect("fleet:cart_detail", limit.cart_id)

@@ -111,6 +111,12 @@ def test_each_form_comes_back_with_what_was_typed(browser, name):
     assert before == {model: model.objects.count() for model in before}
 
 
+@pytest.mark.parametrize("name", FORMS)
+def test_a_post_with_nothing_in_it_brings_the_form_back(browser, name):
+    thing = FORMS[name][0]()
+    assert browser.post(reverse(f"fleet:{name}", args=[thing.pk])).status_code == 422
+
+
 def test_a_photo_is_kept_while_the_rest_of_a_hold_is_put_right(browser):
     url, raw = reverse("fleet:hold_place", args=[CartFactory().pk]), camera_jpeg()
     typed = FORMS["hold_place"][1]()
