@@ -105,26 +105,31 @@ def make_agreement(
     agreement.full_clean()
     agreement.save(force_insert=True)
     line = _promise(agreement, cart, starts_at, ends_at, at)
-    enqueue(kind="hire.issue_certificate", subject_id=line.pk, at=at)
-    write_journal(
-        event=Event.AGREEMENT_MADE,
-        subject=("hire_line", line.pk),
-        chains=[cart_chain(cart.pk), YARD],
-        by=by,
-        at=at,
-        facts=_facts(line),
-    )
+    _write(Event.AGREEMENT_MADE, line, by=by, at=at)
     return line
 
 
-def _facts(line: Line) -> dict[str, object]:
-    return {
-        "agreement": line.agreement.number,
-        "customer": line.agreement.customer.name,
-        "cart": line.cart.fleet_number,
-        "starts_at": line.promised.lower,
-        "ends_at": line.promised.upper,
-    }
+def _write(event: Event, line: Line, *, by: Staff, at: datetime, **more: object) -> None:
+    """The entry of a promise, in its cart's journal and the yard's."""
+    write_journal(
+        event=event,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(line.cart_id), YARD],
+        by=by,
+        at=at,
+        facts={
+            "agreement": line.agreement.number,
+            "customer": line.agreement.customer.name,
+            "cart": line.cart.fleet_number,
+            "starts_at": line.promised.lower,
+            "ends_at": line.promised.upper,
+        }
+        | more,
+    )
+
+
+def _locked(line: Line) -> Line:
+    return Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
 
 
 def clash_sentence(
@@ -146,6 +151,7 @@ def clash_sentence(
 
 
 def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, at: datetime) -> Line:
+    """The line of a cart promised for a period, its certificate asked for."""
     if ends_at <= starts_at:
         raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
     if cart.retired_on is not None and cart.retired_on <= yard_day(ends_at):
@@ -166,6 +172,7 @@ def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: dat
             clash_sentence(cart, starts_at, ends_at, at=at)
             or f"{cart.fleet_number} was promised to another hire this very moment. Choose another cart or period."
         ) from error
+    enqueue(kind="hire.issue_certificate", subject_id=line.pk, at=at)
     return line
 
 
@@ -176,15 +183,7 @@ def add_line(
     """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; CartPromised."""
     _check(by)
     line = _promise(agreement, cart, starts_at, ends_at, at)
-    enqueue(kind="hire.issue_certificate", subject_id=line.pk, at=at)
-    write_journal(
-        event=Event.LINE_ADDED,
-        subject=("hire_line", line.pk),
-        chains=[cart_chain(cart.pk), YARD],
-        by=by,
-        at=at,
-        facts=_facts(line),
-    )
+    _write(Event.LINE_ADDED, line, by=by, at=at)
     return line
 
 
@@ -192,7 +191,7 @@ def add_line(
 def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime) -> Line:
     """Change a promised period. A cart already out keeps its start. NotAllowed; EndsBeforeItStarts; CartPromised."""
     _check(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = _locked(line)
     if line.cancelled_at or line.back_at:
         raise AlreadyLeft("This hire is over. Make a new agreement.")
     if line.is_out:
@@ -202,7 +201,7 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
     Cart.objects.select_for_update(of=("self",)).get(pk=line.cart_id)
     if clash := clash_sentence(line.cart, starts_at, ends_at, at=at, but=line):
         raise CartPromised(clash, field="ends_at")
-    before = (line.promised.lower, line.promised.upper)
+    before = [line.promised.lower, line.promised.upper]
     line.promised = DateTimeTZRange(starts_at, ends_at)
     try:
         with transaction.atomic():
@@ -211,14 +210,7 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
         raise CartPromised(
             f"{line.cart.fleet_number} was promised to another hire this very moment. Choose another period."
         ) from error
-    write_journal(
-        event=Event.LINE_MOVED,
-        subject=("hire_line", line.pk),
-        chains=[cart_chain(line.cart_id), YARD],
-        by=by,
-        at=at,
-        facts=_facts(line) | {"before": list(before)},
-    )
+    _write(Event.LINE_MOVED, line, by=by, at=at, before=before)
     return line
 
 
@@ -226,7 +218,7 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
 def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
     """Cancel a promise that has not left. NotAllowed; AlreadyLeft."""
     _check(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = _locked(line)
     if line.handed_over_at is not None:
         raise AlreadyLeft(
             f"{line.cart.fleet_number} has left on this hire. Record it back in the yard instead."
@@ -235,14 +227,7 @@ def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
         return line
     line.cancelled_at, line.cancelled_why = at, why
     line.save(update_fields=["cancelled_at", "cancelled_why"])
-    write_journal(
-        event=Event.LINE_CANCELLED,
-        subject=("hire_line", line.pk),
-        chains=[cart_chain(line.cart_id), YARD],
-        by=by,
-        at=at,
-        facts=_facts(line) | {"why": why},
-    )
+    _write(Event.LINE_CANCELLED, line, by=by, at=at, why=why)
     return line
 
 
@@ -250,7 +235,7 @@ def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
 def stand_down(*, line: Line, on: date, why: str, told_by_words: str, by: Staff, at: datetime) -> StandDown:
     """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown."""
     _check(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = _locked(line)
     if not line.is_out or on < yard_day(line.handed_over_at or at):
         raise AlreadyStoodDown(
             "Only a cart that is out can be stood down, for a day of its hire.", field="on"
