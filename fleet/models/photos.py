@@ -5,7 +5,7 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 
-from people.rows import SealedRow
+from people.rows import Row, SealedRow
 
 
 class Photo(SealedRow):
@@ -42,3 +42,27 @@ class Photo(SealedRow):
 
     def __str__(self) -> str:
         return f"photo {self.original_sha256[:12]}"
+
+
+class PhotoPart(Row):
+    """Bytes of a photo that is still on its way, from one person: parts follow each other without a gap from start 0.
+    The last part is never a row; with it the photo itself is kept and its parts go."""
+
+    sha256 = models.CharField(max_length=64)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    start = models.PositiveIntegerField()
+    content = models.BinaryField()
+    received_at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["sha256", "person", "start"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(
+                fields=["sha256", "person", "start"],
+                name="fleet_photopart_start_once",
+                violation_error_message="These bytes of the photo are here already.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"photo {self.sha256[:12]} from byte {self.start}"

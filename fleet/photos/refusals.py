@@ -125,3 +125,52 @@ class TookTooMuchMemory(PhotoRefused):
             f"This photo of {width} x {height} pixels needs too much memory to read. Take it again as a plain JPEG, "
             "or with the camera set to a smaller size."
         )
+
+
+class PartTooLarge(PhotoRefused):
+    """A part of a photo is `size_bytes`, more than the `most_bytes` taken at once."""
+
+    code = "photo-part-too-large"
+
+    def __init__(self, *, size_bytes: int, most_bytes: int) -> None:
+        self.size_bytes = size_bytes
+        self.most_bytes = most_bytes
+        super().__init__(
+            f"This part of a photo is {size_bytes} bytes and the most that is taken at once is {most_bytes}. "
+            "Send it in smaller parts."
+        )
+
+
+class WrongOffset(PhotoRefused):
+    """A part does not begin where the bytes that are here end: at `offset`."""
+
+    code = "photo-wrong-offset"
+
+    def __init__(self, *, offset: int) -> None:
+        self.offset = offset
+        super().__init__(f"The yard has {offset} bytes of this photo. Go on from there.")
+
+
+class LongerThanAnnounced(PhotoRefused):
+    """A part runs past the end its sender announced: to `end_bytes` of `total_bytes`."""
+
+    code = "photo-longer-than-announced"
+
+    def __init__(self, *, end_bytes: int, total_bytes: int) -> None:
+        self.end_bytes = end_bytes
+        self.total_bytes = total_bytes
+        super().__init__(
+            f"This photo was announced as {total_bytes} bytes and runs to {end_bytes}. Send it again from its start."
+        )
+
+
+class TooManyUnfinished(PhotoRefused):
+    """One person has `most` photos half sent; no other is begun until one of them is finished or forgotten."""
+
+    code = "photo-too-many-unfinished"
+
+    def __init__(self, *, most: int) -> None:
+        self.most = most
+        super().__init__(
+            f"{most} of your photos are half sent already. Finish one of them first; one left alone for a week is forgotten."
+        )

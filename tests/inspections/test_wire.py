@@ -269,7 +269,7 @@ def test_before_the_first_issue_the_tablet_is_told_why(tablet, db):
 def test_the_wire_never_answers_with_a_page(tablet, path):
     answer = tablet.post(path, b"x", content_type="application/octet-stream")
     assert (answer.status_code, answer["Content-Type"]) == (405, "application/problem+json")
-    assert answer["Allow"] in ("GET", "PUT")
+    assert answer["Allow"] in ("GET", "PUT", "GET, PUT")
 
 
 def test_a_retired_carts_record_is_still_kept(tablet, cart, now):

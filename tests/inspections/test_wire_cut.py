@@ -12,7 +12,7 @@ from django.conf import settings
 from django.test import Client
 from django.utils import timezone
 
-from fleet.models.photos import Photo
+from fleet.models.photos import Photo, PhotoPart
 from inspections.models import WalkRound
 from people.roles import Role
 from tests.factories import inspections as walk
@@ -68,3 +68,21 @@ def test_a_photo_cut_short_is_not_refused_for_ever(line, arrive):
     assert (status, told["title"]) == (408, "Cut short")
     assert not Photo.objects.exists()
     assert line(path, raw, len(raw))[0] == 201
+
+
+@pytest.mark.parametrize("arrive", [0, 1, -1])
+@pytest.mark.parametrize("number", [0, 1, 2])
+def test_a_part_cut_short_is_put_down_whole_or_not_at_all(line, number, arrive):
+    """The first part, one between and the last, cut after 0 bytes, after 1 and one before its end."""
+    raw = camera_jpeg(width=600, height=800)
+    path, third = f"/sync/photo/{hashlib.sha256(raw).hexdigest()}", -(-len(raw) // 3)
+    for start in range(0, len(raw), third):
+        part = raw[start : start + third]
+        told = {"Upload-Offset": start, "Upload-Length": len(raw)}
+        if start == number * third:
+            status, answer = line(path, part, arrive % len(part), **told)
+            assert (status, answer["title"]) == (408, "Cut short")
+            assert PhotoPart.objects.count() == number
+        status, answer = line(path, part, len(part), **told)
+    assert (status, answer["sha256"]) == (201, Photo.objects.get().original_sha256)
+    assert not PhotoPart.objects.exists()
