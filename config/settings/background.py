@@ -33,5 +33,8 @@ CELERY_BEAT_SCHEDULE = {
         "options": {"expires": SWEEP_PERIOD_SECONDS},
     },
     "sessions": {"task": "people.tasks.forget_ended_sessions", "schedule": crontab(hour="16", minute="10")},
-    "photo parts": {"task": "fleet.tasks.forget_old_photo_parts", "schedule": crontab(hour="16", minute="20")},
+    "photo parts": {
+        "task": "fleet.tasks.forget_old_photo_parts",
+        "schedule": crontab(hour="16", minute="20"),
+    },
 }
