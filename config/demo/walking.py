@@ -149,7 +149,7 @@ class Walker:
             return f"{meters.tread_mm[item.place]:.1f}"
         limit = item.limit
         if limit is None:
-            return _FIGURES[item.check.key]
+            return _FIGURES[item.check.family]
         if limit.high is not None:
             return f"{(limit.value + limit.high) / 2:.0f}"
         return f"{limit.value * (Decimal('1.2') if limit.op.startswith('>') else Decimal('0.6')):.{1 if limit.value < 20 else 0}f}"
