@@ -27,7 +27,8 @@ class Entry(SealedRow):
 
     chain = models.CharField(max_length=60)
     position = models.BigIntegerField(default=0)
-    event = models.CharField(max_length=60, choices=[(event.value, WORDING[event]) for event in Event])
+    # One of people.journal.events.Event; that list grows without a change to this table.
+    event = models.CharField(max_length=60)
     subject_kind = models.CharField(max_length=40)
     subject_id = models.UUIDField()
     # Entries of one action over several carts share this.
