@@ -119,3 +119,12 @@ def key_from(title: str, taken: frozenset[str]) -> str:
 
 class PublishForm(forms.Form):
     why = forms.CharField(label="Why this issue", max_length=240)
+
+
+class RestQuestionForm(forms.Form):
+    words = forms.CharField(
+        label="What you found out",
+        max_length=400,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Who you asked and what it was. It stays on record, for managers.",
+    )

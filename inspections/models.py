@@ -184,3 +184,33 @@ class AnswerPhoto(SealedRow):
 
     def __str__(self) -> str:
         return f"photo {self.number} of {self.answer_id}"
+
+
+class RestedQuestion(SealedRow):
+    """A question about a walk-round put to rest by a manager, in words. What was signed stays as it is."""
+
+    walk_round = models.ForeignKey(WalkRound, on_delete=models.PROTECT, related_name="rested_questions")
+    # The sign's code (inspections.truthfulness), and the question as it was asked then.
+    code = models.CharField(max_length=12)
+    question = models.TextField()
+    words = models.CharField(max_length=400)
+    rested_at = models.DateTimeField()
+    rested_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["rested_at"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(
+                fields=["walk_round", "code"],
+                name="inspections_restedquestion_once",
+                violation_error_message="This question was put to rest already.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(words__regex=r"\S"),
+                name="inspections_restedquestion_in_words",
+                violation_error_message="Say what you found out.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} of {self.walk_round_id}"

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from inspections.views import pages, papers, sheets, sync, sync_photos
+from inspections.views import pages, papers, questions, sheets, sync, sync_photos
 
 app_name = "inspections"
 urlpatterns = [
@@ -12,6 +12,8 @@ urlpatterns = [
     path("sync/walk-round/<uuid:walk_id>", sync.walk_round, name="sync_walk_round"),
     path("walk-rounds/", pages.walk_round_list, name="walk_round_list"),
     path("walk-rounds/<uuid:walk_id>/", pages.walk_round_detail, name="walk_round_detail"),
+    path("walk-rounds/questions/", questions.question_list, name="question_list"),
+    path("walk-rounds/<uuid:walk_id>/questions/<slug:code>/", questions.question_rest, name="question_rest"),
     path("check-sheets/", sheets.sheet_list, name="sheet_list"),
     path("check-sheets/add/", sheets.check_add, name="check_add"),
     path("check-sheets/publish/", sheets.publish, name="publish"),

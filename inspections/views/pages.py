@@ -12,10 +12,12 @@ from django.views.decorators.http import require_safe
 
 from fleet.lap.stations import STATIONS
 from fleet.models.defects import Defect
+from inspections.honesty import questions_of
 from inspections.models import PURPOSES, Answer, AnswerPhoto, WalkRound
+from inspections.questions import may_see_questions
 from inspections.wording import AnswerLine, answer_lines
-from people.permissions import for_roles
-from people.roles import EVERYBODY, WALKERS
+from people.permissions import for_roles, staff_of
+from people.roles import EVERYBODY, MANAGERS, WALKERS
 
 
 @require_safe
@@ -36,6 +38,7 @@ def walk_round_list(request: HttpRequest) -> HttpResponse:
         "page": Paginator(walks, 50).get_page(request.GET.get("page")),
         "purposes": PURPOSES,
         "purpose": purpose,
+        "may_ask": staff_of(request).has_role(MANAGERS),
     }
     return render(request, "inspections/walk_round_list.html", context)
 
@@ -64,5 +67,6 @@ def walk_round_detail(request: HttpRequest, walk_id: UUID) -> HttpResponse:
         "wrong": [line for line in answer_lines(answers) if line.answer.grade],
         "not_done": [line for line in answer_lines(answers) if line.answer.answer == "could_not_check"],
         "defects": Defect.objects.filter(source_kind="walk_round", source_id=walk.pk).for_list(),
+        "asked": questions_of([walk])[walk.pk] if may_see_questions(staff_of(request), walk) else [],
     }
     return render(request, "inspections/walk_round_detail.html", context)

@@ -100,6 +100,8 @@ def make_things(people, at) -> Things:
         sha256="a" * 64,
         new_id=uuid.uuid4(),
         walk_round=signed.pk,
+        # Every answer of it was given at one instant.
+        question_code="pace",
         check=library()[0].key,
         code=paper.code,
         certificate=paper.pk,

@@ -1,0 +1,86 @@
+"""Questions worth asking about walk-rounds: the list, and putting one to rest. For managers alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from fleet.views.asking import attempt, form_page
+from inspections.forms import RestQuestionForm
+from inspections.honesty import Asked, questions_of
+from inspections.models import WalkRound
+from inspections.questions import may_see_questions, rest_question
+from people.permissions import for_roles, staff_of
+from people.roles import MANAGERS
+
+A_PAGE = 25
+STANDING = (("open", "Still to be asked"), ("all", "With those put to rest"))
+
+
+@dataclass(frozen=True)
+class Row:
+    walk: WalkRound
+    asked: list[Asked]
+
+
+@require_safe
+@for_roles(MANAGERS)
+def question_list(request: HttpRequest) -> HttpResponse:
+    """Recent walk-rounds about which something is worth asking; one's own are left to the other manager."""
+    show = "all" if request.GET.get("show") == "all" else "open"
+    walks = WalkRound.objects.exclude(author=staff_of(request)).select_related("cart", "author")
+    page = Paginator(walks.defer("manifest"), A_PAGE).get_page(request.GET.get("page"))
+    on_page = list(page.object_list)
+    found = questions_of(on_page, once_a_person=True)
+    rows = [Row(walk, [one for one in found[walk.pk] if show == "all" or not one.rest]) for walk in on_page]
+    context = {
+        "page_title": "Questions worth asking",
+        "page": page,
+        "rows": [row for row in rows if row.asked],
+        "newest": on_page[0] if on_page else None,
+        "oldest": on_page[-1] if on_page else None,
+        "looked_at": len(on_page),
+        "standing": STANDING,
+        "show": show,
+    }
+    return render(request, "inspections/question_list.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(MANAGERS)
+def question_rest(request: HttpRequest, walk_id: UUID, code: str) -> HttpResponse:
+    """One question and what was found out about it. Not there for who signed the walk-round, nor where nothing is asked."""
+    person = staff_of(request)
+    walk = get_object_or_404(WalkRound.objects.select_related("cart", "author", "edition"), pk=walk_id)
+    if not may_see_questions(person, walk):
+        raise Http404
+    asked = next((one for one in questions_of([walk])[walk.pk] if one.sign.code == code), None)
+    if asked is None:
+        raise Http404
+    form = RestQuestionForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        rested = attempt(
+            form, rest_question, walk=walk, sign=asked.sign, by=person, at=timezone.now(), **form.cleaned_data
+        )
+        if rested:
+            messages.success(request, "Put to rest. It stays on record with your words.")
+            return redirect("inspections:walk_round_detail", walk.pk)
+    return form_page(
+        request,
+        form,
+        title="Put a question to rest",
+        button="Put it to rest",
+        back=reverse("inspections:walk_round_detail", args=[walk.pk]),
+        back_label=f"the {walk.get_purpose_display().lower()} of {walk.cart.fleet_number}",
+        template="inspections/question_rest.html",
+        walk=walk,
+        asked=asked,
+    )
