@@ -49,7 +49,8 @@ class Stop:
 def way_to(cart: Cart, finding: Blocker | Caution, person: Staff) -> Way:
     """Where a finding is dealt with: a walk-round on the tablet, the record's own page, or a section of the cart's page."""
     what = finding.code.split(".")[0]
-    if what == "walk_round" and person.has_role(WALKERS):
+    # A check whose name is not confirmed is confirmed on its own page: walking it is not what it wants.
+    if what == "walk_round" and finding.code != "walk_round.name" and person.has_role(WALKERS):
         return Way("Walk it", walk_url(cart.pk))
     record = finding.record
     if record.kind == "cart":

@@ -56,7 +56,8 @@ def readiness_sentence(answer: Readiness) -> str:
     assert when is not None
     if first.code.startswith("walk_round."):
         by = moment_words(when, at=answer.at)
-        end = f"once its {first.short} is signed, by {by}."
+        done = "confirmed" if first.code == "walk_round.name" else "signed"
+        end = f"once its {first.short} is {done}, by {by}."
         return f"Ready {end}" if lead == "Ready" else f"{lead.rstrip('.')}. Leaves {end}"
     until = day_words(max(when, answer.at), at=answer.at)
     if lead == "Ready":

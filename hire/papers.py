@@ -19,6 +19,7 @@ from inspections.certificates import parts
 from inspections.certificates.actions import Numbered
 from inspections.certificates.content import HandoverReceipt, PreHireCertificate
 from inspections.certificates.models import Certificate
+from inspections.models import WalkRound
 from people.journal.actions import cart_chain
 from people.journal.models import ChainHead
 from people.models import Staff
@@ -166,14 +167,22 @@ def _walked(source: Source) -> parts.Signature:
     return parts.Signature(
         kind=walk.signature_kind,
         name=walk.signature_name,
-        role=walk.author_words.rsplit(", ", 1)[-1].capitalize(),
+        role=walk.author_role,
         part=f"Walked the cart and signed the {walk.get_purpose_display().lower()}",
         statement=signed["statement"],
         signed_at=source.moment(walk.signed_at),
         organisation=yard_policy().name,
-        how="signed in on the yard’s tablet",
+        how=_signed_how(walk),
         strokes=_drawn(signed["strokes"]),
     )
+
+
+def _signed_how(walk: WalkRound) -> str:
+    if walk.author_id == walk.sent_by_id:
+        return "signed in on the yard’s tablet"
+    if walk.is_name_confirmed:
+        return f"signed on the yard’s tablet, and confirmed {walk.name_confirmation.get_how_display()}"
+    return "signed on the yard’s tablet, name not confirmed"
 
 
 def _received(source: Source, handover: Handover, *, has_limits: bool) -> parts.Signature:
@@ -227,6 +236,6 @@ def _method(source: Source) -> parts.Method:
         edition=walk.edition.number,
         edition_sha256=walk.edition.sha256,
         place=source.cart.home_yard,
-        started_at=source.moment(walk.started_at),
+        started_at=source.moment(walk.begun_at),
         signed_at=source.moment(walk.signed_at),
     )

@@ -13,11 +13,12 @@ from fleet.actions.readings import derive_meter_reading, derive_tread
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from inspections.cart_sheets import legal_limits, sheet_for
+from inspections.clocks import put_right
 from inspections.derived import meter_of, number_or_none
 from inspections.editions import checks_of_edition
 from inspections.judging import Judged, judge_answers, left_out, worst
 from inspections.manifest import Manifest
-from inspections.models import Answer, AnswerPhoto, Edition, WalkRound
+from inspections.models import Answer, AnswerPhoto, Edition, NameConfirmation, WalkRound
 from inspections.sheet import Item
 from inspections.verdict import Verdict
 from inspections.wording import headline_of, verdict_of
@@ -42,6 +43,14 @@ class UnknownCart(Refusal):
 
 class NeverPublished(Refusal):
     """The issue of the check sheets named was never published here."""
+
+
+class NotTheAuthor(NotAllowed):
+    """Only whoever signed can say that it was them."""
+
+
+class AlreadyConfirmed(Refusal):
+    """The name under this walk-round stands already."""
 
 
 class PhotosMissing(Refusal):
@@ -80,11 +89,8 @@ def _photos(manifest: Manifest) -> dict[str, Photo]:
 def signed_instant(manifest: Manifest, *, received_at: datetime) -> datetime:
     """When it was signed by the yard's clock: the tablet's time corrected by its last known offset, never later than
     its arrival. Readiness counts by this."""
-    try:
-        corrected = manifest.device_signed_at + timedelta(milliseconds=manifest.clock_offset_ms)
-    except OverflowError:
-        return received_at
-    return min(corrected, received_at)
+    offset = timedelta(milliseconds=manifest.clock_offset_ms)
+    return put_right(manifest.device_signed_at, offset=offset, not_after=received_at)
 
 
 @transaction.atomic
@@ -125,9 +131,11 @@ def sign_walk_round(*, manifest: Manifest, by: Staff, at: datetime) -> tuple[Wal
         subject=("walk_round", walk.pk),
         chains=[cart_chain(cart.pk)],
         by=by,
+        by_words="" if walk.author == by else f"{walk.author_name}, sent by {by.full_name}"[:120],
         at=at,
         facts={
             "purpose": walk.purpose,
+            "author": walk.author_id,
             "outcome": walk.outcome,
             "manifest_sha256": walk.manifest_sha256,
             "issue": edition.number,
@@ -135,6 +143,19 @@ def sign_walk_round(*, manifest: Manifest, by: Staff, at: datetime) -> tuple[Wal
         },
     )
     return walk, True
+
+
+def _author(manifest: Manifest, *, sender: Staff) -> tuple[Staff, str]:
+    """Who signed, whatever they may do here now, and the words for it. A name this yard does not know is told as it was
+    given, and the sender answers for it."""
+    author = sender
+    if manifest.author is not None:
+        known = Staff.objects.filter(pk=manifest.author.id).first()
+        if known is None:
+            words = f"{manifest.author.name[:60]}, not on this yard’s list; sent by {sender.full_name}"
+            return sender, words[:120]
+        author = known
+    return author, f"{author.full_name}, {author.role_label.lower()}"
 
 
 def _keep(
@@ -148,6 +169,7 @@ def _keep(
     at: datetime,
 ) -> WalkRound:
     verdict: Verdict = verdict_of(judged, skipped)
+    author, author_words = _author(manifest, sender=by)
     walk = WalkRound(
         id=manifest.id,
         cart=cart,
@@ -161,8 +183,8 @@ def _keep(
         signed_at=signed_instant(manifest, received_at=at),
         received_at=at,
         clock_offset_ms=manifest.clock_offset_ms,
-        author=by,
-        author_words=f"{by.full_name}, {by.role_label.lower()}",
+        author=author,
+        author_words=author_words,
         sent_by=by,
         signature_kind=manifest.signature.kind,
         signature_name=manifest.signature.name,
@@ -254,3 +276,33 @@ def _tell(
             may_be_passed=item.check.second_look != "always",
             photos=[photos[sha256] for sha256 in item.given.photos],
         )
+
+
+@transaction.atomic
+def confirm_name(*, walk: WalkRound, by: Staff, at: datetime, how: str) -> NameConfirmation:
+    """Whoever signed a walk-round that came in under another's sign-in says that it was them. how: "session" or "pin".
+
+    NotTheAuthor; AlreadyConfirmed, also when they sent it in themselves. The certificate waiting for it is looked at again.
+    """
+    _lock_id(walk.pk)
+    walk = WalkRound.objects.select_related("cart", "name_confirmation").get(pk=walk.pk)
+    if walk.author_id != by.pk or not by.is_active:
+        raise NotTheAuthor(
+            f"This walk-round of {walk.cart.fleet_number} was signed by {walk.author_name}. Only they can say that it was them."
+        )
+    if walk.is_name_confirmed:
+        raise AlreadyConfirmed(
+            f"The name under this walk-round of {walk.cart.fleet_number} is confirmed already. There is nothing left to do."
+        )
+    confirmation = NameConfirmation(walk_round=walk, by=by, at=at, how=how)
+    confirmation.save(force_insert=True)
+    enqueue(kind="walk_round.signed", subject_id=walk.pk, at=at)
+    write_journal(
+        event=Event.NAME_CONFIRMED,
+        subject=("walk_round", walk.pk),
+        chains=[cart_chain(walk.cart_id)],
+        by=by,
+        at=at,
+        facts={"how": how, "sent_by": walk.sent_by_id, "manifest_sha256": walk.manifest_sha256},
+    )
+    return confirmation

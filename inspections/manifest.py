@@ -12,6 +12,7 @@ from inspections.vocabulary import ANSWERS, GRADE_KEYS, PURPOSE_KEYS, WHY_NOT
 from people.canonical import canonical_text, sha256_hex
 from people.refusals import Refusal
 
+VERSIONS = (1, 2)
 MOST_ANSWERS = 400
 MOST_WORDS = 2000
 MOST_POINTS = 20_000
@@ -42,6 +43,14 @@ class GivenAnswer:
 
 
 @dataclass(frozen=True)
+class Author:
+    """Who signed on the tablet, as the tablet knew them."""
+
+    id: uuid.UUID
+    name: str
+
+
+@dataclass(frozen=True)
 class Signed:
     kind: str
     name: str
@@ -63,6 +72,8 @@ class Manifest:
     clock_offset_ms: int
     answers: tuple[GivenAnswer, ...]
     signature: Signed
+    # Null in version 1, which names nobody: its sender signed it.
+    author: Author | None
     text: str
     sha256: str
 
@@ -165,13 +176,18 @@ def _signature(read: _Reader) -> Signed:
     return Signed(kind, read.text("name", most=120), read.text("statement", most=400))
 
 
+def _author(read: _Reader) -> Author:
+    return Author(read.id("id"), read.text("name", most=120))
+
+
 def read_manifest(value: object) -> Manifest:
     """The manifest a JSON body holds. ManifestRefused with a sentence for anything the page could not have sent.
 
     Answers keep their order and are numbered from 1 without gaps; the same check at the same place stands once.
     """
     read = _Reader(value, "body")
-    if read.whole("version") != 1:
+    version = read.whole("version")
+    if version not in VERSIONS:
         raise ManifestRefused("This record is in a form this version of Slake cannot read.")
     answers = tuple(
         _answer(item, n) for n, item in enumerate(read.items("answers", most=MOST_ANSWERS), start=1)
@@ -199,6 +215,7 @@ def read_manifest(value: object) -> Manifest:
         clock_offset_ms=device.whole("offset_ms"),
         answers=answers,
         signature=_signature(read.inner("signature")),
+        author=_author(read.inner("author")) if version > 1 else None,
         text=text,
         sha256=sha256_hex(text),
     )

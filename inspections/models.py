@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from typing import ClassVar
 
 from django.conf import settings
@@ -9,6 +10,7 @@ from django.db import models
 
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
+from inspections.clocks import put_right
 from inspections.querysets import WalkRoundQuerySet
 from people.rows import Row, SealedRow
 
@@ -122,6 +124,53 @@ class WalkRound(SealedRow):
 
     def __str__(self) -> str:
         return f"{self.get_purpose_display()} of {self.cart.fleet_number}"
+
+    @property
+    def author_name(self) -> str:
+        """Who signed, by name alone, as it was known when the record came."""
+        return self.author_words.rsplit(", ", 1)[0]
+
+    @property
+    def author_role(self) -> str:
+        """What they are here: "Yard hand"."""
+        role = self.author_words.rsplit(", ", 1)[-1]
+        return role[:1].upper() + role[1:]
+
+    @property
+    def is_name_confirmed(self) -> bool:
+        """Whether whoever signed has been here under their own sign-in: with the record, or since."""
+        return self.author_id == self.sent_by_id or hasattr(self, "name_confirmation")
+
+    @property
+    def clock_offset(self) -> timedelta:
+        return timedelta(milliseconds=self.clock_offset_ms)
+
+    @property
+    def begun_at(self) -> datetime:
+        """When it was begun, by the yard's clock; `started_at` is the tablet's own."""
+        return put_right(self.started_at, offset=self.clock_offset, not_after=self.signed_at)
+
+
+class NameConfirmation(SealedRow):
+    """Whoever a walk-round says signed it says so too. One row when it was sent in under another's sign-in."""
+
+    walk_round = models.OneToOneField(WalkRound, on_delete=models.PROTECT, related_name="name_confirmation")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    how = models.CharField(max_length=7, choices=[("session", "by signing in"), ("pin", "by PIN")])
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["at"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(how__in=["session", "pin"]),
+                name="inspections_nameconfirmation_how_known",
+                violation_error_message="A name is confirmed by signing in or by PIN.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.by.full_name} {self.get_how_display()}"
 
 
 class Answer(SealedRow):

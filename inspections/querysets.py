@@ -21,5 +21,9 @@ class WalkRoundQuerySet(models.QuerySet["WalkRound"]):
             .distinct("cart_id", "purpose")
         )
 
+    def with_name(self) -> WalkRoundQuerySet:
+        """With what tells whether the name under each stands (WalkRound.is_name_confirmed)."""
+        return self.select_related("name_confirmation")
+
     def for_list(self) -> WalkRoundQuerySet:
         return self.select_related("cart", "author", "edition").defer("manifest")

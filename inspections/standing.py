@@ -14,10 +14,13 @@ from fleet.models.defects import Defect
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
 from inspections.models import WalkRound
-from people.roles import WALKERS
+from people.roles import EVERYBODY, WALKERS
 from people.yard import yard_day, yard_policy
 
+NAME = "walk_round.name"
+SHORT = {"pre_hire": "pre-hire check", "gate_out": "gate-out check"}
 WHO = "Anybody who walks carts: sign a {short}"
+WHO_CONFIRMS = "{name}: sign in and press “This was me”. Or anybody who walks carts: walk it again"
 
 
 def _worked_on(carts: Sequence[Cart], latest: Mapping[UUID, WalkRound]) -> dict[UUID, datetime]:
@@ -66,17 +69,33 @@ def gate_out_fault(walk: WalkRound | None, *, starts_at: datetime, at: datetime)
     return ""
 
 
+def name_fault(walk: WalkRound, *, at: datetime) -> str:
+    """Why the name under a check does not stand yet; empty when it does."""
+    if walk.is_name_confirmed:
+        return ""
+    short = SHORT[walk.purpose]
+    return f"{walk.author_name} has not confirmed having signed the {short} ({moment_words(walk.signed_at, at=at)})."
+
+
 def _finding(
-    cart: Cart, walk: WalkRound | None, found: tuple[str, str, str], *, window: Window, at: datetime
+    cart: Cart, walk: WalkRound | None, purpose: str, fault: str, *, window: Window, at: datetime
 ) -> Findings:
-    code, fault, short = found
+    """What a missing check comes to, or a check that holds but for its name: an unconfirmed name is no reason to walk again."""
+    short, weight = SHORT[purpose], 10 if purpose == "pre_hire" else 20
     record = Record("walk_round", walk.pk) if walk else Record("cart", cart.pk)
+    code, who, how, left = f"walk_round.{purpose}", WALKERS, WHO.format(short=short), "signed"
+    if not fault and walk is not None:
+        fault = name_fault(walk, at=at)
+        # Whatever the person's role is by now: the check is theirs.
+        code, who, how, left = NAME, EVERYBODY, WHO_CONFIRMS.format(name=walk.author_name), "confirmed"
+        short = f"{short}’s name"
+    if not fault:
+        return Findings()
     # What can still be done before the start is not yet a reason to hold the cart.
     if window.start > at:
-        weight = 10 if code == "walk_round.pre_hire" else 20
-        sentence = f"{fault} To be signed before it leaves."
+        sentence = f"{fault} To be {left} before it leaves."
         return Findings(cautions=(Caution(code, sentence, record, window.start, short, weight),))
-    return Findings(blockers=(Blocker(code, fault, record, WALKERS, WHO.format(short=short), weight=40),))
+    return Findings(blockers=(Blocker(code, fault, record, who, how, weight=40),))
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
@@ -85,7 +104,9 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
         (walk.cart_id, walk.purpose): walk
         for walk in WalkRound.objects.latest_of_each(
             carts=[cart.pk for cart in carts], purposes=["pre_hire", "gate_out"]
-        ).defer("manifest", "reasons")
+        )
+        .with_name()
+        .defer("manifest", "reasons")
         if walk.signed_at <= at
     }
     pre_hire = {cart_id: walk for (cart_id, purpose), walk in walks.items() if purpose == "pre_hire"}
@@ -94,22 +115,15 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
     for cart in carts:
         if not windows[cart.pk].asks_gate:
             continue
-        window, pre, gate = (
-            windows[cart.pk],
-            walks.get((cart.pk, "pre_hire")),
-            walks.get((cart.pk, "gate_out")),
-        )
+        window = windows[cart.pk]
+        pre, gate = walks.get((cart.pk, "pre_hire")), walks.get((cart.pk, "gate_out"))
         pre_fault = pre_hire_fault(cart, pre, worked.get(cart.pk), starts_at=window.start, at=at)
         gate_fault = gate_out_fault(gate, starts_at=window.start, at=at)
         found = [
-            _finding(cart, walk, (code, fault, short), window=window, at=at)
-            for walk, code, fault, short in (
-                (pre, "walk_round.pre_hire", pre_fault, "pre-hire check"),
-                (gate, "walk_round.gate_out", gate_fault, "gate-out check"),
-            )
-            if fault
+            _finding(cart, pre, "pre_hire", pre_fault, window=window, at=at),
+            _finding(cart, gate, "gate_out", gate_fault, window=window, at=at),
         ]
-        if found:
+        if any(one.blockers or one.cautions for one in found):
             answers[cart.pk] = Findings(
                 tuple(item for one in found for item in one.blockers),
                 tuple(item for one in found for item in one.cautions),
@@ -120,35 +134,37 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
 def pre_hire_faults(
     carts: Sequence[Cart], *, starts: Mapping[UUID, datetime], at: datetime
 ) -> dict[UUID, str]:
-    """Why each cart's pre-hire check does not hold at its start, by cart id; carts whose check holds are left out.
-    Two queries."""
+    """Why each cart's pre-hire check does not hold at its start, its name among the reasons, by cart id; carts whose check
+    holds are left out. Two queries."""
     latest = {
         walk.cart_id: walk
-        for walk in WalkRound.objects.latest_of_each(
-            carts=[cart.pk for cart in carts], purposes=["pre_hire"]
-        ).defer("manifest")
+        for walk in WalkRound.objects.latest_of_each(carts=[cart.pk for cart in carts], purposes=["pre_hire"])
+        .with_name()
+        .defer("manifest")
         if walk.signed_at <= at
     }
     worked = _worked_on(carts, latest)
-    faults = {
-        cart.pk: pre_hire_fault(
-            cart, latest.get(cart.pk), worked.get(cart.pk), starts_at=starts[cart.pk], at=at
-        )
-        for cart in carts
-    }
+    faults = {}
+    for cart in carts:
+        walk = latest.get(cart.pk)
+        fault = pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=starts[cart.pk], at=at)
+        faults[cart.pk] = fault or (name_fault(walk, at=at) if walk else "")
     return {cart_id: fault for cart_id, fault in faults.items() if fault}
 
 
 def latest_fit_pre_hire(cart: Cart, *, at: datetime) -> WalkRound | None:
-    """The pre-hire check that now makes the cart fit, or None: signed, complete, not undone by moving or work,
-    and with nothing it found still forbidding use."""
+    """The pre-hire check that now makes the cart fit, or None: signed under a name that stands, complete, not undone by
+    moving or work, and with nothing it found still forbidding use."""
     walk = (
         WalkRound.objects.filter(cart=cart, purpose="pre_hire", signed_at__lte=at)
+        .with_name()
         .order_by("-signed_at")
         .first()
     )
     worked = _worked_on([cart], {cart.pk: walk} if walk else {})
     if walk is None or pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=at, at=at):
+        return None
+    if not walk.is_name_confirmed:
         return None
     open_stops = (
         Defect.objects.open()

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from inspections.views import pages, papers, questions, sheets, sync, sync_photos
+from inspections.views import names, pages, papers, questions, sheets, sync, sync_photos
 
 app_name = "inspections"
 urlpatterns = [
@@ -12,6 +12,7 @@ urlpatterns = [
     path("sync/walk-round/<uuid:walk_id>", sync.walk_round, name="sync_walk_round"),
     path("walk-rounds/", pages.walk_round_list, name="walk_round_list"),
     path("walk-rounds/<uuid:walk_id>/", pages.walk_round_detail, name="walk_round_detail"),
+    path("walk-rounds/<uuid:walk_id>/this-was-me/", names.name_confirm, name="name_confirm"),
     path("walk-rounds/questions/", questions.question_list, name="question_list"),
     path("walk-rounds/<uuid:walk_id>/questions/<slug:code>/", questions.question_rest, name="question_rest"),
     path("check-sheets/", sheets.sheet_list, name="sheet_list"),

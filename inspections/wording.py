@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 from django.urls import reverse
 
 from fleet.models.carts import Cart
+from inspections.clocks import is_flagged
 from inspections.judging import Judged
 from inspections.limits import limit_from
 from inspections.models import PURPOSES, Answer
 from inspections.sheet import Item, place_label
 from inspections.verdict import Finding, Verdict, verdict
 from inspections.vocabulary import WHY_NOT
+from people.templatetags.screen import span_words
 
 ANSWER_WORDS = {
     "good": "Good",
@@ -119,6 +122,14 @@ def headline_of(verdict_: Verdict, *, cart: Cart, purpose: str) -> str:
         return f"Goes with limits: {verdict_.reasons[0].sentence}{rest}"
     watched = f" {len(verdict_.reasons)} to watch." if verdict_.reasons else ""
     return f"Ready: nothing was found that stops {cart.fleet_number}.{watched}"
+
+
+def clock_words(offset: timedelta) -> str:
+    """What to tell of a tablet's clock, whose `offset` is the yard's clock less its own; empty when it was near enough."""
+    if not is_flagged(offset):
+        return ""
+    way = "slow" if offset > timedelta(0) else "fast"
+    return f"The tablet’s clock was {span_words(offset)} {way}; times are put right by it."
 
 
 def purpose_label(purpose: str) -> str:

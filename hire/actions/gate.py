@@ -21,7 +21,7 @@ from hire.promises import window_of
 from inspections.certificates.actions import issue_paper, paper_of
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
-from inspections.standing import latest_fit_pre_hire
+from inspections.standing import latest_fit_pre_hire, pre_hire_faults
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -29,8 +29,9 @@ from people.refusals import NotAllowed, Refusal
 from people.roles import DESK, Role
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
-# What is done shortly before leaving does not stop the paper that is sent days ahead.
-AFTER_THE_PAPER = frozenset({"walk_round.gate_out"})
+# What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name is of that
+# kind, and a pre-hire check's keeps it from making the cart fit.
+AFTER_THE_PAPER = frozenset({"walk_round.gate_out", "walk_round.name"})
 
 
 class NotFit(Refusal):
@@ -129,7 +130,8 @@ def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = 
     answer = readiness(cart, window=window, at=at)
     stops = [blocker.sentence for blocker in answer.blockers if blocker.code not in AFTER_THE_PAPER]
     if walk is None or stops:
-        worst = stops[0] if stops else "no signed pre-hire check makes it fit."
+        faults = pre_hire_faults([cart], starts={cart.pk: at}, at=at)
+        worst = [*stops, *faults.values(), "no signed pre-hire check makes it fit."][0]
         raise NotFit(f"{cart.fleet_number} gets no certificate: {worst}", stops)
     old = valid_certificate(line)
     if old is not None and rests_on(old, walk) and not why:

@@ -15,7 +15,7 @@ from fleet.models.defects import Defect
 from inspections.honesty import questions_of
 from inspections.models import PURPOSES, Answer, AnswerPhoto, WalkRound
 from inspections.questions import may_see_questions
-from inspections.wording import AnswerLine, answer_lines
+from inspections.wording import AnswerLine, answer_lines, clock_words
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, MANAGERS, WALKERS
 
@@ -56,13 +56,15 @@ def _by_station(answers: list[Answer]) -> list[tuple[str, list[AnswerLine]]]:
 @for_roles(EVERYBODY)
 def walk_round_detail(request: HttpRequest, walk_id: UUID) -> HttpResponse:
     walk = get_object_or_404(
-        WalkRound.objects.select_related("cart", "author", "sent_by", "edition"), pk=walk_id
+        WalkRound.objects.with_name().select_related("cart", "author", "sent_by", "edition"), pk=walk_id
     )
     photos = Prefetch("photos", AnswerPhoto.objects.select_related("photo"))
     answers = list(walk.answers.order_by("number").prefetch_related(photos))
     context = {
         "page_title": f"{walk.get_purpose_display()}, {walk.cart.fleet_number}",
         "walk": walk,
+        "is_author": walk.author_id == staff_of(request).pk,
+        "clock": clock_words(walk.clock_offset),
         "stations": _by_station(answers),
         "wrong": [line for line in answer_lines(answers) if line.answer.grade],
         "not_done": [line for line in answer_lines(answers) if line.answer.answer == "could_not_check"],

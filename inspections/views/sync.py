@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from inspections import actions
+from inspections.clocks import is_flagged
 from inspections.editions import NoEdition
 from inspections.manifest import ManifestRefused, read_manifest
 from inspections.models import WalkRound
@@ -82,6 +83,8 @@ def _told(walk: WalkRound) -> dict[str, object]:
         "reasons": walk.reasons,
         "page": reverse("inspections:walk_round_detail", args=[walk.pk]),
         "received_at": walk.received_at.isoformat(),
+        "name_confirmed": walk.is_name_confirmed,
+        "clock_flag": is_flagged(walk.clock_offset),
     }
 
 

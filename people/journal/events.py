@@ -41,6 +41,7 @@ class Event(StrEnum):
     ALERT_TAKEN = "fleet.alert.taken"
     SHEET_PUBLISHED = "inspections.sheet.published"
     WALK_ROUND_SIGNED = "inspections.walk_round.signed"
+    NAME_CONFIRMED = "inspections.walk_round.name_confirmed"
     QUESTION_RESTED = "inspections.question.rested"
     CERTIFICATE_ISSUED = "inspections.certificate.issued"
     CERTIFICATE_SEALED = "inspections.certificate.sealed"
@@ -93,6 +94,7 @@ WORDING: dict[Event, str] = {
     Event.ALERT_TAKEN: "took an alert in hand",
     Event.SHEET_PUBLISHED: "published a new issue of the check sheets",
     Event.WALK_ROUND_SIGNED: "signed a walk-round",
+    Event.NAME_CONFIRMED: "confirmed having signed a walk-round that another sent in",
     Event.QUESTION_RESTED: "put a question about a walk-round to rest",
     Event.CERTIFICATE_ISSUED: "issued a paper",
     Event.CERTIFICATE_SEALED: "sealed a paper",

@@ -115,6 +115,11 @@ def manifest(
     } | changed
 
 
+def signed_by(person: Staff) -> dict[str, Any]:
+    """The members of a record that names who signed it, for `manifest` and `sign`."""
+    return {"version": 2, "author": {"id": str(person.pk), "name": person.full_name}}
+
+
 def sign(cart: Cart, purpose: str, *, by: Staff, at: datetime, **options: Any) -> WalkRound:
     """Sign a walk-round of the cart by the real action, received the moment it was signed."""
     walk, _ = sign_walk_round(manifest=read_manifest(manifest(cart, purpose, at=at, **options)), by=by, at=at)

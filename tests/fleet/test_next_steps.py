@@ -81,6 +81,13 @@ def test_a_walk_is_done_by_who_walks_and_seen_by_the_rest(role):
         )
 
 
+@pytest.mark.parametrize("role", sorted(Role))
+def test_a_name_is_confirmed_on_the_walk_rounds_own_page(role):
+    unconfirmed = stop("walk_round.name", "walk_round", RECORD_ID)
+    page = reverse("inspections:walk_round_detail", args=[RECORD_ID])
+    assert way_to(CART, unconfirmed, person(role)) == Way("Open the walk-round", page)
+
+
 def test_a_row_leads_to_its_worst_stop_then_to_a_walk_that_is_wanted_then_to_the_page(at):
     fitter, desk = person(Role.FITTER), person(Role.HIRE_DESK)
     worst = stop("defect.do_not_use", "defect", RECORD_ID)

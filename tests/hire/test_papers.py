@@ -15,10 +15,12 @@ from hire.actions.gate import (
     AlreadyHandedOver,
     NotFit,
     NothingChanged,
+    StoppedAtGate,
     hand_over,
     issue_certificate,
     valid_certificate,
 )
+from inspections.actions import confirm_name
 from inspections.certificates.actions import (
     AlreadyReplaced,
     issue_paper,
@@ -98,8 +100,35 @@ def test_an_unfit_cart_gets_none_and_the_work_is_done_all_the_same(hand, at):
 def test_without_a_pre_hire_check_there_is_none(desk, at):
     line = LineFactory()
     walk.edition()
-    with pytest.raises(NotFit, match="no signed pre-hire check"):
+    with pytest.raises(NotFit, match="No pre-hire check has been signed"):
         issue_certificate(line=line, by=desk, at=at)
+
+
+def test_a_check_whose_name_is_not_confirmed_gets_its_paper_once_it_is(hand, desk, at):
+    ruby = StaffFactory(full_name="Ruby Ferris")
+    line = LineFactory(cart=CartFactory(tyres=True), starts_at=at + 2 * DAY)
+    signed = walk.sign(line.cart, "pre_hire", by=hand, at=at, **walk.signed_by(ruby))
+    deliver(at, "walk_round.signed")
+    assert valid_certificate(line) is None
+    with pytest.raises(NotFit, match="Ruby Ferris has not confirmed having signed the pre-hire check"):
+        issue_certificate(line=line, by=desk, at=at)
+    confirm_name(walk=signed, by=ruby, at=at + HOUR, how="session")
+    deliver(at + HOUR, "walk_round.signed")
+    paper = paper_of(valid_certificate(line))
+    assert paper.method.walk_round_id == str(signed.pk)
+    assert paper.signatures[0].how == "signed on the yard’s tablet, and confirmed by signing in"
+
+
+def test_a_gate_out_checks_name_holds_the_cart_and_not_its_paper(hand, desk, at):
+    ruby = StaffFactory(full_name="Ruby Ferris")
+    line = LineFactory(cart=CartFactory(tyres=True), starts_at=at - HOUR)
+    walk.sign(line.cart, "pre_hire", by=hand, at=at - 3 * HOUR)
+    signed = walk.sign(line.cart, "gate_out", by=hand, at=at - HOUR / 2, **walk.signed_by(ruby))
+    assert issue_certificate(line=line, by=desk, at=at).number
+    with pytest.raises(StoppedAtGate, match="Ruby Ferris has not confirmed having signed the gate-out check"):
+        hand_over(line=line, given=given(), by=desk, at=at)
+    confirm_name(walk=signed, by=ruby, at=at, how="pin")
+    assert hand_over(line=line, given=given(), by=desk, at=at).line == line
 
 
 def test_a_hire_whose_time_ran_out_before_it_left_still_gets_its_answer(hand, desk, at):

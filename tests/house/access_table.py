@@ -99,6 +99,7 @@ ROUTES = MappingProxyType(
         "inspections:sync_walk_round": Route(WALKERS, ("PUT",), ("new_id",), door="wire"),
         "inspections:walk_round_list": _read(EVERYBODY),
         "inspections:walk_round_detail": _read(EVERYBODY, "walk_round"),
+        "inspections:name_confirm": _done(EVERYBODY, "walk_round"),
         "inspections:question_list": _read(MANAGERS),
         "inspections:question_rest": _asked(MANAGERS, "walk_round", "question_code"),
         "inspections:sheet_list": _read(MANAGERS),

@@ -80,7 +80,7 @@ def _drop(*path):
 
 FIRST = ("answers", 0)
 WRONG = {
-    "another version": _set(["version"], 2),
+    "another version": _set(["version"], 3),
     "version as text": _set(["version"], "1"),
     "version true": _set(["version"], value=True),
     "no id": _drop("id"),

@@ -10,8 +10,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet.actions.carts import move_cart
-from fleet.readiness import Window
+from fleet.readiness import Window, readiness
+from fleet.sentences import readiness_sentence
 from inspections import standing
+from inspections.actions import confirm_name
 from people.roles import Role
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory, DefectFactory
@@ -179,6 +181,67 @@ def test_an_open_do_not_use_keeps_the_check_from_making_it_fit(cart, hand, at):
     assert standing.pre_hire_faults([cart], starts={cart.pk: at}, at=at) == {}
 
 
+@pytest.fixture
+def ruby(db):
+    return StaffFactory(full_name="Ruby Ferris")
+
+
+CHECKS = {
+    "pre_hire": "Ruby Ferris has not confirmed having signed the pre-hire check (today 6.30 am).",
+    "gate_out": "Ruby Ferris has not confirmed having signed the gate-out check (today 6.30 am).",
+}
+
+
+def signed_but(cart, hand, ruby, unconfirmed, at):
+    """Both checks of a cart, one of them sent in by another than signed it."""
+    walks = {
+        purpose: walk.sign(
+            cart, purpose, by=hand, at=at - HOUR, **(walk.signed_by(ruby) if purpose == unconfirmed else {})
+        )
+        for purpose in CHECKS
+    }
+    return walks[unconfirmed]
+
+
+@pytest.mark.parametrize("purpose", CHECKS)
+def test_a_check_whose_name_is_not_confirmed_stops_at_the_gate(cart, hand, ruby, at, purpose):
+    signed = signed_but(cart, hand, ruby, purpose, at)
+    assert found(cart, starts_at=at, at=at) == ({"walk_round.name": CHECKS[purpose]}, {})
+    window = Window(start=at, end=at + HOUR)
+    [blocker] = standing.findings([cart], windows={cart.pk: window}, at=at)[cart.pk].blockers
+    assert (blocker.record.kind, blocker.record.id) == ("walk_round", signed.pk)
+    assert blocker.clear_words.startswith("Ruby Ferris: sign in")
+    assert blocker.passed_by == frozenset()
+    confirm_name(walk=signed, by=ruby, at=at, how="session")
+    assert found(cart, starts_at=at, at=at) == ({}, {})
+
+
+@pytest.mark.parametrize("purpose", CHECKS)
+def test_before_the_start_its_name_can_still_be_confirmed(cart, hand, ruby, at, purpose):
+    signed_but(cart, hand, ruby, purpose, at)
+    blockers, cautions = found(cart, starts_at=at + HOUR / 2, at=at)
+    assert blockers == {}
+    assert cautions == {"walk_round.name": f"{CHECKS[purpose]} To be confirmed before it leaves."}
+    answer = readiness(cart, window=Window(start=at + HOUR / 2, end=at + HOUR), at=at)
+    said = f"Ready once its {purpose.replace('_', '-')} check’s name is confirmed, by today 8.00 am."
+    assert readiness_sentence(answer) == said
+
+
+def test_a_check_that_does_not_hold_is_walked_again_whatever_its_name(cart, hand, ruby, at):
+    walk.sign(cart, "gate_out", by=hand, at=at - HOUR)
+    walk.sign(cart, "pre_hire", by=hand, at=at - 73 * HOUR, **walk.signed_by(ruby))
+    assert set(found(cart, starts_at=at, at=at)[0]) == {"walk_round.pre_hire"}
+
+
+def test_an_unconfirmed_pre_hire_check_is_no_basis_for_a_certificate(cart, hand, ruby, at):
+    signed = signed_but(cart, hand, ruby, "pre_hire", at)
+    assert standing.latest_fit_pre_hire(cart, at=at) is None
+    assert standing.pre_hire_faults([cart], starts={cart.pk: at}, at=at) == {cart.pk: CHECKS["pre_hire"]}
+    confirm_name(walk=signed, by=ruby, at=at, how="pin")
+    assert standing.latest_fit_pre_hire(cart, at=at) == signed
+    assert standing.pre_hire_faults([cart], starts={cart.pk: at}, at=at) == {}
+
+
 def test_many_carts_cost_what_one_does(db, at):
     walk.edition()
     hand = StaffFactory()
@@ -190,6 +253,9 @@ def test_many_carts_cost_what_one_does(db, at):
         assert len(answers) == len(carts)
         return len(seen)
 
-    few = CartFactory.create_batch(2)
+    few, more = CartFactory.create_batch(2), CartFactory.create_batch(10)
     walk.sign(few[0], "daily", by=hand, at=at - HOUR)
-    assert queries(few) == queries(few + CartFactory.create_batch(10)) == 2
+    for cart in more:
+        # Each with a name to confirm, the dearest case: who signed must not be asked for cart by cart.
+        walk.sign(cart, "pre_hire", by=hand, at=at - HOUR, **walk.signed_by(StaffFactory()))
+    assert queries(few) == queries(few + more) == 2

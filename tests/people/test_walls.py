@@ -52,6 +52,7 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "inspections_answer",
         "inspections_answerphoto",
         "inspections_edition",
+        "inspections_nameconfirmation",
         "inspections_restedquestion",
         "inspections_walkround",
         "journal_entry",
