@@ -91,21 +91,44 @@ def test_a_record_changed_after_signing_is_refused_and_the_first_stands(tablet, 
     assert WalkRound.objects.get().manifest == before
 
 
+def tablets_of(person, number):
+    tablets = [Client() for _ in range(number)]
+    for each in tablets:
+        each.force_login(person)
+    return tablets
+
+
 @pytest.mark.django_db(transaction=True)
-def test_twenty_copies_at_once_are_one_record():
+def test_a_hundred_copies_are_one_record_and_a_hundred_equal_answers():
+    """From fifty at once, each sending again as soon as it has its answer: the database takes no hundred connections."""
     now = timezone.now()
-    person, cart = StaffFactory(), CartFactory(tyres=True)
+    person, author, cart = StaffFactory(), StaffFactory(), CartFactory(tyres=True)
     key, place = key_of(cart, "daily", answer="sound")
-    body = walk.manifest(cart, at=now, answers={(key, place): {"answer": "wrong", "grade": "watch"}})
-    tablets = [Client() for _ in range(20)]
-    for one in tablets:
-        one.force_login(person)
-    answers = at_once(*[partial(put, one, body) for one in tablets])
-    assert sorted(answer.status_code for answer in answers) == [200] * 19 + [201]
+    wrong = {(key, place): {"answer": "wrong", "grade": "watch"}}
+    body = walk.manifest(cart, at=now, answers=wrong, **walk.signed_by(author))
+    pairs = at_once(
+        *[lambda tablet=tablet: (put(tablet, body), put(tablet, body)) for tablet in tablets_of(person, 50)]
+    )
+    answers = [answer for pair in pairs for answer in pair]
+    assert sorted(answer.status_code for answer in answers) == [200] * 99 + [201]
     assert len({answer.content for answer in answers}) == 1
     assert (WalkRound.objects.count(), Defect.objects.count()) == (1, 1)
     assert Answer.objects.count() == len(body["answers"])
+    assert Entry.objects.filter(event="inspections.walk_round.signed").count() == 1
     assert list(faults_in_journal()) == []
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_records_under_one_id_at_once_one_stands_and_the_other_is_refused():
+    now = timezone.now()
+    cart = CartFactory()
+    body = walk.manifest(cart, at=now)
+    changed = body | {"answers": [body["answers"][0] | {"words": "Otherwise"}, *body["answers"][1:]]}
+    senders = zip(tablets_of(StaffFactory(), 20), [body, changed] * 10, strict=True)
+    answers = at_once(*[partial(put, tablet, sent) for tablet, sent in senders])
+    kept = WalkRound.objects.get().manifest_sha256
+    assert sorted(answer.status_code for answer in answers) == [200] * 9 + [201] + [422] * 10
+    assert {answer.json()["sha256"] for answer in answers if answer.status_code != 422} == {kept}
 
 
 @pytest.mark.parametrize(
