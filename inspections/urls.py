@@ -5,6 +5,7 @@ from inspections.views import names, pages, papers, questions, sheets, sync, syn
 app_name = "inspections"
 urlpatterns = [
     path("check/", pages.capture, name="capture"),
+    path("check/worker.js", pages.capture_worker, name="capture_worker"),
     path("sync/hello", sync.hello, name="sync_hello"),
     path("sync/reference", sync.reference, name="sync_reference"),
     path("sync/held", sync.held, name="sync_held"),

@@ -17,5 +17,5 @@ STORAGES = {
         "BACKEND": "django.core.files.storage.FileSystemStorage",
         "OPTIONS": {"location": FILES_DIR, "base_url": None, "file_permissions_mode": 0o600},
     },
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "config.static_files.Fingerprinted"},
 }

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from django.contrib.auth.decorators import login_not_required
 from django.core.paginator import Paginator
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from fleet.lap.stations import STATIONS
@@ -15,16 +17,25 @@ from fleet.models.defects import Defect
 from inspections.honesty import questions_of
 from inspections.models import PURPOSES, Answer, AnswerPhoto, WalkRound
 from inspections.questions import may_see_questions
+from inspections.shell import shell_html, shell_set, worker_script
 from inspections.wording import AnswerLine, answer_lines, clock_words
 from people.permissions import for_roles, staff_of
-from people.roles import EVERYBODY, MANAGERS, WALKERS
+from people.roles import EVERYBODY, MANAGERS
 
 
+@login_not_required
 @require_safe
-@for_roles(WALKERS)
 def capture(request: HttpRequest) -> HttpResponse:
-    """The same HTML for every person: who it is and what is due comes over the wire."""
-    return render(request, "inspections/capture.html")
+    """The same HTML for every person, signed in or not: who it is and what is due comes over the wire."""
+    headers = {"Cache-Control": "no-cache", "X-Slake-Set": shell_set()}
+    return HttpResponse(shell_html(), headers=headers)
+
+
+@login_not_required
+@require_safe
+def capture_worker(request: HttpRequest) -> HttpResponse:
+    script = worker_script(shell=reverse("inspections:capture"))
+    return HttpResponse(script, content_type="text/javascript", headers={"Cache-Control": "no-cache"})
 
 
 @require_safe

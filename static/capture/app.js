@@ -1,13 +1,14 @@
 // What the page knows and every change it can make. A change is in the store before it is in the page: a screen that
 // shows an answer as chosen shows a receipt.
 
-import { forgetDrawings } from "./lap.js";
+import { drawFrom, dropDrawings, keepDrawings } from "./lap.js";
 import { manifest, canonical, photosOf, sha256 } from "./manifest.js";
-import { send } from "./sending.js";
 import { failureSentence } from "./wire.js";
-import { openWalk, withAnswer } from "./walk.js";
+import { openWalk, ownOutcome, withAnswer } from "./walk.js";
 
 const isoNow = () => new Date().toISOString();
+// Under this a walk-round is not begun: eight photos, twice over, and what the browser needs to work.
+const LEAST_ROOM_BYTES = 30 * 1024 * 1024;
 
 function tabletId() {
   try {
@@ -19,71 +20,111 @@ function tabletId() {
   }
 }
 
-/** The state of the page over a store and a wire. `changed()` is called when something changed outside a tap. */
-export function createApp({ store, wire, changed }) {
+/** Told when there is no room on the tablet for another walk-round. */
+export class NoRoom extends Error {}
+
+/**
+ * The state of the page over a store, a wire and an outbox. `changed()` is called when something changed outside a tap;
+ * `wrote()` when this page has kept something that other pages of the tablet show too.
+ */
+export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   const app = {
     store,
+    outbox,
     reference: null,
     fetched_at: null,
     offset_ms: 0,
     trouble: null,
+    room: null,
     walks: new Map(),
     drafts: new Map(),
     parcels: new Map(),
-    sending: new Map(),
     find: "",
     last_kept: "",
     notice: null,
     now: isoNow,
   };
 
+  drawFrom(store);
+
   app.cart = (id) => app.reference.carts.find((cart) => cart.id === id);
   app.openWalkOf = (cart, purpose) =>
-    [...app.walks.values()].find(
-      (walk) => walk.cart === cart && (!purpose || walk.purpose === purpose) && !app.parcels.has(walk.id),
-    );
+    [...app.walks.values()].find((walk) => walk.cart === cart && (!purpose || walk.purpose === purpose));
   app.unsent = () => [...app.parcels.values()].filter((parcel) => !parcel.receipt);
-  app.unfinished = () => [...app.walks.values()].filter((walk) => !app.parcels.has(walk.id));
+  app.unfinished = () => [...app.walks.values()];
+
+  const takeUp = (kept) => {
+    app.reference = kept.reference;
+    app.fetched_at = kept.fetched_at;
+    app.offset_ms = kept.offset_ms;
+  };
 
   /** Fetches carts, checks and words afresh. A failure is kept as a sentence; what was fetched before stays. */
   app.fetchReference = async () => {
     try {
-      app.reference = await wire.reference();
-      app.fetched_at = isoNow();
-      app.offset_ms = Math.round(Date.parse(app.reference.server_time) - Date.now());
+      const reference = await wire.reference();
+      const offset_ms = Math.round(Date.parse(reference.server_time) - Date.now());
+      const { csrf, ...kept } = reference;
+      takeUp({ reference: kept, fetched_at: isoNow(), offset_ms });
       app.trouble = null;
-      forgetDrawings();
+      dropDrawings();
+      await store.put("reference:yard", { reference: kept, fetched_at: app.fetched_at, offset_ms });
     } catch (error) {
       app.trouble = { kind: error.kind, sentence: failureSentence(error) };
     }
     changed();
+    if (!app.trouble) keepDrawings(app.reference.carts);
   };
 
-  /** Takes up what the store holds from before this page was loaded. */
+  /** Takes up what the store holds, from before this page was loaded or from another page of this tablet. */
   app.load = async () => {
-    for (const [, parcel] of await store.entries("parcel:")) app.parcels.set(parcel.id, parcel);
-    for (const [, head] of await store.entries("walk:")) {
+    const kept = await store.get("reference:yard");
+    if (kept && !(app.fetched_at > kept.fetched_at)) takeUp(kept);
+    const [parcels, heads, drafts] = await Promise.all(["parcel:", "walk:", "draft:"].map((one) => store.entries(one)));
+    app.parcels = new Map(parcels.map(([, parcel]) => [parcel.id, parcel]));
+    const walks = new Map();
+    for (const [, head] of heads) {
       const answers = {};
       for (const [key, answer] of await store.entries(`answer:${head.id}:`)) answers[key.split(":")[2]] = answer;
-      app.walks.set(head.id, { ...head, ...(await store.get(`sheet:${head.id}`)), answers });
+      walks.set(head.id, { ...head, ...(await store.get(`sheet:${head.id}`)), answers });
     }
-    for (const [key, draft] of await store.entries("draft:")) app.drafts.set(key, draft);
+    app.walks = walks;
+    app.drafts = new Map(drafts);
+    await app.lookAtRoom();
+  };
+
+  /** How much room the tablet has left, in bytes; null when the browser does not tell. */
+  app.lookAtRoom = async () => {
+    const { quota, usage } = (await navigator.storage?.estimate?.()) ?? {};
+    app.room = quota === undefined ? null : quota - usage;
+    return app.room;
+  };
+
+  // A walk that was signed, here or on another page, takes no more changes.
+  const change = async (id, changes) => {
+    await store.commit(changes, { unless: [`parcel:${id}`] });
+    wrote();
   };
 
   // Always laid over the walk as it now stands, never over the one a screen was drawn from: an answer that was kept
   // since then would be gone from the page.
-  const keepHead = async (id, change) => {
+  const keepHead = async (id, part) => {
     const { answers, items, checks, face, ...head } = app.walks.get(id);
-    await store.put(`walk:${id}`, { ...head, ...change });
-    app.walks.set(id, { ...app.walks.get(id), ...change });
+    await change(id, [["put", `walk:${id}`, { ...head, ...part }]]);
+    app.walks.set(id, { ...app.walks.get(id), ...part });
     return app.walks.get(id);
   };
 
+  /** Begins a walk-round. Rejects with NoRoom rather than begin one that could not be kept to its end. */
   app.start = async (cart, purpose) => {
+    const room = await app.lookAtRoom();
+    if (room !== null && room < LEAST_ROOM_BYTES) throw new NoRoom();
     const walk = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
     const { answers, items, checks, face, ...head } = walk;
-    await store.put(`sheet:${walk.id}`, { items, checks, face });
-    await store.put(`walk:${walk.id}`, head);
+    await change(walk.id, [
+      ["put", `sheet:${walk.id}`, { items, checks, face }],
+      ["put", `walk:${walk.id}`, head],
+    ]);
     app.walks.set(walk.id, walk);
     return walk;
   };
@@ -97,13 +138,13 @@ export function createApp({ store, wire, changed }) {
 
   /** Keeps a half-told fault, so that a knock or a break costs nothing. */
   app.keepDraft = async (walk, n, draft) => {
-    await store.put(draftKey(walk, n), draft);
+    await change(walk.id, [["put", draftKey(walk, n), draft]]);
     app.drafts.set(draftKey(walk, n), draft);
     return draft;
   };
 
   app.dropDraft = async (walk, n) => {
-    await store.remove(draftKey(walk, n));
+    await change(walk.id, [["remove", draftKey(walk, n)]]);
     app.drafts.delete(draftKey(walk, n));
   };
 
@@ -112,77 +153,76 @@ export function createApp({ store, wire, changed }) {
     // Half a character, which a keyboard may leave behind, has no place in a record that is to be hashed.
     const words = (answer.words ?? "").replace(/\p{Surrogate}/gu, "").trim();
     const whole = { photos: [], ...answer, words, at: isoNow() };
-    await store.put(`answer:${walk.id}:${n}`, whole);
+    await change(walk.id, [
+      ["put", `answer:${walk.id}:${n}`, whole],
+      ["remove", draftKey(walk, n)],
+    ]);
+    app.drafts.delete(draftKey(walk, n));
     const next = withAnswer(app.walks.get(walk.id), n, whole);
     app.walks.set(walk.id, next);
-    await app.dropDraft(walk, n);
     return next;
   };
 
-  app.keepPhoto = async ({ sha256: hash, blob }) => {
-    await store.put(`photo:${hash}`, blob);
+  app.keepPhoto = async ({ sha256: hash, bytes, type }) => {
+    await store.put(`photo:${hash}`, { bytes, type });
     return hash;
   };
 
   const photosNamed = (walk) =>
     walk.items.flatMap(({ n }) => [...(walk.answers[n]?.photos ?? []), ...(app.draft(walk, n)?.photos ?? [])]);
-
-  /** Throws a walk that was never signed away, with its answers and those photos no other walk names. */
-  app.dropWalk = async (walk) => {
-    const others = [...app.walks.values()].filter((other) => other.id !== walk.id).flatMap(photosNamed);
-    const photos = photosNamed(walk).filter((hash) => !others.includes(hash));
-    await store.remove(`walk:${walk.id}`);
-    await store.remove(`sheet:${walk.id}`);
-    for (const { n } of walk.items) {
-      await store.remove(`answer:${walk.id}:${n}`);
-      await app.dropDraft(walk, n);
-    }
-    for (const hash of photos) await store.remove(`photo:${hash}`);
+  const keysOf = (walk) => [
+    `walk:${walk.id}`,
+    `sheet:${walk.id}`,
+    ...walk.items.flatMap(({ n }) => [`answer:${walk.id}:${n}`, draftKey(walk, n)]),
+  ];
+  const forget = (walk) => {
     app.walks.delete(walk.id);
+    for (const { n } of walk.items) app.drafts.delete(draftKey(walk, n));
   };
 
-  /** Freezes the walk with a signature; from here on its bytes never change. */
+  /** Throws a walk that was never signed away, with its answers and those photos nothing else names. */
+  app.dropWalk = async (walk) => {
+    const others = [...app.walks.values()].filter((other) => other.id !== walk.id).flatMap(photosNamed);
+    const signed = [...app.parcels.values()].flatMap((parcel) => parcel.photos);
+    const photos = photosNamed(walk).filter((hash) => ![...others, ...signed].includes(hash));
+    const gone = [...keysOf(walk), ...photos.map((hash) => `photo:${hash}`)];
+    await change(walk.id, gone.map((key) => ["remove", key]));
+    forget(walk);
+  };
+
+  /** Freezes the walk with a signature. In one change the record is on its way and its draft is gone. */
   app.sign = async (walk, signature) => {
     const device = {
       id: tabletId(),
       time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone,
-      offset_ms: app.offset_ms,
+      offset_ms: outbox.state.offset_ms ?? app.offset_ms,
     };
-    const record = manifest(walk, { device, signature, signedAt: isoNow() });
+    const { id, name } = app.reference.person;
+    const record = manifest(walk, { device, signature, author: { id, name }, signedAt: isoNow() });
     const text = canonical(record);
     const parcel = {
       id: walk.id,
+      order: Math.max(0, ...[...app.parcels.values()].map((one) => one.order)) + 1,
       fleet_number: walk.face.fleet_number,
       purpose: walk.purpose,
       signed_at: record.signed_at,
+      author: record.author,
+      own_outcome: ownOutcome(walk),
       text,
       sha256: await sha256(text),
       photos: photosOf(record),
       photos_sent: [],
       receipt: null,
+      parked: null,
+      held_at: null,
     };
-    await store.put(`parcel:${walk.id}`, parcel);
+    await change(walk.id, [
+      ["put", `parcel:${walk.id}`, parcel],
+      ...keysOf(walk).map((key) => ["remove", key]),
+    ]);
     app.parcels.set(walk.id, parcel);
+    forget(walk);
     return parcel;
-  };
-
-  /** Sends a signed record, or tries again. Never rejects: what happened is in app.sending and in the parcel. */
-  app.send = async (id) => {
-    if (app.sending.get(id)?.busy) return;
-    const parcel = app.parcels.get(id);
-    app.sending.set(id, { busy: true });
-    changed();
-    try {
-      const receipt = await send(parcel, { store, wire, tell: changed });
-      parcel.receipt = { ...receipt, received_at: receipt.received_at ?? isoNow() };
-      await store.put(`parcel:${id}`, parcel);
-      app.sending.set(id, { busy: false });
-    } catch (error) {
-      const final = error.kind === "refused" || error.kind === "photos_missing";
-      app.sending.set(id, { busy: false, kind: error.kind, final, sentence: failureSentence(error) });
-    }
-    changed();
-    if (parcel.receipt) app.fetchReference();
   };
 
   return app;

@@ -22,15 +22,47 @@ function harmless(node) {
   return copy;
 }
 
+const PATIENCE_MS = 5_000;
+let shelf = null;
+
+async function textOf(url) {
+  const options = { credentials: "same-origin", redirect: "error", signal: AbortSignal.timeout(PATIENCE_MS) };
+  try {
+    const response = await fetch(url, options);
+    const text = await response.text();
+    if (!response.ok || !text.includes("<svg")) throw new Error("no drawing");
+    shelf?.put(`lap:${url}`, text).catch(() => {});
+    return text;
+  } catch (error) {
+    const kept = await shelf?.get(`lap:${url}`);
+    if (!kept) throw error;
+    return kept;
+  }
+}
+
 async function fetchDrawing(url) {
-  const response = await fetch(url, { credentials: "same-origin", redirect: "error" });
-  const parsed = new DOMParser().parseFromString(await response.text(), "image/svg+xml");
-  if (!response.ok || parsed.documentElement.localName !== "svg") throw new Error("no drawing");
+  const parsed = new DOMParser().parseFromString(await textOf(url), "image/svg+xml");
+  if (parsed.documentElement.localName !== "svg") throw new Error("no drawing");
   return harmless(parsed.documentElement);
 }
 
+function drawingOf(url) {
+  if (!drawings.has(url)) drawings.set(url, fetchDrawing(url));
+  return drawings.get(url);
+}
+
 /** Lets every plan be drawn afresh, since a defect may have been pinned or cleared meanwhile. */
-export const forgetDrawings = () => drawings.clear();
+export const dropDrawings = () => drawings.clear();
+
+/** Fetches the plans of these carts one after the other and keeps them, for where there is no signal. */
+export async function keepDrawings(carts) {
+  for (const { lap } of carts) if (lap) await drawingOf(lap).catch(() => drawings.delete(lap));
+}
+
+/** Where plans are kept from now on. */
+export const drawFrom = (store) => {
+  shelf = store;
+};
 
 /**
  * A figure that shows the cart's plan with `station` marked and those in `done` ticked. It fills when the drawing
@@ -39,8 +71,7 @@ export const forgetDrawings = () => drawings.clear();
 export function lapFigure(url, { label, station = null, done = [], className = "" }) {
   const figure = h("figure", { class: `lap-plan ${className}`, role: "img", "aria-label": label });
   if (!url) return h("figure.lap-plan", { hidden: true });
-  if (!drawings.has(url)) drawings.set(url, fetchDrawing(url));
-  drawings.get(url).then(
+  drawingOf(url).then(
     (drawing) => {
       const own = drawing.cloneNode(true);
       own.setAttribute("aria-hidden", "true");

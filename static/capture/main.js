@@ -1,8 +1,10 @@
 // Starts the page, and puts the screen the address names in front of the person.
 
 import { createApp } from "./app.js";
-import { createStore } from "./store.js";
-import { createWire } from "./wire.js";
+import { createOutbox } from "./outbox.js";
+import { askToKeep, keepShell } from "./shell.js";
+import { memoryStore, openStore } from "./store.js";
+import { createWire, failureSentence } from "./wire.js";
 import { resumePoint } from "./walk.js";
 import { count } from "./words.js";
 import { cartsScreen, waitingScreen } from "./screens/carts.js";
@@ -17,8 +19,10 @@ import { wrongScreen } from "./screens/wrong.js";
 const BREAK_MS = 60_000;
 const WALK_SCREENS = { check: checkScreen, wrong: wrongScreen, why: whyScreen, review: reviewScreen, sign: signScreen };
 
+const PRINCIPAL = "yard";
 const page = document.getElementById("page");
 const spoken = document.getElementById("spoken");
+const others = new BroadcastChannel(`slake-${PRINCIPAL}`);
 let current = { live: true };
 let pressing = false;
 let news = false;
@@ -30,7 +34,50 @@ function changed() {
   if (current.live && !pressing) show({ moved: false });
 }
 
-const app = createApp({ store: createStore(), wire: createWire(), changed });
+// Another page of this tablet wants the store in a newer form: this one has let go of it.
+const stale = () => location.reload();
+
+/** The tablet's own store; where the browser keeps nothing, the page's memory, and the page says so. */
+async function openShelf() {
+  try {
+    return [await openStore(`slake-${PRINCIPAL}`, { stale }), true];
+  } catch {
+    return [memoryStore(), false];
+  }
+}
+
+// One page of this tablet sends at a time; a second one finds the door shut and tries later.
+const lock = (work) =>
+  navigator.locks
+    ? navigator.locks.request(`slake-outbox-${PRINCIPAL}`, { ifAvailable: true }, (held) => (held ? work() : false))
+    : work();
+
+const clock = {
+  now: () => Date.now(),
+  after(ms, call) {
+    const timer = setTimeout(call, ms);
+    return () => clearTimeout(timer);
+  },
+};
+
+const [store, isKept] = await openShelf();
+const wire = createWire();
+const outbox = createOutbox({
+  store,
+  wire,
+  clock,
+  lock,
+  changed(parcel) {
+    if (parcel) {
+      app.parcels.set(parcel.id, parcel);
+      others.postMessage("wrote");
+    }
+    changed();
+  },
+  arrived: () => app.fetchReference(),
+});
+const app = createApp({ store, wire, outbox, changed, wrote: () => others.postMessage("wrote") });
+app.is_kept = isKept;
 app.sign_in_url = document.body.dataset.signIn;
 app.home_url = document.body.dataset.home;
 
@@ -87,7 +134,23 @@ function show({ moved = true, focusId = null } = {}) {
   if (moved) window.scrollTo(0, 0);
   target?.focus({ preventScroll: moved });
   screen.shown?.();
+  // A newer set of this page's files takes over between two walk-rounds, never within one.
+  if (app.takeOver && screen.className === "screen-list" && !app.unfinished().length) app.takeOver();
 }
+
+/* The yard's other pages want a signal: with none the person is told so here, and stays. */
+document.addEventListener("click", async (event) => {
+  const link = event.target.closest?.("a[href]");
+  if (!link || link.target || link.getAttribute("href").startsWith("#") || event.defaultPrevented) return;
+  event.preventDefault();
+  try {
+    await wire.hello();
+    location.assign(link.href);
+  } catch (error) {
+    app.tell(`${failureSentence(error)} That page is with the yard; this one works on.`);
+    show({ moved: false });
+  }
+});
 
 /* A break: the page was out of sight for a minute, and not because the camera was in front of it. */
 let hiddenAt = null;
@@ -132,9 +195,38 @@ window.addEventListener("unhandledrejection", (event) => {
 });
 document.addEventListener("visibilitychange", visibilityChanged);
 window.addEventListener("beforeunload", (event) => {
-  // Until the tablet has a store of its own, leaving the page would lose these.
-  if (app.unsent().length || app.unfinished().some((walk) => Object.keys(walk.answers).length)) event.preventDefault();
+  // Where the browser keeps nothing, leaving the page would lose these.
+  if (!isKept && (app.unsent().length || app.unfinished().length)) event.preventDefault();
 });
+
+/* What another page of this tablet kept is taken up when this one stands still. */
+others.addEventListener("message", async () => {
+  await app.load();
+  changed();
+});
+
+/* Signal, or a person, is back: what waits is sent, and the list is fetched when it is old. */
+const OLD_MS = 10 * 60_000;
+async function backAgain() {
+  await outbox.poke();
+  const { trouble, person } = outbox.state;
+  const isOld = !app.fetched_at || app.trouble || Date.now() - Date.parse(app.fetched_at) > OLD_MS;
+  if (!trouble && (isOld || person?.id !== app.reference?.person.id)) await app.fetchReference();
+}
+window.addEventListener("online", backAgain);
+window.addEventListener("pageshow", (event) => event.persisted && backAgain());
+document.addEventListener("visibilitychange", () => document.hidden || backAgain());
+
 await app.load();
 show({ moved: false });
+app.shell_is_kept = false;
+keepShell((takeOver) => {
+  app.takeOver = takeOver;
+  changed();
+}).then((kept) => {
+  app.shell_is_kept = kept;
+  changed();
+});
+askToKeep();
 await app.fetchReference();
+await outbox.poke();

@@ -53,13 +53,13 @@ function travelling(item, answer) {
  *
  * `walk` has id, cart, purpose, edition, rule_set, started_at, items and answers by n; `device` {id, time_zone,
  * offset_ms} where offset_ms is the yard's clock less the tablet's; `signature` {kind, name, statement, strokes};
- * `signedAt` an ISO instant by the tablet's clock. Throws if a check has no answer: half a walk is never signed.
+ * `author` {id, name}, who signs as this tablet knows; `signedAt` an ISO instant by the tablet's clock. Throws if a check has no answer: half a walk is never signed.
  */
-export function manifest(walk, { device, signature, signedAt }) {
+export function manifest(walk, { device, signature, author, signedAt }) {
   const missing = walk.items.filter((item) => !walk.answers[item.n]);
   if (missing.length) throw new Error(`${missing.length} checks have no answer`);
   return {
-    version: 1,
+    version: 2,
     id: walk.id,
     cart: walk.cart,
     purpose: walk.purpose,
@@ -67,6 +67,7 @@ export function manifest(walk, { device, signature, signedAt }) {
     rule_set: walk.rule_set,
     started_at: walk.started_at,
     signed_at: signedAt,
+    author,
     device,
     answers: walk.items.map((item) => travelling(item, walk.answers[item.n])),
     signature,

@@ -18,7 +18,7 @@ async function open(file) {
 }
 
 /**
- * {sha256, blob} of a file the camera gave: upright, JPEG, at most 1600 px on its long side, and without what the
+ * {sha256, bytes, type} of a file the camera gave: upright, JPEG, at most 1600 px on its long side, and without what the
  * camera wrote into it (place, model, time). Throws UnusablePicture.
  */
 export async function prepare(file) {
@@ -31,5 +31,7 @@ export async function prepare(file) {
   bitmap.close();
   const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg", QUALITY));
   if (!blob) throw new UnusablePicture("There was no room to keep that picture. Close other pages and take it again.");
-  return { sha256: await sha256(await blob.arrayBuffer()), blob };
+  // Kept as bytes: a stored Blob has been lost by more than one browser.
+  const bytes = await blob.arrayBuffer();
+  return { sha256: await sha256(bytes), bytes, type: blob.type };
 }

@@ -1,9 +1,13 @@
-// The three calls to the yard. JSON in, JSON out: a page of HTML, a redirect or silence is a failure with a reason, so
+// The calls to the yard. JSON in, JSON out: a page of HTML, a redirect or silence is a failure with a reason, so
 // that nothing but the yard's own word is ever taken for a receipt.
 
 const JSON_KIND = /^application\/(problem\+)?json\b/;
 const PATIENCE_MS = 30_000;
 const PHOTO_PATIENCE_MS = 120_000;
+const HELLO_PATIENCE_MS = 15_000;
+const PART_BYTES = 256 * 1024;
+// Sixteen megabytes in parts, and as many again for parts that had to go twice.
+const MOST_PARTS = 128;
 
 /**
  * Why a call did not succeed. `kind`: "no_network" | "slow" | "signed_out" | "not_allowed" | "busy" | "not_json" |
@@ -20,6 +24,10 @@ function failureOf(status, body) {
   const detail = body.detail ?? body.title ?? "";
   if (status === 409 && Array.isArray(body.photos_missing)) {
     return new WireFailure("photos_missing", { status, detail, missing: body.photos_missing });
+  }
+  // Another part is wanted than the one that came: where to go on is no failure to be told of.
+  if (status === 409 && Number.isInteger(body.offset)) {
+    return Object.assign(new WireFailure("busy", { status, detail }), { offset: body.offset });
   }
   if (status === 401) return new WireFailure("signed_out", { status, detail });
   if (status === 403) return new WireFailure("not_allowed", { status, detail });
@@ -51,33 +59,67 @@ async function call(url, options, patience) {
 /** The yard's end of the wire. One token is held for all calls; a fresh one is fetched once when it is turned down. */
 export function createWire() {
   let token = "";
+  const get = (url, patience = PATIENCE_MS) => call(url, { headers: { Accept: "application/json" } }, patience);
+
+  /** Whether the yard is there, who is signed in, and its time. */
+  async function hello() {
+    const body = await get("/sync/hello", HELLO_PATIENCE_MS);
+    if (body.version !== 1 || !body.csrf || Number.isNaN(Date.parse(body.server_time))) {
+      throw new WireFailure("not_json");
+    }
+    token = body.csrf;
+    return body;
+  }
 
   async function reference() {
-    const body = await call("/sync/reference", { headers: { Accept: "application/json" } }, PATIENCE_MS);
+    const body = await get("/sync/reference");
     if (body.version !== 1) throw new WireFailure("refused", { detail: "This page is too old. Load it again." });
     token = body.csrf;
     return body;
   }
 
-  async function put(url, type, body, patience) {
-    const attempt = () =>
-      call(url, { method: "PUT", body, headers: { "Content-Type": type, "X-CSRFToken": token } }, patience);
+  async function put(url, headers, body, patience) {
+    const attempt = () => call(url, { method: "PUT", body, headers: { ...headers, "X-CSRFToken": token } }, patience);
     try {
       return await attempt();
     } catch (error) {
       if (error.status !== 403) throw error;
       // Signing in again changes the token; the record must not be lost to that.
-      await reference();
+      await hello();
       return attempt();
     }
   }
 
+  /** Sends one picture's bytes under their own hash, in parts, from where the last try broke off. */
+  async function photo(hash, { bytes, type }) {
+    const url = `/sync/photo/${hash}`;
+    const at = await get(url);
+    let { offset } = at;
+    if (at.complete) return at;
+    for (let tries = 0; tries < MOST_PARTS; tries += 1) {
+      const part = bytes.slice(offset, offset + PART_BYTES);
+      const headers = { "Content-Type": type, "Upload-Offset": String(offset), "Upload-Length": String(bytes.byteLength) };
+      try {
+        const answer = await put(url, headers, part, PHOTO_PATIENCE_MS);
+        if (answer.sha256) return answer;
+        offset = answer.offset;
+      } catch (error) {
+        if (error.offset === undefined) throw error;
+        offset = error.offset;
+      }
+      if (!(offset >= 0 && offset < bytes.byteLength)) offset = 0;
+    }
+    throw new WireFailure("busy");
+  }
+
   return {
+    hello,
     reference,
-    /** Sends one picture's bytes under their own hash. */
-    photo: (hash, blob) => put(`/sync/photo/${hash}`, blob.type, blob, PHOTO_PATIENCE_MS),
+    photo,
     /** Sends the signed record's exact text. */
-    walkRound: (id, text) => put(`/sync/walk-round/${id}`, "application/json", text, PATIENCE_MS),
+    walkRound: (id, text) => put(`/sync/walk-round/${id}`, { "Content-Type": "application/json" }, text, PATIENCE_MS),
+    /** Which of these records the yard has, by id, with the hash of each. */
+    held: (ids) => get(`/sync/held?${new URLSearchParams(ids.map((id) => ["id", id]))}`),
   };
 }
 

@@ -28,8 +28,15 @@ def yard(served: tuple[str, Yard]) -> Yard:
 @pytest.fixture
 def context(browser: Browser) -> Iterator[BrowserContext]:
     context = browser.new_context(
-        viewport=TABLET, has_touch=True, locale="en-AU", timezone_id="Australia/Adelaide"
+        viewport=TABLET,
+        has_touch=True,
+        locale="en-AU",
+        timezone_id="Australia/Adelaide",
+        # Most tests want the page's files as they are now; the worker has tests of its own.
+        service_workers="block",
     )
+    # What failed is tried again by hand, when the test says so: the dice of the waiting time never come up small.
+    context.add_init_script("Math.random = () => 5000;")
     context.set_default_timeout(5_000)
     yield context
     context.close()

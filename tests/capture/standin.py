@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any, ClassVar
+from urllib.parse import parse_qs, urlsplit
 
 from fleet.lap.drawing import LapAxle, LapCart, draw
 from tests.capture.standin_reference import Json, reference
@@ -50,6 +51,25 @@ def shell() -> str:
     return re.sub(r"{% url [^%]+ %}", "/sign-in/", text).strip()
 
 
+SET = "standin"
+
+
+def worker() -> str:
+    """The page's real worker, with the set it keeps written in front as the yard does."""
+    named = re.findall(r'(?:src|href)="(/static/[^"]+)"', shell())
+    modules = [
+        f"/{path.relative_to(ROOT).as_posix()}" for path in (ROOT / "static" / "capture").rglob("*.js")
+    ]
+    files = [
+        *named,
+        "/static/vendor/idb/idb.js",
+        *(path for path in modules if not path.endswith("worker.js")),
+    ]
+    head = {"SET": SET, "SHELL": "/check/", "FILES": sorted(set(files))}
+    constants = "".join(f"const {name} = {json.dumps(value)};\n" for name, value in head.items())
+    return constants + (ROOT / "static" / "capture" / "worker.js").read_text(encoding="utf-8")
+
+
 def problem(status: int, detail: str) -> tuple[int, str, str]:
     """A refusal as the wire words it."""
     body = {"type": "about:blank", "title": "Refused", "status": status, "detail": detail}
@@ -66,11 +86,13 @@ class Yard:
     def __init__(self) -> None:
         self.reference: Json = reference()
         self.photos: dict[str, bytes] = {}
+        self.parts: dict[str, bytes] = {}
         self.records: dict[str, bytes] = {}
         self.puts: list[str] = []
         self.tokens: list[str] = []
         self.faults: list[tuple[int, str, str]] = []
         self.cut = False
+        self.is_signed_out = False
         self.judgement: Json = {"outcome": "ready", "headline": "WC 07 may go until 12:30 pm.", "reasons": []}
 
     def take(self, path: str, body: bytes, token: str) -> tuple[int, str, str]:
@@ -83,6 +105,34 @@ class Yard:
             return problem(403, "The token is not ours.")
         kind, name = path.removeprefix("/sync/").split("/")
         return self.take_photo(name, body) if kind == "photo" else self.take_record(name, body)
+
+    def take_part(self, path: str, body: bytes, token: str, offset: int, length: int) -> tuple[int, str, str]:
+        """Adds one part of a photo; the last one makes it whole, and is answered as a whole photo is."""
+        name = path.rsplit("/", 1)[1]
+        have = self.parts.get(name, b"")
+        if offset != len(have):
+            return 409, "application/problem+json", json.dumps({"title": "Another part", "offset": len(have)})
+        self.parts[name] = have + body
+        if len(self.parts[name]) == length:
+            return self.take(path, self.parts.pop(name), token)
+        return 202, "application/json", json.dumps({"offset": len(self.parts[name])})
+
+    def tell(self, path: str, query: dict[str, list[str]]) -> tuple[int, str, str]:
+        """The answer to one GET of the wire."""
+        if path == "/sync/hello":
+            said: Json = {name: self.reference[name] for name in ("version", "server_time", "csrf", "person")}
+            said["person"] = None if self.is_signed_out else said["person"]
+        elif self.is_signed_out:
+            return problem(401, "Signed out.")
+        elif path == "/sync/reference":
+            said = self.reference
+        elif path == "/sync/held":
+            kept = {name: self.records[name] for name in query.get("id", []) if name in self.records}
+            said = {"held": {name: hashlib.sha256(body).hexdigest() for name, body in kept.items()}}
+        else:
+            name = path.rsplit("/", 1)[1]
+            said = {"sha256": name, "offset": len(self.parts.get(name, b"")), "complete": name in self.photos}
+        return 200, "application/json", json.dumps(said)
 
     def take_photo(self, name: str, body: bytes) -> tuple[int, str, str]:
         """Keeps a photo whose bytes have the hash they claim."""
@@ -130,7 +180,7 @@ class Handler(BaseHTTPRequestHandler):
     def log_message(self, *_: Any) -> None:
         """Says nothing: a test's own words are enough."""
 
-    def answer(self, status: int, kind: str, body: str | bytes) -> None:
+    def answer(self, status: int, kind: str, body: str | bytes, *headers: tuple[str, str]) -> None:
         """One whole response under the yard's own content policy."""
         content = body.encode() if isinstance(body, str) else body
         self.send_response(status)
@@ -138,19 +188,23 @@ class Handler(BaseHTTPRequestHandler):
         self.send_header("Content-Length", str(len(content)))
         self.send_header("Content-Security-Policy", POLICY)
         self.send_header("Cache-Control", "no-store")
+        for name, value in headers:
+            self.send_header(name, value)
         self.end_headers()
         self.wfile.write(content)
 
     def do_GET(self) -> None:
         """The page, its files, the reference, a cart's drawing, and plain pages to arrive at."""
         path = self.path.split("?")[0]
-        if path == "/sync/reference":
+        if path.startswith("/sync/"):
             if self.yard.cut:
                 self.close_connection = True
                 return
-            self.answer(200, "application/json", json.dumps(self.yard.reference))
+            self.answer(*self.yard.tell(path, parse_qs(urlsplit(self.path).query)))
         elif path == "/check/":
-            self.answer(200, "text/html; charset=utf-8", shell())
+            self.answer(200, "text/html; charset=utf-8", shell(), ("X-Slake-Set", SET))
+        elif path == "/check/worker.js":
+            self.answer(200, "text/javascript", worker())
         elif path.endswith("/lap.svg"):
             self.answer(200, "image/svg+xml", LAP)
         elif path.startswith("/static/") and ".." not in path and (ROOT / path[1:]).is_file():
@@ -166,7 +220,14 @@ class Handler(BaseHTTPRequestHandler):
         if self.yard.cut:
             self.close_connection = True
             return
-        self.answer(*self.yard.take(self.path, body, self.headers.get("X-CSRFToken", "")))
+        token = self.headers.get("X-CSRFToken", "")
+        length = int(self.headers.get("Upload-Length", len(body)))
+        if length == len(body):
+            self.answer(*self.yard.take(self.path, body, token))
+        else:
+            self.answer(
+                *self.yard.take_part(self.path, body, token, int(self.headers["Upload-Offset"]), length)
+            )
 
 
 @contextmanager

@@ -10,13 +10,16 @@ pytestmark = pytest.mark.journey
 
 
 def with_store(page: Page, put: str) -> None:
-    """Gives the page a store whose put begins with this script; `key` is what is to be kept."""
+    """Gives the page a store that runs this script before it keeps anything; `key` is what is to be kept."""
     source = (ROOT / "static" / "capture" / "store.js").read_text(encoding="utf-8")
-    before = "async put(key, value) {"
+    before = "async function commit(changes, { unless = [] } = {}) {"
     assert before in source
 
     def serve(route: Route) -> None:
-        route.fulfill(content_type="text/javascript", body=source.replace(before, f"{before}\n{put}"))
+        route.fulfill(
+            content_type="text/javascript",
+            body=source.replace(before, f"{before}\nfor (const [, key] of changes) {{ {put} }}", 1),
+        )
 
     page.route("**/static/capture/store.js", serve)
 

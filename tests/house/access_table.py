@@ -91,7 +91,9 @@ ROUTES = MappingProxyType(
         "fleet:plate": _read(EVERYBODY, "plate", get=(302,)),
         "alerts:alert_list": _read(EVERYBODY),
         "alerts:alert_take": _done(EVERYBODY, "alert", own=frozenset({Role.FITTER, Role.FLEET_MANAGER})),
-        "inspections:capture": _read(WALKERS),
+        # The page is the same for everybody and empty: what it shows comes over the wire.
+        "inspections:capture": Route(EVERYBODY, door="open"),
+        "inspections:capture_worker": Route(EVERYBODY, door="open"),
         "inspections:sync_hello": Route(EVERYBODY, door="open"),
         "inspections:sync_reference": Route(WALKERS, door="wire"),
         "inspections:sync_held": Route(WALKERS, door="wire"),

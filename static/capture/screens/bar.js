@@ -10,9 +10,25 @@ export function whereItIs(app, walk) {
   const parcel = app.parcels.get(walk.id);
   const zone = app.reference.time_zone;
   if (parcel?.receipt) return `The yard received it ${moment(parcel.receipt.received_at, app.now(), zone)}.`;
-  if (parcel) return `Signed ${moment(parcel.signed_at, app.now(), zone)}. On this tablet only.`;
+  if (parcel) {
+    const signed = `Signed ${moment(parcel.signed_at, app.now(), zone)}.`;
+    return parcel.parked ? `${signed} The yard refused it; it is on this tablet only.` : `${signed} On this tablet only.`;
+  }
   const { answered } = progress(walk);
   return answered ? `${count(answered, "answer")} on this tablet only.` : "Nothing answered yet.";
+}
+
+/** What is on this tablet only, and when the yard was last heard from, in words. */
+export function tabletWords(app) {
+  const unsent = app.unsent().length;
+  const begun = app.unfinished().filter((walk) => progress(walk).answered).length;
+  const only = [
+    unsent && `${count(unsent, "signed walk-round")} on this tablet only`,
+    begun && `${count(begun, "walk-round")} begun`,
+  ].filter(Boolean);
+  const words = only.length ? `${only.join(", ")}.` : "The yard has everything signed on this tablet.";
+  if (!app.is_kept) return `${words} This browser keeps nothing: leave the page open until all is sent.`;
+  return app.shell_is_kept ? `${words} This page opens without a signal.` : words;
 }
 
 /** The bar. `back`, `forward` and `list` (the way to all checks of the walk) are {label, to} or {label, click}. */

@@ -1,11 +1,16 @@
 // One cart: what is already known to be wrong with it, then what to do with it.
 
+import { NoRoom } from "../app.js";
 import { button, h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
 import { progress } from "../walk.js";
 import { count } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
 import { rightToGo } from "./carts.js";
+
+const FULL =
+  "There is no room on this tablet for another walk-round. Send what waits, or clear other things off the tablet. " +
+  "What is begun can be finished.";
 
 /** A defect that is already told, by the number it is pinned with on the plan, with where it stands. */
 export function knownDefect(app, cart, defect, { here = false } = {}) {
@@ -39,8 +44,13 @@ function choice(app, cart, purpose) {
     : `${count(sheet.looks, "look")}, about ${count(sheet.minutes, "minute")}`;
   const begin = async () => {
     if (open) return app.resume(open, "Taken up again.");
-    const walk = await app.start(cart.id, purpose);
-    return app.go({ walk: walk.id, at: 1 });
+    try {
+      const walk = await app.start(cart.id, purpose);
+      return app.go({ walk: walk.id, at: 1 });
+    } catch (error) {
+      app.tell(error instanceof NoRoom ? FULL : "Not begun: this tablet could not keep it. Try again.");
+      return app.redraw("known");
+    }
   };
   return h(
     "button",

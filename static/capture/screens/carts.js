@@ -3,10 +3,11 @@
 import { button, h, mark } from "../dom.js";
 import { leavingFirst, progress } from "../walk.js";
 import { count, moment } from "../words.js";
-import { heading, lookButtons, notice, whereItIs } from "./bar.js";
+import { heading, lookButtons, notice, tabletWords, whereItIs } from "./bar.js";
 
 const AT_ONCE = 40;
 const SECOND_LOOKS = 5;
+const ARRIVED_SHOWN = 3;
 
 /** A cart's right to go: a shape for the eye, the yard's sentence for the rest. */
 export const rightToGo = (cart) =>
@@ -67,22 +68,30 @@ function finder(carts, app) {
   return [h("div.find", label, input, told), list, more];
 }
 
+const nameOf = (app, { purpose }, { fleet_number }) => `${fleet_number}, ${labelOf(app, purpose)}`;
+
 function onThisTablet(app) {
-  const walks = [...app.walks.values()].filter((walk) => app.parcels.has(walk.id) || progress(walk).answered);
-  if (!walks.length) return null;
-  const line = (walk) => {
-    const name = `${walk.face.fleet_number}, ${labelOf(app, walk.purpose)}`;
-    const parcel = app.parcels.get(walk.id);
-    const label = parcel ? (parcel.receipt ? "See" : "Send now") : "Carry on";
-    const click = () => (parcel ? app.go({ walk: walk.id }) : app.resume(walk, "Taken up again."));
-    return h("li",
-      h("p", h("strong", name), h("br"), whereItIs(app, walk)),
+  const begun = app.unfinished().filter((walk) => progress(walk).answered);
+  // Newest first; of what the yard has, the last few are enough to find one again.
+  const signed = [...app.parcels.values()].sort((a, b) => b.order - a.order);
+  const arrived = signed.filter((one) => one.receipt).slice(0, ARRIVED_SHOWN);
+  const unsent = signed.filter((one) => !one.receipt);
+  if (![...begun, ...unsent, ...arrived].length) return null;
+  const line = (one, name, label, click) =>
+    h("li",
+      h("p", h("strong", name), h("br"), whereItIs(app, one)),
       button(label, { class: "plain", "aria-label": `${label}: ${name}`, click }),
     );
-  };
+  const waiting = unsent.some((one) => !one.parked);
+  const send = { id: "send-now", class: "plain", click: app.outbox.poke };
   return h("section.on-tablet", { "aria-labelledby": "on-tablet" },
     h("h2", { id: "on-tablet" }, "On this tablet"),
-    h("ul", walks.map(line)),
+    waiting && h("p", { role: "status" }, app.outbox.state.busy ? "Sending." : app.outbox.state.trouble?.sentence),
+    h("ul",
+      begun.map((walk) => line(walk, nameOf(app, walk, walk.face), "Carry on", () => app.resume(walk, "Taken up again."))),
+      [...unsent, ...arrived].map((one) => line(one, nameOf(app, one, one), "See", () => app.go({ walk: one.id }))),
+    ),
+    waiting && !app.outbox.state.busy && button("Send now", send),
   );
 }
 
@@ -124,6 +133,8 @@ export function cartsScreen(app) {
     parts: [
       head(app, h("p.from", from), button("Fetch again", { id: "fetch", class: "plain", click: app.fetchReference })),
       notice(app),
+      h("p.tablet-words", tabletWords(app)),
+      app.trouble?.kind === "signed_out" && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
       onThisTablet(app),
       secondLooks(carts),
       ...(carts.length ? finder(carts, app) : [empty]),

@@ -56,8 +56,9 @@ async function keepAll(app, files) {
 
 function thumb(app, hash, index, removed) {
   const picture = h("img", { alt: `Photo ${index + 1}` });
-  app.store.get(`photo:${hash}`).then((blob) => {
-    const url = URL.createObjectURL(blob);
+  app.store.get(`photo:${hash}`).then((photo) => {
+    if (!photo) return;
+    const url = URL.createObjectURL(new Blob([photo.bytes], { type: photo.type }));
     picture.addEventListener("load", () => URL.revokeObjectURL(url));
     picture.src = url;
   });

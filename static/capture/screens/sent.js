@@ -1,7 +1,6 @@
 // After signing: on its way, held up, refused, or with the yard and judged.
 
 import { button, h, mark } from "../dom.js";
-import { ownOutcome } from "../walk.js";
 import { count, moment } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
 
@@ -48,34 +47,37 @@ const OWN = {
   ready: "By your answers alone nothing stops the cart.",
 };
 
-function underWay(app, parcel, sending) {
+function underWay(app, parcel) {
+  const { state } = app.outbox;
   const photos = parcel.photos.length;
   const done = parcel.photos_sent.length;
   const progress = photos ? `${done} of ${count(photos, "photo")} with the yard.` : "No photos to send.";
-  const walk = app.walks.get(parcel.id);
-  const failed = !sending?.busy && sending?.sentence;
+  const trouble = parcel.parked?.sentence ?? (state.busy ? "" : state.trouble?.sentence);
   const signed = moment(parcel.signed_at, app.now(), app.reference.time_zone);
-  const own = walk && ownOutcome(walk);
   const elsewhere = { href: app.sign_in_url, target: "_blank", rel: "noopener" };
-  const head = sending?.busy ? "Sending" : sending?.final ? "The yard refused it" : "Not sent yet";
+  const head = parcel.parked ? "The yard refused it" : state.busy ? "Sending" : "Not sent yet";
+  const own = parcel.own_outcome;
   return [
     heading(head),
-    failed && h("p", { class: "large trouble", role: "alert" }, sending.sentence),
+    trouble && h("p", { class: "large trouble", role: "alert" }, trouble),
     h("p.large", { role: "status" }, progress),
     h("p",
-      sending?.final
+      parcel.parked
         ? "It stays on this tablet, signed, as it is. Show this page to the workshop manager."
-        : `Signed ${signed}, and on this tablet until the yard has it. Keep this page open.`,
+        : `Signed ${signed}, and on this tablet until the yard has it. It goes by itself when there is a signal.`,
     ),
-    failed && own && h("p.own-outcome", mark(own), h("span", `${OWN[own]} The yard has the last word.`)),
-    sending?.kind === "signed_out" && h("a.main-choice", elsewhere, "Sign in on another page"),
+    trouble && h("p.own-outcome", mark(own), h("span", `${OWN[own]} The yard has the last word.`)),
+    state.trouble?.kind === "signed_out" && h("a.main-choice", elsewhere, "Sign in on another page"),
   ];
 }
 
 /** The screen of a signed record, whatever has become of it. */
 export function sentScreen(app, parcel) {
-  const sending = app.sending.get(parcel.id);
-  const send = { id: "send", class: "main-choice", click: () => app.send(parcel.id) };
+  const send = {
+    id: "send",
+    class: "main-choice",
+    click: () => (parcel.parked ? app.outbox.retry(parcel.id) : app.outbox.poke()),
+  };
   const label = app.reference.purposes[parcel.purpose].label;
   return {
     title: parcel.receipt ? OUTCOMES[parcel.receipt.outcome] : "Sending",
@@ -84,12 +86,12 @@ export function sentScreen(app, parcel) {
     parts: [
       bar(app, { back: { label: "Carts today", to: {} }, title: `${parcel.fleet_number} · ${label}`, note: "" }),
       notice(app),
-      h("div.sent-body", parcel.receipt ? received(app, parcel) : underWay(app, parcel, sending)),
+      h("div.sent-body", parcel.receipt ? received(app, parcel) : underWay(app, parcel)),
       h("div.foot",
         parcel.receipt
           ? h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
-          : !sending?.busy && button("Send now", send),
-        parcel.receipt && button("Next cart", { class: "main-choice", click: () => app.go({}) }),
+          : !app.outbox.state.busy && button("Send now", send),
+        button("Next cart", { class: parcel.receipt ? "main-choice" : "main-choice second", click: () => app.go({}) }),
       ),
     ],
   };

@@ -72,7 +72,7 @@ export function signScreen(app, walk) {
       return null;
     }
     app.go({ walk: walk.id }, { replace: true });
-    return app.send(walk.id);
+    return app.outbox.poke();
   };
   const choose = (kind) => {
     state.kind = kind;

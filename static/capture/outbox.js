@@ -1,0 +1,186 @@
+// What was signed goes to the yard, oldest first, exactly once, however often the way breaks. No page in here: the store,
+// the wire, the clock, the dice and the lock are handed in, so that every order of events can be tried without waiting.
+//
+// A parcel is a signed record on its way: {id, order, fleet_number, purpose, signed_at, text, sha256, photos, photos_sent,
+// receipt, parked, held_at}. It is never changed but for the last four, and its text never. `receipt` is the yard's answer;
+// `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when the yard, asked again on another
+// occasion, said that it has the record. Only then, and a week after its receipt, may its photos go.
+
+import { WireFailure, failureSentence } from "./wire.js";
+
+const KEEP_PHOTOS_MS = 7 * 24 * 60 * 60 * 1000;
+const FIRST_WAIT_MS = 2_000;
+const LONGEST_WAIT_MS = 5 * 60 * 1000;
+// What only a person can set right. The others pass by themselves, or by signing in.
+const FINAL = ["refused", "photos_missing"];
+
+/** How long to wait after so many failures in a row: anything up to a bound that doubles, so that tablets spread out. */
+export const backOff = (failures, dice) =>
+  Math.max(500, dice() * Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** Math.min(failures, 10)));
+
+/**
+ * The outbox over `store` and `wire`. `clock` has now() in ms and after(ms, call) giving a function that calls it off;
+ * `lock(work)` runs work while no other page of this tablet sends, or gives false at once; `changed(parcel)` is called after
+ * every step, `arrived()` when a round of sending brought a record to the yard.
+ *
+ * drain() sends what waits, once through; poke() does so now and again by itself until nothing waits. `state` is {busy,
+ * trouble: null | {kind, sentence}, person, offset_ms, now_sending: id | null, failures}.
+ */
+export function createOutbox({ store, wire, clock, dice = Math.random, lock, changed = () => {}, arrived = () => {} }) {
+  const state = { busy: false, trouble: null, person: null, offset_ms: null, now_sending: null, failures: 0 };
+  let callOff = null;
+  let again = false;
+  let brought = 0;
+
+  const parcels = async () =>
+    (await store.entries("parcel:")).map(([, parcel]) => parcel).sort((a, b) => a.order - b.order);
+
+  // Laid over the parcel as it stands in the store: another page may have sent a part of it meanwhile.
+  async function note(id, change) {
+    const parcel = { ...(await store.get(`parcel:${id}`)), ...change };
+    await store.put(`parcel:${id}`, parcel);
+    changed(parcel);
+    return parcel;
+  }
+
+  async function hello() {
+    const sent = clock.now();
+    const answer = await wire.hello();
+    const back = clock.now();
+    state.person = answer.person;
+    // The yard's clock less this one's, at the middle of the way there and back.
+    state.offset_ms = Math.round(Date.parse(answer.server_time) - (sent + back) / 2);
+    if (!answer.person) throw new WireFailure("signed_out");
+  }
+
+  async function sendPhotos(parcel, hashes) {
+    for (const hash of hashes) {
+      const photo = await store.get(`photo:${hash}`);
+      if (!photo) throw new WireFailure("photos_missing", { missing: [hash] });
+      await wire.photo(hash, photo);
+      parcel = await note(parcel.id, { photos_sent: [...new Set([...parcel.photos_sent, hash])] });
+    }
+    return parcel;
+  }
+
+  async function sendOne(parcel) {
+    let whole = await sendPhotos(parcel, parcel.photos.filter((hash) => !parcel.photos_sent.includes(hash)));
+    let answer;
+    try {
+      answer = await wire.walkRound(whole.id, whole.text);
+    } catch (error) {
+      if (error.kind !== "photos_missing") throw error;
+      // The yard has lost sight of a photo it once took: it says which, they go again, and so does the record, once.
+      const kept = whole.photos_sent.filter((hash) => !error.missing.includes(hash));
+      whole = await sendPhotos(await note(whole.id, { photos_sent: kept }), error.missing);
+      answer = await wire.walkRound(whole.id, whole.text);
+    }
+    const receipt = { ...answer, received_at: answer.received_at ?? new Date(clock.now()).toISOString() };
+    const differs = answer.sha256 !== whole.sha256 && {
+      kind: "differs",
+      sentence: "What the yard holds is not what this tablet sent. Tell the workshop manager before the cart moves.",
+      at: clock.now(),
+    };
+    await note(whole.id, { receipt, parked: differs || null });
+    brought += 1;
+  }
+
+  async function sendAll() {
+    for (const { id } of (await parcels()).filter((one) => !one.receipt && !one.parked)) {
+      const parcel = await store.get(`parcel:${id}`);
+      if (parcel.receipt || parcel.parked) continue;
+      state.now_sending = id;
+      changed(parcel);
+      try {
+        await sendOne(parcel);
+      } catch (error) {
+        if (!FINAL.includes(error.kind)) throw error;
+        await note(id, { parked: { kind: error.kind, sentence: failureSentence(error), at: clock.now() } });
+      } finally {
+        state.now_sending = null;
+      }
+    }
+  }
+
+  /** Asks what the yard has of what it acknowledged on an earlier occasion, and lets go of photos nobody needs. */
+  async function settle(acknowledged) {
+    const asked = acknowledged.filter((parcel) => !parcel.held_at).slice(0, 100);
+    if (asked.length) {
+      const { held } = await wire.held(asked.map((parcel) => parcel.id));
+      for (const parcel of asked) {
+        if (held[parcel.id] === parcel.sha256) await note(parcel.id, { held_at: clock.now() });
+        // The yard acknowledged it and has it no longer: it goes again, whole.
+        else if (held[parcel.id] === undefined) await note(parcel.id, { receipt: null, photos_sent: [] });
+      }
+    }
+    await purge();
+  }
+
+  async function purge() {
+    const all = await parcels();
+    const done = (one) => one.held_at && clock.now() - Date.parse(one.receipt.received_at) > KEEP_PHOTOS_MS;
+    const needed = new Set(all.filter((one) => !done(one)).flatMap((one) => one.photos));
+    for (const [, draft] of await store.entries("draft:")) for (const hash of draft.photos ?? []) needed.add(hash);
+    for (const [, answer] of await store.entries("answer:")) for (const hash of answer.photos ?? []) needed.add(hash);
+    for (const parcel of all.filter((one) => done(one) && !one.emptied_at)) {
+      const gone = parcel.photos.filter((hash) => !needed.has(hash)).map((hash) => ["remove", `photo:${hash}`]);
+      await store.commit([...gone, ["put", `parcel:${parcel.id}`, { ...parcel, text: "", emptied_at: clock.now() }]]);
+    }
+  }
+
+  /** Once through. True when it came to its end, false when another page is sending; rejects with what broke it off. */
+  async function drain() {
+    const before = (await parcels()).filter((one) => one.receipt && !one.parked && !one.emptied_at);
+    const work = async () => {
+      await hello();
+      await sendAll();
+      await settle(before);
+      return true;
+    };
+    return lock(work);
+  }
+
+  async function waits() {
+    return (await parcels()).some((one) => !one.parked && (!one.receipt || !one.held_at));
+  }
+
+  /** Sends now, and goes on by itself while anything waits. Never rejects: what happened is in `state`. */
+  async function poke() {
+    callOff?.();
+    callOff = null;
+    if (state.busy) {
+      again = true;
+      return;
+    }
+    state.busy = true;
+    changed();
+    try {
+      do {
+        again = false;
+        await drain();
+      } while (again);
+      state.failures = 0;
+      state.trouble = null;
+    } catch (error) {
+      state.failures += 1;
+      state.trouble = { kind: error.kind ?? "stumbled", sentence: failureSentence(error) };
+    }
+    state.busy = false;
+    changed();
+    if (brought) arrived();
+    brought = 0;
+    // Signed out, nothing moves until somebody signs in, and that pokes.
+    if (state.trouble?.kind !== "signed_out" && (await waits())) {
+      callOff = clock.after(backOff(state.failures, dice), poke);
+    }
+  }
+
+  /** Takes a parked record up again, for a person who has set right what was wrong. */
+  async function retry(id) {
+    await note(id, { parked: null });
+    state.failures = 0;
+    await poke();
+  }
+
+  return { state, drain, poke, retry };
+}
