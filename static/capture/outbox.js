@@ -1,27 +1,30 @@
-// What was signed goes to the yard, oldest first, exactly once, however often the way breaks. No page in here: the store,
-// the wire, the clock, the dice and the lock are handed in, so that every order of events can be tried without waiting.
+// What was signed goes to the yard, oldest first, exactly once, however often the way breaks. No page in here: the
+// store, the wire, the clock, the dice and the lock are handed in, so that every order of events can be tried without
+// waiting.
 //
-// A parcel is a signed record on its way: {id, order, fleet_number, purpose, signed_at, text, sha256, photos, photos_sent,
-// receipt, parked, held_at}. It is never changed but for the last four, and its text never. `receipt` is the yard's answer;
-// `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when the yard, asked again on another
-// occasion, said that it has the record. Only then, and a week after its receipt, may its photos go.
+// A parcel is a signed record on its way: {id, order, fleet_number, purpose, signed_at, text, sha256, photos,
+// photos_sent, receipt, parked, held_at}. It is never changed but for the last four, and its text never. `receipt` is
+// the yard's answer; `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when the yard,
+// asked again on another occasion, said that it has the record. Only then, and a week after its receipt, may its
+// photos go.
 
 import { WireFailure, failureSentence } from "./wire.js";
 
 const KEEP_PHOTOS_MS = 7 * 24 * 60 * 60 * 1000;
 const FIRST_WAIT_MS = 2_000;
 const LONGEST_WAIT_MS = 5 * 60 * 1000;
+const MOST_TRIES = 2;
 // What only a person can set right. The others pass by themselves, or by signing in.
 const FINAL = ["refused", "photos_missing"];
 
-/** How long to wait after so many failures in a row: anything up to a bound that doubles, so that tablets spread out. */
+/** How long to wait after so many failures: anything up to a bound that doubles, so that tablets spread out. */
 export const backOff = (failures, dice) =>
   Math.max(500, dice() * Math.min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** Math.min(failures, 10)));
 
 /**
  * The outbox over `store` and `wire`. `clock` has now() in ms and after(ms, call) giving a function that calls it off;
- * `lock(work)` runs work while no other page of this tablet sends, or gives false at once; `changed(parcel)` is called after
- * every step, `arrived()` when a round of sending brought a record to the yard.
+ * `lock(work)` runs work while no other page of this tablet sends, or gives false at once; `changed(parcel)` is called
+ * after every step, `arrived()` when a round of sending brought a record to the yard.
  *
  * drain() sends what waits, once through; poke() does so now and again by itself until nothing waits. `state` is {busy,
  * trouble: null | {kind, sentence}, person, offset_ms, now_sending: id | null, failures}.
@@ -31,6 +34,7 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
   let callOff = null;
   let again = false;
   let brought = 0;
+  let yardTime = 0;
 
   const parcels = async () =>
     (await store.entries("parcel:")).map(([, parcel]) => parcel).sort((a, b) => a.order - b.order);
@@ -49,7 +53,8 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     const back = clock.now();
     state.person = answer.person;
     // The yard's clock less this one's, at the middle of the way there and back.
-    state.offset_ms = Math.round(Date.parse(answer.server_time) - (sent + back) / 2);
+    yardTime = Date.parse(answer.server_time);
+    state.offset_ms = Math.round(yardTime - (sent + back) / 2);
     if (!answer.person) throw new WireFailure("signed_out");
   }
 
@@ -65,15 +70,18 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
 
   async function sendOne(parcel) {
     let whole = await sendPhotos(parcel, parcel.photos.filter((hash) => !parcel.photos_sent.includes(hash)));
-    let answer;
-    try {
-      answer = await wire.walkRound(whole.id, whole.text);
-    } catch (error) {
-      if (error.kind !== "photos_missing") throw error;
-      // The yard has lost sight of a photo it once took: it says which, they go again, and so does the record, once.
-      const kept = whole.photos_sent.filter((hash) => !error.missing.includes(hash));
-      whole = await sendPhotos(await note(whole.id, { photos_sent: kept }), error.missing);
-      answer = await wire.walkRound(whole.id, whole.text);
+    let answer = null;
+    for (let tries = 0; !answer; tries += 1) {
+      try {
+        answer = await wire.walkRound(whole.id, whole.text);
+      } catch (error) {
+        if (error.kind !== "photos_missing") throw error;
+        // The yard has lost sight of a photo it once took: it says which, they go again, and so does the record. While
+        // the tablet has them that is no fault of the record's, however often.
+        if (tries === MOST_TRIES) throw new WireFailure("busy");
+        const kept = whole.photos_sent.filter((hash) => !error.missing.includes(hash));
+        whole = await sendPhotos(await note(whole.id, { photos_sent: kept }), error.missing);
+      }
     }
     const receipt = { ...answer, received_at: answer.received_at ?? new Date(clock.now()).toISOString() };
     const differs = answer.sha256 !== whole.sha256 && {
@@ -118,7 +126,8 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
 
   async function purge() {
     const all = await parcels();
-    const done = (one) => one.held_at && clock.now() - Date.parse(one.receipt.received_at) > KEEP_PHOTOS_MS;
+    // By the yard's own word of what time it is: a tablet whose clock jumps years ahead would lose its photos at once.
+    const done = (one) => one.held_at && yardTime - Date.parse(one.receipt.received_at) > KEEP_PHOTOS_MS;
     const needed = new Set(all.filter((one) => !done(one)).flatMap((one) => one.photos));
     for (const [, draft] of await store.entries("draft:")) for (const hash of draft.photos ?? []) needed.add(hash);
     for (const [, answer] of await store.entries("answer:")) for (const hash of answer.photos ?? []) needed.add(hash);

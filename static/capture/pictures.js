@@ -18,8 +18,8 @@ async function open(file) {
 }
 
 /**
- * {sha256, bytes, type} of a file the camera gave: upright, JPEG, at most 1600 px on its long side, and without what the
- * camera wrote into it (place, model, time). Throws UnusablePicture.
+ * {sha256, bytes, type} of a file the camera gave: upright, JPEG, at most 1600 px on its long side, and without what
+ * the camera wrote into it (place, model, time). Throws UnusablePicture.
  */
 export async function prepare(file) {
   const bitmap = await open(file);

@@ -1,5 +1,5 @@
-// The set of files this page is made of: kept by a worker for where there is no signal, and changed for a newer one only
-// when nothing is half done.
+// The set of files this page is made of: kept by a worker for where there is no signal, and changed for a newer one
+// only when nothing is half done.
 
 const WORKER = "/check/worker.js";
 

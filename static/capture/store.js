@@ -85,7 +85,7 @@ export async function openStore(name, { stale = () => {} } = {}) {
   };
 }
 
-/** The same calls over the page's own memory: for a browser that keeps nothing, and for trying every order of events. */
+/** The same calls over the page's memory: for a browser that keeps nothing, and for trying every order of events. */
 export function memoryStore(kept = new Map()) {
   async function commit(changes, { unless = [] } = {}) {
     const taken = unless.find((key) => kept.has(key));

@@ -98,9 +98,9 @@ export function createWire() {
     if (at.complete) return at;
     for (let tries = 0; tries < MOST_PARTS; tries += 1) {
       const part = bytes.slice(offset, offset + PART_BYTES);
-      const headers = { "Content-Type": type, "Upload-Offset": String(offset), "Upload-Length": String(bytes.byteLength) };
+      const place = { "Upload-Offset": String(offset), "Upload-Length": String(bytes.byteLength) };
       try {
-        const answer = await put(url, headers, part, PHOTO_PATIENCE_MS);
+        const answer = await put(url, { "Content-Type": type, ...place }, part, PHOTO_PATIENCE_MS);
         if (answer.sha256) return answer;
         offset = answer.offset;
       } catch (error) {

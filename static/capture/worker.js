@@ -1,5 +1,5 @@
-// Serves one whole set of the page's files when there is no signal, and does nothing else: no record passes through here.
-// The yard writes SET, SHELL and FILES in front of this when it is fetched.
+// Serves one whole set of the page's files when there is no signal, and does nothing else: no record passes through
+// here. The yard writes SET, SHELL and FILES in front of this when it is fetched.
 
 const NAME = `slake-check-${SET}`;
 

@@ -93,6 +93,8 @@ class Yard:
         self.faults: list[tuple[int, str, str]] = []
         self.cut = False
         self.is_signed_out = False
+        self.is_gone = False
+        self.is_portal = False
         self.judgement: Json = {"outcome": "ready", "headline": "WC 07 may go until 12:30 pm.", "reasons": []}
 
     def take(self, path: str, body: bytes, token: str) -> tuple[int, str, str]:
@@ -193,9 +195,22 @@ class Handler(BaseHTTPRequestHandler):
         self.end_headers()
         self.wfile.write(content)
 
+    def handle_one_request(self) -> None:
+        """Nobody is at the other end while the yard is gone."""
+        if self.yard.is_gone:
+            self.close_connection = True
+            return
+        super().handle_one_request()
+
     def do_GET(self) -> None:
         """The page, its files, the reference, a cart's drawing, and plain pages to arrive at."""
+        if self.yard.is_gone:
+            self.close_connection = True
+            return
         path = self.path.split("?")[0]
+        if self.yard.is_portal:
+            self.answer(200, "text/html", "<!doctype html><title>Wi-Fi sign-in</title>")
+            return
         if path.startswith("/sync/"):
             if self.yard.cut:
                 self.close_connection = True

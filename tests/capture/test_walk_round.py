@@ -194,7 +194,7 @@ def test_a_whole_walk_arrives_as_it_was_given(tablet: Tablet, yard: Yard) -> Non
     assert datetime.fromisoformat(record["started_at"]) <= times[0]
     assert times[-1] <= datetime.fromisoformat(record["signed_at"])
     assert record["cart"] == CART_IDS["WC 07"]
-    assert (record["purpose"], record["rule_set"], record["version"]) == ("daily", "au", 1)
+    assert (record["purpose"], record["rule_set"], record["version"]) == ("daily", "au", 2)
     assert record["edition"] == {"number": 4, "sha256": "4b" * 32}
     assert record["device"]["time_zone"] == "Australia/Adelaide"
     assert record["signature"] == {

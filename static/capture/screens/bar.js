@@ -12,7 +12,7 @@ export function whereItIs(app, walk) {
   if (parcel?.receipt) return `The yard received it ${moment(parcel.receipt.received_at, app.now(), zone)}.`;
   if (parcel) {
     const signed = `Signed ${moment(parcel.signed_at, app.now(), zone)}.`;
-    return parcel.parked ? `${signed} The yard refused it; it is on this tablet only.` : `${signed} On this tablet only.`;
+    return `${signed} ${parcel.parked ? "The yard refused it; it is on" : "On"} this tablet only.`;
   }
   const { answered } = progress(walk);
   return answered ? `${count(answered, "answer")} on this tablet only.` : "Nothing answered yet.";

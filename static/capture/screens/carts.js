@@ -88,7 +88,9 @@ function onThisTablet(app) {
     h("h2", { id: "on-tablet" }, "On this tablet"),
     waiting && h("p", { role: "status" }, app.outbox.state.busy ? "Sending." : app.outbox.state.trouble?.sentence),
     h("ul",
-      begun.map((walk) => line(walk, nameOf(app, walk, walk.face), "Carry on", () => app.resume(walk, "Taken up again."))),
+      begun.map((walk) =>
+        line(walk, nameOf(app, walk, walk.face), "Carry on", () => app.resume(walk, "Taken up again.")),
+      ),
       [...unsent, ...arrived].map((one) => line(one, nameOf(app, one, one), "See", () => app.go({ walk: one.id }))),
     ),
     waiting && !app.outbox.state.busy && button("Send now", send),
