@@ -16,12 +16,11 @@ class Fingerprinted(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
 
     support_js_module_import_aggregation = True
 
-    def post_process(self, paths: dict[str, Any], dry_run: bool = False, **options: Any) -> Iterator[Any]:
-        if not dry_run:
-            for name in [name for name in paths if name.startswith(CARRIED) and name.endswith(".js")]:
-                with self.open(name) as file:
-                    small = rjsmin.jsmin(file.read().decode())
-                self.delete(name)
-                self.save(name, ContentFile(small.encode()))
-                paths[name] = (self, name)
-        yield from super().post_process(paths, dry_run, **options)
+    def post_process(self, paths: dict[str, Any], *given: Any, **options: Any) -> Iterator[Any]:
+        for name in [name for name in paths if name.startswith(CARRIED) and name.endswith(".js")]:
+            with self.open(name) as file:
+                small = rjsmin.jsmin(file.read().decode())
+            self.delete(name)
+            self.save(name, ContentFile(small.encode()))
+            paths[name] = (self, name)
+        yield from super().post_process(paths, *given, **options)
