@@ -44,22 +44,27 @@ class Walk:
     def answer_all(self, finding: Finding | None = None) -> int:
         """Answers every look and gives how many there were. What `finding` names is found wrong, the rest is sound."""
         looks = 0
+        while self.answer_next(finding):
+            looks += 1
+        return looks
+
+    def answer_next(self, finding: Finding | None = None) -> int | None:
+        """Answers the look in front and gives its number once the page has gone on from it; None when all are answered."""
         while True:
             screen = self.page.locator("#page").get_attribute("class") or ""
             if "screen-review" in screen:
-                return looks
-            before = self.page.url
-            if "screen-pass" in screen:
-                self.page.locator(".main-choice").click()
-                self.page.locator("#page:not(.screen-pass)").wait_for()
-                continue
-            item = self._item()
-            if finding and not finding.where and item["check"] == finding.check:
-                self._wrong(finding)
-            else:
-                self._sound(item)
-            looks += 1
-            self.page.wait_for_function("(before) => location.href !== before", arg=before)
+                return None
+            if "screen-pass" not in screen:
+                break
+            self.page.locator(".main-choice").click()
+            self.page.locator("#page:not(.screen-pass)").wait_for()
+        before, item = self.page.url, self._item()
+        if finding and not finding.where and item["check"] == finding.check:
+            self._wrong(finding)
+        else:
+            self._sound(item)
+        self.page.wait_for_function("(before) => location.href !== before", arg=before)
+        return self.items.index(item) + 1
 
     def _item(self) -> dict[str, Any]:
         found = re.search(r"at=(\d+)", self.page.url)
