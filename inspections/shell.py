@@ -32,7 +32,7 @@ def shell_files() -> tuple[str, ...]:
     """Every file the page is made of, by its address: what the shell names, and the modules those import."""
     named = re.findall(r'(?:src|href)="([^"#]+)"', shell_html())
     modules = [static(name) for name in _modules()]
-    ours = [address for address in named if address.startswith(static(""))]
+    ours = [address for address in named if address.startswith(settings.STATIC_URL)]
     return tuple(dict.fromkeys([*ours, *modules]))
 
 

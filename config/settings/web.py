@@ -44,6 +44,8 @@ TEMPLATES = [
 ]
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
+# Ours alone: what packages bring along is not used.
+STATICFILES_FINDERS = ["django.contrib.staticfiles.finders.FileSystemFinder"]
 STATIC_URL = "/static/"
 STATICFILES_DIRS = [BASE / "static"]
 STATIC_ROOT = env.path("SLAKE_STATIC_DIR", str(BASE / ".slake" / "static"))

@@ -25,9 +25,9 @@ class Road:
     sockets: list[socket.socket] = field(default_factory=list)
 
     def dig(self, state: str, *, cut_at: int = 0) -> None:
-        """Changes the road for what is under way too: a closed road drops what is on it."""
+        """Changes the road, and drops what is on it unless it only gets slower or is to be cut later."""
         self.state, self.cut_at, self.carried = state, cut_at, 0
-        if state in ("closed", "silent"):
+        if state in ("open", "closed", "silent"):
             self.drop()
 
     def drop(self) -> None:

@@ -6,7 +6,7 @@ import pytest
 from django.template.loader import get_template, render_to_string
 from django.test import RequestFactory
 
-PAGES = ["400", "403", "404", "405", "csrf", "no_signal"]
+PAGES = ["400", "403", "404", "405", "csrf"]
 
 
 def request(*, signed_in):

@@ -63,7 +63,8 @@ class Walk:
             self._wrong(finding)
         else:
             self._sound(item)
-        self.page.wait_for_function("(before) => location.href !== before", arg=before)
+        gone_on = "(before) => location.href !== before && !location.hash.includes('page=wrong')"
+        self.page.wait_for_function(gone_on, arg=before)
         return self.items.index(item) + 1
 
     def _item(self) -> dict[str, Any]:
