@@ -12,6 +12,7 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from fleet.actions.locks import constraint_of
 from fleet.models.carts import AxleGroup, Cart, Fitment, Meter, MeterReading
 from fleet.models.defects import Defect
+from fleet.models.photos import PhotoPart
 from fleet.models.standing import Hold, Limit, Pass
 from fleet.models.wheels import TyreFitting, WheelPosition
 from tests.factories.fleet import (
@@ -115,6 +116,13 @@ def second_look_by_the_same():
     change(defect, verified_by=defect.repaired_by)
 
 
+def two_parts_at_one_place():
+    part = {"sha256": "a" * 64, "start": 0, "content": b"0", "received_at": JOINED_AT}
+    # Another person's are no hindrance.
+    for person in (StaffFactory(), *[StaffFactory()] * 2):
+        PhotoPart.objects.create(person=person, **part)
+
+
 CASES = {
     "fleet_cart_fleet_number_once": same_fleet_number,
     "fleet_cart_plate_once": same_plate,
@@ -155,6 +163,7 @@ CASES = {
     "fleet_pass_one_open": two_passes,
     "fleet_limit_one_a_defect": two_limits,
     "fleet_limit_period_in_order": lambda: change(LimitFactory(), lifted_at=JOINED_AT),
+    "fleet_photopart_start_once": two_parts_at_one_place,
     "fleet_meterreading_never_backwards": meter_backwards,
 }
 

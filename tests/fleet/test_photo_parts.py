@@ -9,7 +9,6 @@ from functools import partial
 import pytest
 from celery import current_app
 from django.conf import settings
-from django.db import IntegrityError, transaction
 
 from fleet.actions import photo_parts
 from fleet.actions.photo_parts import Part, Received, forget_old_parts, received_of, take_part
@@ -116,15 +115,6 @@ def test_a_flipped_byte_sent_beside_the_sound_one_harms_only_itself(raw, at):
     mine, theirs = at_once(*[partial(take_part, part=sound[-1], by=person, at=at) for person in (by, other)])
     assert mine == Received(0, Photo.objects.get())
     assert isinstance(theirs, PhotoRefused) or theirs == mine
-
-
-@pytest.mark.django_db
-def test_bytes_are_put_down_once_at_one_place(at):
-    by = StaffFactory()
-    put_down(by=by, at=at)
-    put_down(by=StaffFactory(), at=at)
-    with pytest.raises(IntegrityError, match="fleet_photopart_start_once"), transaction.atomic():
-        put_down(by=by, at=at)
 
 
 @pytest.mark.django_db
