@@ -38,4 +38,4 @@ RUN SLAKE_SECRET_KEY=gathering-only SLAKE_ALLOWED_HOSTS=build SLAKE_PUBLIC_ADDRE
 
 USER slake
 EXPOSE 8400
-CMD ["granian", "--interface=wsgi", "--host=0.0.0.0", "--port=8400", "--workers=2", "--blocking-threads=8", "--no-ws", "config.wsgi:application"]
+CMD ["granian", "--interface=wsgi", "--host=0.0.0.0", "--port=8400", "--workers=2", "--blocking-threads=16", "--no-ws", "config.wsgi:application"]

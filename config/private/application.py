@@ -116,7 +116,7 @@ class Application:
 
     def _web(self) -> Command:
         arguments = (
-            "-m granian --interface=wsgi --workers=2 --blocking-threads=4 --workers-kill-timeout=3 --no-ws"
+            "-m granian --interface=wsgi --workers=2 --blocking-threads=16 --workers-kill-timeout=3 --no-ws"
         )
         place = ("--host=127.0.0.1", f"--port={self.port}", "config.wsgi:application")
         log = self.folder.logs / "web.log"

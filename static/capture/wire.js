@@ -1,6 +1,8 @@
 // The calls to the yard. JSON in, JSON out: a page of HTML, a redirect or silence is a failure with a reason, so
 // that nothing but the yard's own word is ever taken for a receipt.
 
+import { sha256 } from "./manifest.js";
+
 const JSON_KIND = /^application\/(problem\+)?json\b/;
 const PATIENCE_MS = 30_000;
 const PHOTO_PATIENCE_MS = 120_000;
@@ -8,6 +10,7 @@ const HELLO_PATIENCE_MS = 15_000;
 const PART_BYTES = 256 * 1024;
 // Sixteen megabytes in parts, and as many again for parts that had to go twice.
 const MOST_PARTS = 128;
+const DIFFERS = "photo-hash-differs";
 
 /**
  * Why a call did not succeed. `kind`: "no_network" | "slow" | "signed_out" | "not_allowed" | "busy" | "not_json" |
@@ -29,6 +32,8 @@ function failureOf(status, body) {
   if (status === 409 && Number.isInteger(body.offset)) {
     return Object.assign(new WireFailure("busy", { status, detail }), { offset: body.offset });
   }
+  // What arrived was not what was sent: it goes again.
+  if (body.code === DIFFERS) return Object.assign(new WireFailure("busy", { status, detail }), { code: body.code });
   if (status === 401) return new WireFailure("signed_out", { status, detail });
   if (status === 403) return new WireFailure("not_allowed", { status, detail });
   if (status >= 500 || status === 408 || status === 429) return new WireFailure("busy", { status, detail });
@@ -104,6 +109,9 @@ export function createWire() {
         if (answer.sha256) return answer;
         offset = answer.offset;
       } catch (error) {
+        if (error.code === DIFFERS && (await sha256(bytes)) !== hash) {
+          throw new WireFailure("refused", { detail: "A photo was damaged on this tablet after it was taken." });
+        }
         if (error.offset === undefined) throw error;
         offset = error.offset;
       }
