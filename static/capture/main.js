@@ -148,7 +148,7 @@ document.addEventListener("click", async (event) => {
     location.assign(link.href);
   } catch (error) {
     app.tell(`${failureSentence(error)} That page is with the yard; this one works on.`);
-    show({ moved: false });
+    show();
   }
 });
 
