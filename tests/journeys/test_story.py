@@ -28,7 +28,6 @@ METERS = {"engine-hours": "11400.5", "pump-hours": "5490", "odometer": "189400"}
 CUSTOMER = "Thornwick Civil"
 CHECK = "hydraulic-hoses"
 WORDS = "Hose chafed through to the braid, oil at the fitting"
-SEAL_PATIENCE_MS = 90_000
 
 
 @dataclass
@@ -207,17 +206,9 @@ def the_certificate_issues_itself_and_is_corrected_once(story: Story) -> None:
 
 def sealed_number(visitor: Visitor, line_url: str, count: int) -> str:
     """Waits for the worker's seal on the count-th paper of a hire and gives that paper's number."""
-    newest = ""
-    for _ in range(SEAL_PATIENCE_MS // 1_000):
-        visitor.open(line_url)
-        links = visitor.page.get_by_role("link", name=re.compile("^Download "))
-        if links.count() >= count:
-            names = sorted(one.inner_text().removeprefix("Download ") for one in links.all())
-            newest = names[-1]
-            break
-        visitor.page.wait_for_timeout(1_000)
-    assert newest, f"{count} sealed papers were awaited on {line_url}"
-    return newest
+    links = visitor.page.get_by_role("link", name=re.compile("^Download "))
+    visitor.awaits(line_url, lambda: links.count() >= count)
+    return max(one.inner_text().removeprefix("Download ") for one in links.all())
 
 
 def the_gate_refuses_until_the_gate_out_check(story: Story) -> None:

@@ -1,6 +1,6 @@
 """Somebody at a screen: a browser of one size, what it complained of, and what axe finds on its page."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from axe_playwright_python.sync_playwright import Axe
@@ -19,6 +19,7 @@ RULES = {
     "rules": {"target-size": {"enabled": True}},
 }
 PATIENCE_MS = 20_000
+WORKER_PATIENCE_MS = 90_000
 
 
 class Visitor:
@@ -67,11 +68,25 @@ class Visitor:
     def open(self, path: str) -> None:
         self.page.goto(path if path.startswith("http") else f"{self.address}{path}")
 
+    def awaits(self, path: str, is_there: Callable[[], bool]) -> None:
+        """Opens a page each second until it shows what a worker has yet to do."""
+        for _ in range(WORKER_PATIENCE_MS // 1_000):
+            self.open(path)
+            if is_there():
+                return
+            self.page.wait_for_timeout(1_000)
+        raise AssertionError(f"{self.page.url} does not show what was awaited of the worker.")
+
     def press(self, name: str, *, exact: bool = True) -> None:
         self.page.get_by_role("button", name=name, exact=exact).click()
 
     def follow(self, name: str, *, exact: bool = True) -> None:
-        self.page.get_by_role("link", name=name, exact=exact).first.click()
+        link, before = self.page.get_by_role("link", name=name, exact=exact).first, self.page.url
+        leads_out = not (link.get_attribute("href") or "#").startswith("#") and not link.get_attribute("target")
+        link.click()
+        # The tablet's page asks first whether the yard is there.
+        if leads_out and "/check/" in before:
+            self.page.wait_for_url(lambda url: url != before)
 
     def sees(self, words: str) -> None:
         expect(self.page.locator("main")).to_contain_text(words, timeout=PATIENCE_MS)

@@ -1,0 +1,104 @@
+"""What the watch raises: counted and listed by role, taken by one person, and cleared by nothing but its cause."""
+
+import os
+from collections.abc import Callable
+
+import pytest
+from celery import Celery
+from django.conf import settings
+from playwright.sync_api import Locator, expect
+
+from tests.journeys.visitor import Visitor
+from tests.journeys.walk import Walk
+
+pytestmark = pytest.mark.journey
+
+# The demo's cart on hire that nobody walked round yesterday or today.
+CART = "WC-07"
+METERS = {"engine-hours": "4860.5", "pump-hours": "2370", "odometer": "84000"}
+PRE_START = f"{CART} has no pre-start for "
+SERVICE = "service of extinguisher"
+
+
+def test_a_lapsed_pre_start_is_taken_and_clears_once_the_cart_is_walked(
+    visit: Callable[..., Visitor],
+) -> None:
+    noor, dot = visit("noor"), visit("dot", "tablet")
+    noor.awaits("/", lambda: asks(noor).count() > 0)
+    noor.finds_nothing_wrong()
+    noor.page.get_by_role("navigation", name="Main").get_by_role("link", name="Alerts").click()
+    the_count_is_the_lists(noor)
+    noor.sees(SERVICE)
+    noor.finds_nothing_wrong()
+    take(noor)
+    each_role_sees_its_own(visit, dot)
+    walk_it(visit("wes", "tablet upright"))
+    sweep_comes_round()
+    dot.awaits("/alerts/", lambda: asks(dot).count() == 0)
+    the_count_is_the_lists(dot)
+    dot.finds_nothing_wrong()
+    noor.open("/alerts/")
+    expect(asks(noor)).to_have_count(0)
+    noor.sees(SERVICE)
+    the_count_is_the_lists(noor)
+
+
+def asks(visitor: Visitor) -> Locator:
+    """The cart's alert in a list."""
+    return notices(visitor).filter(has_text=PRE_START)
+
+
+def notices(visitor: Visitor) -> Locator:
+    return visitor.page.locator("main .notice-list > li")
+
+
+def the_count_is_the_lists(visitor: Visitor) -> None:
+    """The navigation says how many alerts the list beside it holds; it says nothing when there is none."""
+    link = visitor.page.get_by_role("navigation", name="Main").get_by_role("link", name="Alerts")
+    expect(link).to_have_attribute("aria-current", "page")
+    visitor.page.wait_for_load_state()
+    count = notices(visitor).count()
+    expect(link).to_have_text(f"Alerts {count} open" if count else "Alerts")
+
+
+def take(noor: Visitor) -> None:
+    asks(noor).get_by_role("button", name="I’ve got it").click()
+    noor.sees(f"Yours: {PRE_START}")
+    expect(asks(noor)).to_contain_text("Noor Halloran has it")
+    expect(asks(noor).get_by_role("button")).to_have_count(0)
+    noor.finds_nothing_wrong()
+
+
+def each_role_sees_its_own(visit: Callable[..., Visitor], dot: Visitor) -> None:
+    """The hire desk rings the customer and sees who does; the workshop sees what it can mend; a yard hand nothing."""
+    dot.open("/alerts/")
+    expect(asks(dot)).to_contain_text("Noor Halloran has it")
+    expect(notices(dot).filter(has_text=SERVICE)).to_have_count(0)
+    the_count_is_the_lists(dot)
+    dot.finds_nothing_wrong()
+    bruna = visit("bruna", "tablet")
+    bruna.open("/alerts/")
+    expect(notices(bruna).filter(has_text=SERVICE)).not_to_have_count(0)
+    expect(asks(bruna)).to_have_count(0)
+    the_count_is_the_lists(bruna)
+    bruna.finds_nothing_wrong()
+
+
+def walk_it(wes: Visitor) -> None:
+    wes.open("/alerts/")
+    wes.sees("Nothing asks for you now.")
+    the_count_is_the_lists(wes)
+    wes.finds_nothing_wrong()
+    walk = Walk(wes, CART, METERS)
+    wes.open(f"/check/#cart={walk.cart['id']}")
+    walk.begin("daily")
+    assert 26 <= walk.answer_all() <= 34
+    walk.sign_by_typing("Wes Tonkin")
+    wes.sees("The yard received it")
+
+
+def sweep_comes_round() -> None:
+    """Leaves the demo's worker the message that its schedule leaves every few minutes; nothing else of the sweep is done here."""
+    broker = Celery(broker=os.environ["SLAKE_REDIS_URL"], set_as_current=False)
+    with broker:
+        broker.send_task(settings.CELERY_BEAT_SCHEDULE["alerts"]["task"])
