@@ -82,7 +82,9 @@ class Visitor:
 
     def follow(self, name: str, *, exact: bool = True) -> None:
         link, before = self.page.get_by_role("link", name=name, exact=exact).first, self.page.url
-        leads_out = not (link.get_attribute("href") or "#").startswith("#") and not link.get_attribute("target")
+        leads_out = not (link.get_attribute("href") or "#").startswith("#") and not link.get_attribute(
+            "target"
+        )
         link.click()
         # The tablet's page asks first whether the yard is there.
         if leads_out and "/check/" in before:
