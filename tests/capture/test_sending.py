@@ -270,3 +270,14 @@ def test_the_device_tells_how_far_its_clock_is_off(tablet: Tablet, yard: Yard) -
     # The yard's clock stands a minute behind this tablet's.
     assert -62_000 <= yard.record()["device"]["offset_ms"] <= -60_000
     assert json.dumps(yard.record()["signed_at"]).startswith('"2026-11-25T00:01:')
+
+
+def test_a_name_not_confirmed_and_a_wrong_clock_are_told(tablet: Tablet, yard: Yard) -> None:
+    yard.judgement |= {"name_confirmed": False, "clock_flag": True}
+    tablet.walk_gate_out()
+    tablet.sign()
+    tablet.at("Right to go")
+    tablet.see("has not confirmed this name yet: sign in and say so on the record’s page.")
+    tablet.see("This tablet’s clock is wrong. The yard put the times right by its own.")
+    person = yard.reference["person"]
+    assert yard.record()["author"] == {"id": person["id"], "name": person["name"]}

@@ -33,6 +33,11 @@ function received(app, parcel) {
     reasons(receipt.reasons),
     h("p.large", NOW[receipt.outcome]),
     h("p.receipt", { role: "status" }, `The yard received it ${when}. Nothing of it is left only on this tablet.`),
+    receipt.name_confirmed === false &&
+      h("p.receipt",
+        `${parcel.author.name} has not confirmed this name yet: sign in and say so on the record’s page.`,
+      ),
+    receipt.clock_flag && h("p.receipt", "This tablet’s clock is wrong. The yard put the times right by its own."),
     h("p.receipt",
       same
         ? `Record ${parcel.sha256.slice(0, 12)}: the yard holds exactly what you signed.`
