@@ -4,9 +4,12 @@ import os
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
-from tests.journeys.visitor import Visitor
+from tests.journeys.visitor import PATIENCE_MS, Visitor
+
+# On a busy machine a page may be long in coming; what is expected of it comes all the same.
+expect.set_options(timeout=PATIENCE_MS)
 
 
 @pytest.fixture(scope="session")

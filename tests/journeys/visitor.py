@@ -91,7 +91,7 @@ class Visitor:
             self.page.wait_for_url(lambda url: url != before)
 
     def sees(self, words: str) -> None:
-        expect(self.page.locator("main")).to_contain_text(words, timeout=PATIENCE_MS)
+        expect(self.page.locator("main")).to_contain_text(words)
 
     def sees_not(self, words: str) -> None:
         expect(self.page.locator("main")).not_to_contain_text(words)
