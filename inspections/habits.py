@@ -31,6 +31,8 @@ ROUND_STEP: Mapping[str, Decimal] = MappingProxyType(
     }
 )
 LAST_FIGURE = Fraction(1, 10)
+# What is entered may be any run of figures; one this long is a slip, and says nothing of rounding.
+NO_GAUGE_SHOWS = Decimal(10) ** 9
 # Full again every morning is what the yard wants.
 MAY_STAY = frozenset({"eighths"})
 SHOWN_MOST = 6
@@ -61,7 +63,7 @@ def still_sign(walk: Walk, history: History, rules: Rules) -> Sign | None:
     """Many readings of the cart that have not changed over several walk-rounds while its meters moved on."""
     earlier: defaultdict[tuple[str, str], list[Reading]] = defaultdict(list)
     for reading in history.readings:
-        if reading.cart == walk.cart and reading.walk != walk.id and reading.read_at <= walk.signed_at:
+        if reading.cart == walk.cart:
             earlier[reading.check, reading.place].append(reading)
     followed = [
         (one, stayed)
@@ -146,7 +148,9 @@ def _once(readings: Iterable[Reading]) -> Iterable[Reading]:
 def is_round_figure(reading: Reading) -> bool | None:
     """Whether a reading is a round figure. None where that says nothing: no number, nought, or a unit with coarse marks."""
     step, number = ROUND_STEP.get(reading.unit), number_or_none(reading.value)
-    return None if step is None or not number else number % step == 0
+    if step is None or not number or abs(number) >= NO_GAUGE_SHOWS:
+        return None
+    return number % step == 0
 
 
 def _round_beside_others(walk: Walk, beside: Comparison) -> Sign:
@@ -212,7 +216,7 @@ def _beside(walk: Walk, beside: Comparison, *, of: str, so: str, chance: float) 
     return (
         (walk.author_name, f"{beside.hits} of {beside.tries} {of}"),
         ("Others, on the same", f"{beside.other_hits} of {beside.other_tries}"),
-        ("Chance alone would give", f"about {beside.expected:.0f}, and keeps to {beside.low} to {beside.high}"),
+        ("Chance alone would give", f"about {beside.expected:.1f}, and keeps to {beside.low} to {beside.high}"),
         (so, odds_words(chance)),
     )  # fmt: skip
 

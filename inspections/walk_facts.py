@@ -39,7 +39,8 @@ class Shot:
 @dataclass(frozen=True, slots=True)
 class Walk:
     """A signed walk-round. started_at and ended_at (signing) are by the tablet's clock, like the looks' times; signed_at is
-    the yard's. author: "" when it was no person of the yard. told: whether it told of something new."""
+    the yard's. author: "" when it was no person of the yard, or the name is not confirmed yet. told: whether it told of
+    something new."""
 
     id: str
     cart: str

@@ -12,7 +12,7 @@ from decimal import Decimal
 from functools import cache
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, prefetch_related_objects
+from django.db.models import BooleanField, Exists, ExpressionWrapper, F, OuterRef, Q, prefetch_related_objects
 
 from fleet.lap.stations import STATIONS
 from fleet.models.carts import MeterReading
@@ -33,18 +33,24 @@ OTHERS_ROUNDS = 60
 METERS_THAT_MOVE = ("km", "engine_hours")
 STATION_WORDS = {station.key: station.label for station in STATIONS}
 PURPOSE_WORDS = dict(PURPOSES)
+# As WalkRound.is_name_confirmed says of one row; a customer's person has no name of the yard's to confirm.
+NAME_STANDS = ExpressionWrapper(
+    Q(author=None) | Q(author=F("sent_by")) | Q(name_confirmation__isnull=False), output_field=BooleanField()
+)
 Order = tuple[datetime, UUID]
 Taken = tuple[UUID, Shot]
 
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """A walk-round without its answers. order: when by the yard's clock; of two at once the id decides."""
+    """A walk-round without its answers. order: when by the yard's clock; of two at once the id decides. is_sure: the name
+    under it stands; until it is confirmed it counts for nobody's habits."""
 
     pk: UUID
     cart: UUID
     author: UUID | None
     order: Order
+    is_sure: bool
     facts: EarlierWalk
 
 
@@ -75,7 +81,7 @@ def walks_with_history(
     uses = _Uses((one for taken in shots.values() for one in taken), rules)
     return {
         walk.pk: (
-            _facts(walk, told=heads.told(walk), looks=looks[walk.pk], shots=shots[walk.pk]),
+            _facts(walk, heads, looks[walk.pk], shots[walk.pk]),
             History(
                 walks=tuple(heads.earlier_walks(walk)) if walk.pk in with_habits else (),
                 readings=tuple(one for pk in _ids(chosen[walk.pk]) for one in readings[pk]),
@@ -95,17 +101,17 @@ def _id(pk: UUID | None) -> str:
     return "" if pk is None else str(pk)
 
 
-def _facts(walk: WalkRound, *, told: bool, looks: Sequence[Look], shots: Sequence[Taken]) -> Walk:
+def _facts(walk: WalkRound, heads: _Heads, looks: Sequence[Look], shots: Sequence[Taken]) -> Walk:
     return Walk(
         id=str(walk.pk),
         cart=str(walk.cart_id),
         purpose=walk.purpose,
-        author=_id(walk.author_id),
-        author_name=walk.author.full_name if walk.author else walk.author_words,
+        author=heads.author(walk),
+        author_name=walk.author_name,
         started_at=walk.started_at,
         ended_at=walk.device_signed_at,
         signed_at=walk.signed_at,
-        told=told,
+        told=heads.told(walk),
         looks=tuple(looks),
         shots=tuple(shot for _, shot in shots),
     )
@@ -122,17 +128,18 @@ class _Heads:
             WalkRound.objects.filter(
                 signed_at__gte=days_before(min(times), rules.window_days), signed_at__lte=max(times)
             )
-            .annotate(has_told=Exists(tells))
+            .annotate(has_told=Exists(tells), is_sure=NAME_STANDS)
             .order_by("signed_at", "pk")
-            .values_list("pk", "cart_id", "purpose", "author_id", "signed_at", "has_told")
+            .values_list("pk", "cart_id", "purpose", "author_id", "signed_at", "has_told", "is_sure")
         )
         spelt = cache(_id)
         self._all = [
-            Head(pk, cart, author, (at, pk), EarlierWalk(spelt(cart), purpose, spelt(author), told))
-            for pk, cart, purpose, author, at, told in rows
+            Head(pk, cart, author, (at, pk), is_sure, EarlierWalk(spelt(cart), purpose, spelt(author), told))
+            for pk, cart, purpose, author, at, told, is_sure in rows
         ]
         self._orders = [head.order for head in self._all]
         self._told = {head.pk for head in self._all if head.facts.told}
+        self._unsure = {head.pk for head in self._all if not head.is_sure}
         self._of_cart: defaultdict[UUID, list[Head]] = defaultdict(list)
         for head in self._all:
             self._of_cart[head.cart].append(head)
@@ -140,10 +147,18 @@ class _Heads:
     def told(self, walk: WalkRound) -> bool:
         return walk.pk in self._told
 
+    def author(self, walk: WalkRound) -> str:
+        """Whose habits it counts for; "" for nobody's."""
+        return "" if walk.pk in self._unsure else _id(walk.author_id)
+
     def _window(self, walk: WalkRound) -> Sequence[Head]:
+        """What may be set beside it: what was signed before it, by whom is sure."""
+        if not self.author(walk):
+            return []
         start = days_before(walk.signed_at, self.rules.window_days)
         first = bisect_left(self._orders, (start, UUID(int=0)))
-        return self._all[first : bisect_left(self._orders, (walk.signed_at, walk.pk))]
+        until = bisect_left(self._orders, (walk.signed_at, walk.pk))
+        return [head for head in self._all[first:until] if head.is_sure]
 
     def rounds_before(self, walk: WalkRound) -> list[Head]:
         """The cart's last rounds on each sheet: whatever check one asks for, its last readings are among them."""
@@ -160,8 +175,6 @@ class _Heads:
 
     def habit_rounds(self, walk: WalkRound) -> list[Head]:
         """The author's latest rounds, and the others' latest of the same carts."""
-        if walk.author_id is None:
-            return []
         latest_first = list(reversed(self._window(walk)))
         own = [head for head in latest_first if head.author == walk.author_id][:OWN_ROUNDS]
         carts = {walk.cart_id, *(head.cart for head in own)}
@@ -170,8 +183,6 @@ class _Heads:
 
     def earlier_walks(self, walk: WalkRound) -> list[EarlierWalk]:
         """All rounds of the carts the author walked; of other carts nothing can be compared."""
-        if walk.author_id is None:
-            return []
         window = self._window(walk)
         carts = {walk.cart_id, *(head.cart for head in window if head.author == walk.author_id)}
         return [head.facts for head in window if head.cart in carts]

@@ -21,7 +21,7 @@ from inspections.questions import may_see_questions, rest_question
 from people.permissions import for_roles, staff_of
 from people.roles import MANAGERS
 
-A_PAGE = 25
+A_PAGE = 50
 STANDING = (("open", "Still to be asked"), ("all", "With those put to rest"))
 
 
