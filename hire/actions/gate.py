@@ -210,6 +210,11 @@ def _is_drawing(strokes: str) -> bool:
 
 
 def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
+    if (answer.limits or answer.passed) and not given.limits_accepted:
+        how = "Ring whoever hired it, read them out" if given.mode == "left" else "Read them out"
+        raise LimitsNotAccepted(
+            f"{cart.fleet_number} goes with limits. {how} and tick that they are accepted."
+        )
     if given.mode == "left":
         if not given.photos:
             raise PhotosWanted(
@@ -221,10 +226,6 @@ def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
         raise SignatureWanted("Whoever takes the cart signs with their name, drawn or typed.")
     if drawn and not _is_drawing(given.strokes):
         raise SignatureWanted("The drawn signature did not arrive whole. Clear it and sign again.")
-    if (answer.limits or answer.passed) and not given.limits_accepted:
-        raise LimitsNotAccepted(
-            f"{cart.fleet_number} goes with limits. Read them out and tick that they are accepted."
-        )
 
 
 @transaction.atomic

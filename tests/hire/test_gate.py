@@ -1,5 +1,6 @@
 """The gate: what leaves has its certificate and its receipt, leaves once, and comes back."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
 
@@ -149,6 +150,15 @@ def test_limits_are_accepted_by_the_customer_or_the_cart_stays(hand, desk, at):
     paper = paper_of(Certificate.objects.get(kind="receipt"))
     assert [limit.what for limit in paper.limits] == ["Cannon isolated and tagged: not for use."]
     assert "I accept the limits" in paper.received.statement
+
+
+def test_limits_are_read_out_by_telephone_where_nobody_is_present(hand, desk, at):
+    line = _limited(hand, at)
+    left = given(mode="left", signature_kind="", taken_by_name="", photos=(PhotoFactory(received_at=at),))
+    with pytest.raises(LimitsNotAccepted, match="Ring whoever hired it"):
+        hand_over(line=line, given=left, by=desk, at=at)
+    hand_over(line=line, given=replace(left, limits_accepted=True), by=desk, at=at)
+    assert Certificate.objects.filter(kind="receipt").exists()
 
 
 def test_a_pass_lets_it_go_is_accepted_and_printed(hand, desk, at):
