@@ -37,7 +37,8 @@ def hello(request: HttpRequest) -> HttpResponse:
         {
             "version": 1,
             "server_time": timezone.now().isoformat(),
-            "csrf": get_token(request),
+            # None for a stranger: making one here would spoil the sign-in form that is open beside it.
+            "csrf": get_token(request) if person else "",
             "person": person_of(person) if person else None,
             "may_walk": person is not None and person.has_role(WALKERS),
         }

@@ -69,7 +69,7 @@ export function createWire() {
   /** Whether the yard is there, who is signed in, and its time. */
   async function hello() {
     const body = await get("/sync/hello", HELLO_PATIENCE_MS);
-    if (body.version !== 1 || !body.csrf || Number.isNaN(Date.parse(body.server_time))) {
+    if (body.version !== 1 || typeof body.csrf !== "string" || Number.isNaN(Date.parse(body.server_time))) {
       throw new WireFailure("not_json");
     }
     token = body.csrf;

@@ -187,8 +187,7 @@ def test_a_role_that_may_not_sign_is_told_so(tablet: Tablet, yard: Yard) -> None
 
 def test_news_from_the_yard_does_not_swallow_a_press(tablet: Tablet, yard: Yard) -> None:
     tablet.open()
-    box = tablet.page.get_by_role("link", name="WC 12").bounding_box()
-    assert box
+    tablet.page.wait_for_load_state("networkidle")
     tablet.page.get_by_label("Find by fleet number or plate").fill("12")
     box = tablet.page.get_by_role("link", name="WC 12").bounding_box()
     assert box

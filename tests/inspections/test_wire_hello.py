@@ -26,6 +26,8 @@ def test_a_stranger_is_told_that_nobody_is_signed_in(db, now):
     )
     assert set(told) == {"version", "server_time", "csrf", "person", "may_walk"}
     assert (told["version"], told["person"], told["may_walk"]) == (1, None, False)
+    # A token made here would spoil the sign-in form that is open beside it.
+    assert (told["csrf"], dict(answer.cookies)) == ("", {})
     assert abs((datetime.fromisoformat(told["server_time"]) - now).total_seconds()) < 60
 
 
