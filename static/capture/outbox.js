@@ -3,10 +3,10 @@
 // waiting.
 //
 // A parcel is a signed record on its way: {id, order, fleet_number, purpose, signed_at, text, sha256, photos,
-// photos_sent, receipt, parked, held_at}. It is never changed but for the last four, and its text never. `receipt` is
-// the yard's answer; `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when the yard,
-// asked again on another occasion, said that it has the record. Only then, and a week after its receipt, may its
-// photos go.
+// photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last five change, never its text.
+// `receipt` is the yard's answer; `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when
+// the yard, asked again on another occasion, said that it has the record. Only then, and a week after its receipt, may
+// its text and its photos go (`emptied_at`).
 
 import { WireFailure, failureSentence } from "./wire.js";
 
@@ -26,11 +26,11 @@ export const backOff = (failures, dice) =>
  * `lock(work)` runs work while no other page of this tablet sends, or gives false at once; `changed(parcel)` is called
  * after every step, `arrived()` when a round of sending brought a record to the yard.
  *
- * drain() sends what waits, once through; poke() does so now and again by itself until nothing waits. `state` is {busy,
- * trouble: null | {kind, sentence}, person, offset_ms, now_sending: id | null, failures}.
+ * poke() sends what waits, now and again by itself until nothing waits. `state` is {busy, trouble: null | {kind,
+ * sentence}, person, offset_ms, failures}.
  */
 export function createOutbox({ store, wire, clock, dice = Math.random, lock, changed = () => {}, arrived = () => {} }) {
-  const state = { busy: false, trouble: null, person: null, offset_ms: null, now_sending: null, failures: 0 };
+  const state = { busy: false, trouble: null, person: null, offset_ms: null, failures: 0 };
   let callOff = null;
   let again = false;
   let brought = 0;
@@ -97,15 +97,12 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     for (const { id } of (await parcels()).filter((one) => !one.receipt && !one.parked)) {
       const parcel = await store.get(`parcel:${id}`);
       if (parcel.receipt || parcel.parked) continue;
-      state.now_sending = id;
       changed(parcel);
       try {
         await sendOne(parcel);
       } catch (error) {
         if (!FINAL.includes(error.kind)) throw error;
         await note(id, { parked: { kind: error.kind, sentence: failureSentence(error), at: clock.now() } });
-      } finally {
-        state.now_sending = null;
       }
     }
   }
@@ -191,5 +188,5 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     await poke();
   }
 
-  return { state, drain, poke, retry };
+  return { state, poke, retry };
 }

@@ -28,6 +28,10 @@ PAGE_AS_THE_VISITOR = """addEventListener('DOMContentLoaded', () => {
     field.type = type;
   }
 })"""
+WIPED = """() => new Promise((done) => {
+  const asked = indexedDB.deleteDatabase('slake-yard');
+  asked.onsuccess = asked.onerror = asked.onblocked = () => done();
+})"""
 Look = Callable[[Visitor], None]
 
 
@@ -84,8 +88,9 @@ def walking(steps: int, *, press: str = "") -> Look:
     """Some way into a gate-out check, with the last screen's button pressed when one is named."""
 
     def inner(visitor: Visitor) -> None:
-        # The page keeps a begun walk as long as it lives: away first, so that each picture starts afresh.
+        # The tablet keeps a begun walk on its disk: wiped from another page first, so that each picture starts afresh.
         visitor.open("/alerts/")
+        visitor.page.evaluate(WIPED)
         visitor.open(f"/check/#cart={_cart_id(visitor, 'WC-11')}")
         visitor.page.locator("button.purpose").filter(has_text="Gate-out check").click()
         for _ in range(steps):

@@ -18,7 +18,7 @@ export function whereItIs(app, walk) {
   return answered ? `${count(answered, "answer")} on this tablet only.` : "Nothing answered yet.";
 }
 
-/** What is on this tablet only, and when the yard was last heard from, in words. */
+/** What is on this tablet only, and whether the page would open without a signal, in words. */
 export function tabletWords(app) {
   const unsent = app.unsent().length;
   const begun = app.unfinished().filter((walk) => progress(walk).answered).length;
