@@ -93,6 +93,7 @@ def walking(steps: int, *, press: str = "") -> Look:
         visitor.page.evaluate(WIPED)
         visitor.open(f"/check/#cart={_cart_id(visitor, 'WC-11')}")
         visitor.page.locator("button.purpose").filter(has_text="Gate-out check").click()
+        visitor.page.locator(".screen-pass").wait_for()
         for _ in range(steps):
             before = visitor.page.url
             screen = visitor.page.locator("#page").get_attribute("class") or ""
