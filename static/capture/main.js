@@ -2,6 +2,7 @@
 
 import { createApp } from "./app.js";
 import { createOutbox } from "./outbox.js";
+import { hire, principal } from "./principal.js";
 import { askToKeep, keepShell } from "./shell.js";
 import { memoryStore, openStore } from "./store.js";
 import { createWire, failureSentence } from "./wire.js";
@@ -13,16 +14,16 @@ import { checkScreen } from "./screens/check.js";
 import { reviewScreen } from "./screens/review.js";
 import { sentScreen } from "./screens/sent.js";
 import { signScreen } from "./screens/sign.js";
+import { siteScreen } from "./screens/site.js";
 import { whyScreen } from "./screens/why.js";
 import { wrongScreen } from "./screens/wrong.js";
 
 const BREAK_MS = 60_000;
 const WALK_SCREENS = { check: checkScreen, wrong: wrongScreen, why: whyScreen, review: reviewScreen, sign: signScreen };
 
-const PRINCIPAL = "yard";
 const page = document.getElementById("page");
 const spoken = document.getElementById("spoken");
-const others = new BroadcastChannel(`slake-${PRINCIPAL}`);
+const others = new BroadcastChannel(`slake-${principal}`);
 let current = { live: true };
 let pressing = false;
 let news = false;
@@ -40,7 +41,7 @@ const stale = () => location.reload();
 /** The tablet's own store; where the browser keeps nothing, the page's memory, and the page says so. */
 async function openShelf() {
   try {
-    return [await openStore(`slake-${PRINCIPAL}`, { stale }), true];
+    return [await openStore(`slake-${principal}`, { stale }), true];
   } catch {
     return [memoryStore(), false];
   }
@@ -49,7 +50,7 @@ async function openShelf() {
 // One page of this tablet sends at a time; a second one finds the door shut and tries later.
 const lock = (work) =>
   navigator.locks
-    ? navigator.locks.request(`slake-outbox-${PRINCIPAL}`, { ifAvailable: true }, (held) => (held ? work() : false))
+    ? navigator.locks.request(`slake-outbox-${principal}`, { ifAvailable: true }, (held) => (held ? work() : false))
     : work();
 
 const clock = {
@@ -80,6 +81,8 @@ const app = createApp({ store, wire, outbox, changed, wrote: () => others.postMe
 app.is_kept = isKept;
 app.sign_in_url = document.body.dataset.signIn;
 app.home_url = document.body.dataset.home;
+// On a phone's home screen the page of a hire opens as that hire.
+if (hire) document.querySelector("link[rel=manifest]").href = `/check/${hire}/slake.webmanifest`;
 
 const address = () => Object.fromEntries(new URLSearchParams(location.hash.slice(1)));
 
@@ -114,7 +117,8 @@ function screenFor({ cart, walk: walkId, page: name = "check", at }) {
     const n = Math.min(Math.max(Number(at) || walk.position, 1), walk.items.length);
     return WALK_SCREENS[name](app, walk, n);
   }
-  if (walkId) app.tell("That walk-round is not on this tablet.");
+  if (walkId) app.tell("That walk-round is not kept here.");
+  if (hire) return siteScreen(app);
   if (cart && app.cart(cart)) return cartScreen(app, app.cart(cart));
   if (cart) app.tell("That cart is not on the yard’s list. Look for it below.");
   return cartsScreen(app);
@@ -142,6 +146,8 @@ function show({ moved = true, focusId = null } = {}) {
 document.addEventListener("click", async (event) => {
   const link = event.target.closest?.("a[href]");
   if (!link || link.target || link.getAttribute("href").startsWith("#") || event.defaultPrevented) return;
+  // Ringing needs no data.
+  if (!link.protocol.startsWith("http")) return;
   event.preventDefault();
   try {
     await wire.hello();

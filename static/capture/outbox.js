@@ -86,7 +86,7 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     const receipt = { ...answer, received_at: answer.received_at ?? new Date(clock.now()).toISOString() };
     const differs = answer.sha256 !== whole.sha256 && {
       kind: "differs",
-      sentence: "What the yard holds is not what this tablet sent. Tell the workshop manager before the cart moves.",
+      sentence: failureSentence({ kind: "differs" }),
       at: clock.now(),
     };
     await note(whole.id, { receipt, parked: differs || null });

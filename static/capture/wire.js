@@ -2,6 +2,7 @@
 // that nothing but the yard's own word is ever taken for a receipt.
 
 import { sha256 } from "./manifest.js";
+import { here, hire, whoAsks } from "./principal.js";
 
 const JSON_KIND = /^application\/(problem\+)?json\b/;
 const PATIENCE_MS = 30_000;
@@ -40,13 +41,13 @@ function failureOf(status, body) {
   return new WireFailure("refused", { status, detail });
 }
 
-async function call(url, options, patience) {
+async function call(url, { headers, ...options }, patience) {
   let response;
   let body;
   try {
     const signal = AbortSignal.timeout(patience);
     const fixed = { credentials: "same-origin", cache: "no-store", redirect: "manual", signal };
-    response = await fetch(url, { ...options, ...fixed });
+    response = await fetch(url, { ...options, ...fixed, headers: { ...headers, ...whoAsks } });
     if (response.type === "opaqueredirect") throw new WireFailure("signed_out");
     if (!JSON_KIND.test(response.headers.get("Content-Type") ?? "")) {
       throw new WireFailure(response.status >= 500 ? "busy" : "not_json", { status: response.status });
@@ -110,7 +111,7 @@ export function createWire() {
         offset = answer.offset;
       } catch (error) {
         if (error.code === DIFFERS && (await sha256(bytes)) !== hash) {
-          throw new WireFailure("refused", { detail: "A photo was damaged on this tablet after it was taken." });
+          throw new WireFailure("refused", { detail: "A photo was damaged here after it was taken." });
         }
         if (error.offset === undefined) throw error;
         offset = error.offset;
@@ -134,11 +135,15 @@ export function createWire() {
 const SENTENCES = {
   no_network: "No signal: the yard can’t be reached from here.",
   slow: "The signal is too weak: the yard did not answer in time.",
-  signed_out: "You are signed out. Sign in again, then come back to this page; nothing on it is lost.",
-  not_allowed: "Your sign-in does not allow this. Ask the workshop manager.",
+  signed_out: hire
+    ? "The yard’s door to this hire is shut for this phone. Open the yard’s link again, or scan the plate on the " +
+      "cart; nothing on this page is lost."
+    : "You are signed out. Sign in again, then come back to this page; nothing on it is lost.",
+  not_allowed: `The yard does not allow this. To have it changed, ${here.report}.`,
   busy: "The yard’s computer is having trouble. Nothing is lost: try again in a minute.",
   not_json: "Something between here and the yard answered instead of it. A network sign-in page, perhaps.",
-  photos_missing: "The yard is still missing a photo that this tablet no longer has.",
+  photos_missing: `The yard is still missing a photo that this ${here.thing} no longer has.`,
+  differs: `What the yard holds is not what this ${here.thing} sent. Before the cart moves, ${here.report}.`,
 };
 
 /** What happened, in a sentence for the person holding the tablet. A refusal is told in the yard's own words. */

@@ -86,7 +86,8 @@ class Yard:
     """What the stand-in holds, and the faults a test wants next.
 
     `faults` are answers (status, content type, body) to give to coming PUTs instead of the right one, in order;
-    `cut` drops connections; `judgement` is the outcome it gives.
+    `cut` drops connections; `judgement` is the outcome it gives. `hire`: the only hire whose calls it answers, by their
+    header; "" for the yard's own people.
     """
 
     def __init__(self) -> None:
@@ -101,6 +102,7 @@ class Yard:
         self.is_signed_out = False
         self.is_gone = False
         self.is_portal = False
+        self.hire = ""
         self.judgement: Json = {"outcome": "ready", "headline": "WC 07 may go until 12:30 pm.", "reasons": []}
 
     def take(self, path: str, body: bytes, token: str) -> tuple[int, str, str]:
@@ -201,6 +203,10 @@ class Handler(BaseHTTPRequestHandler):
         self.end_headers()
         self.wfile.write(content)
 
+    def is_stranger(self) -> bool:
+        """Whether the call is for somebody else than this yard speaks with."""
+        return self.headers.get("Slake-Hire", "") != self.yard.hire
+
     def handle_one_request(self) -> None:
         """Nobody is at the other end while the yard is gone."""
         if self.yard.is_gone:
@@ -218,10 +224,7 @@ class Handler(BaseHTTPRequestHandler):
             self.answer(200, "text/html", "<!doctype html><title>Wi-Fi sign-in</title>")
             return
         if path.startswith("/sync/"):
-            if self.yard.cut:
-                self.close_connection = True
-                return
-            self.answer(*self.yard.tell(path, parse_qs(urlsplit(self.path).query)))
+            self.tell(path)
         elif path == "/check/":
             self.answer(200, "text/html; charset=utf-8", shell(), ("X-Slake-Set", SET))
         elif path == "/check/worker.js":
@@ -235,11 +238,23 @@ class Handler(BaseHTTPRequestHandler):
         else:
             self.answer(404, "text/html", "<!doctype html><title>Not here</title>")
 
+    def tell(self, path: str) -> None:
+        """One answer of the wire, if the line holds."""
+        if self.yard.cut:
+            self.close_connection = True
+        elif self.is_stranger():
+            self.answer(*problem(401, "Signed out."))
+        else:
+            self.answer(*self.yard.tell(path, parse_qs(urlsplit(self.path).query)))
+
     def do_PUT(self) -> None:
         """A photo or a record."""
         body = self.rfile.read(int(self.headers["Content-Length"]))
         if self.yard.cut:
             self.close_connection = True
+            return
+        if self.is_stranger():
+            self.answer(*problem(401, "Signed out."))
             return
         token = self.headers.get("X-CSRFToken", "")
         length = int(self.headers.get("Upload-Length", len(body)))

@@ -43,7 +43,7 @@ const ENTRY = { value: null, unit: null, choice: null };
 const BLANK = { ...ENTRY, grade: null, least: null, words: "", photos: [], no_camera: false };
 const PHOTO_FIRST = "This one wants a photo. Take it first, or say there is no camera.";
 const NO_PHOTO = "No photo: no camera.";
-export const NO_ROOM = "Not kept: the tablet had no room for it. Nothing else is lost. Try again.";
+export const NO_ROOM = "Not kept: there was no room for it. Nothing else is lost. Try again.";
 
 /** The words that go with an answer when a photo was wanted and there was nothing to take it with. */
 export const noCameraWords = ({ no_camera: without, photos }) => (without && !photos.length ? NO_PHOTO : "");

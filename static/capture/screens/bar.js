@@ -2,6 +2,7 @@
 
 import { button, h, mark } from "../dom.js";
 import { chosen, turn } from "../look.js";
+import { here } from "../principal.js";
 import { progress } from "../walk.js";
 import { count, moment } from "../words.js";
 
@@ -12,10 +13,10 @@ export function whereItIs(app, walk) {
   if (parcel?.receipt) return `The yard received it ${moment(parcel.receipt.received_at, app.now(), zone)}.`;
   if (parcel) {
     const signed = `Signed ${moment(parcel.signed_at, app.now(), zone)}.`;
-    return `${signed} ${parcel.parked ? "The yard refused it; it is on" : "On"} this tablet only.`;
+    return `${signed} ${parcel.parked ? "The yard refused it; it is on" : "On"} this ${here.thing} only.`;
   }
   const { answered } = progress(walk);
-  return answered ? `${count(answered, "answer")} on this tablet only.` : "Nothing answered yet.";
+  return answered ? `${count(answered, "answer")} on this ${here.thing} only.` : "Nothing answered yet.";
 }
 
 /** What is on this tablet only, and whether the page would open without a signal, in words. */
@@ -23,10 +24,10 @@ export function tabletWords(app) {
   const unsent = app.unsent().length;
   const begun = app.unfinished().filter((walk) => progress(walk).answered).length;
   const only = [
-    unsent && `${count(unsent, "signed walk-round")} on this tablet only`,
+    unsent && `${count(unsent, "signed walk-round")} on this ${here.thing} only`,
     begun && `${count(begun, "walk-round")} begun`,
   ].filter(Boolean);
-  const words = only.length ? `${only.join(", ")}.` : "The yard has everything signed on this tablet.";
+  const words = only.length ? `${only.join(", ")}.` : `The yard has everything signed on this ${here.thing}.`;
   if (!app.is_kept) return `${words} This browser keeps nothing: leave the page open until all is sent.`;
   return app.shell_is_kept ? `${words} This page opens without a signal.` : words;
 }

@@ -2,6 +2,7 @@
 
 import { button, h, mark } from "../dom.js";
 import { leavingFirst, progress } from "../walk.js";
+import { here, hire } from "../principal.js";
 import { count, moment } from "../words.js";
 import { heading, lookButtons, notice, tabletWords, whereItIs } from "./bar.js";
 
@@ -70,7 +71,8 @@ function finder(carts, app) {
 
 const nameOf = (app, { purpose }, { fleet_number }) => `${fleet_number}, ${labelOf(app, purpose)}`;
 
-function onThisTablet(app) {
+/** What was begun and what was signed here, with what has become of it. */
+export function onThisTablet(app) {
   const begun = app.unfinished().filter((walk) => progress(walk).answered);
   // Newest first; of what the yard has, the last few are enough to find one again.
   const signed = [...app.parcels.values()].sort((a, b) => b.order - a.order);
@@ -85,7 +87,7 @@ function onThisTablet(app) {
   const waiting = unsent.some((one) => !one.parked);
   const send = { id: "send-now", class: "plain", click: app.outbox.poke };
   return h("section.on-tablet", { "aria-labelledby": "on-tablet" },
-    h("h2", { id: "on-tablet" }, "On this tablet"),
+    h("h2", { id: "on-tablet" }, `On this ${here.thing}`),
     waiting && h("p", { role: "status" }, app.outbox.state.busy ? "Sending." : app.outbox.state.trouble?.sentence),
     h("ul",
       begun.map((walk) =>
@@ -115,7 +117,7 @@ function secondLooks(carts) {
 
 const head = (app, from, fetch) =>
   h("header.list-head",
-    h("div", heading("Carts today"), from),
+    h("div", heading(here.home), from),
     h("div.list-buttons", fetch, lookButtons(app)),
   );
 
@@ -150,14 +152,14 @@ export function waitingScreen(app) {
   const signedOut = app.trouble?.kind === "signed_out";
   const words = app.trouble ? app.trouble.sentence : "Fetching the yard’s list.";
   return {
-    title: "Carts today",
+    title: here.home,
     className: "screen-list",
     live: true,
     parts: [
       head(app),
       h("div.waiting",
-        h("p.large", { role: "status" }, signedOut ? "Sign in to see the yard’s carts." : words),
-        signedOut && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
+        h("p.large", { role: "status" }, signedOut ? (hire ? words : "Sign in to see the yard’s carts.") : words),
+        signedOut && !hire && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
         app.trouble && button("Try again", { id: "fetch", class: "main-choice", click: app.fetchReference }),
       ),
     ],

@@ -68,7 +68,7 @@ export function signScreen(app, walk) {
       await app.sign(walk, { kind: state.kind, statement, ...signed });
     } catch {
       busy = false;
-      told.textContent = "Not signed: the tablet had no room to keep it. Your answers are safe. Try again.";
+      told.textContent = "Not signed: there was no room to keep it. Your answers are safe. Try again.";
       return null;
     }
     app.go({ walk: walk.id }, { replace: true });
