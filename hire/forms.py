@@ -64,7 +64,8 @@ class AgreementForm(PeriodForm):
         help_text="Day and night: a pre-start is owed for each shift.",
     )
     field_order = (
-        "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on", "pre_start_book", "shifts_a_day",
+        "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
+        "pre_start_book", "shifts_a_day",
     )  # fmt: skip
 
 

@@ -86,7 +86,7 @@ def next_needs(carts: Iterable[Cart], *, at: datetime) -> dict[UUID, Need]:
         .order_by("cart_id", F("handed_over_at").asc(nulls_last=True), "promised")
         .distinct("cart_id")
     )
-    return {cart_id: need for cart_id, need in _needs(lines, at=at)}
+    return dict(_needs(lines, at=at))
 
 
 def need_of(line_id: UUID, *, at: datetime) -> Need:
@@ -104,13 +104,26 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         "agreement__leaves_by", "agreement__works_on", "agreement__customer__name", "agreement__place_of_work",
         "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day",
     )  # fmt: skip
-    for line_id, cart_id, starts, ends, left_at, back_at, days, leaves_by, works_on, customer, place, book, zone, shifts in rows:
+    for (
+        line_id,
+        cart_id,
+        starts,
+        ends,
+        left_at,
+        back_at,
+        days,
+        leaves_by,
+        works_on,
+        customer,
+        place,
+        book,
+        zone,
+        shifts,
+    ) in rows:
         window = Window(starts, ends, leaves_by=leaves_by, works_on=works_on, line_id=line_id)
         is_out = left_at is not None and back_at is None
         shift = (
-            running_shift(
-                hours_of(zone, shifts), handed_over_at=left_at, stood_down=frozenset(days), at=at
-            )
+            running_shift(hours_of(zone, shifts), handed_over_at=left_at, stood_down=frozenset(days), at=at)
             if is_out and book == "ours"
             else None
         )

@@ -32,9 +32,9 @@ def _where(line: Line) -> str:
     return "Not handed over yet"
 
 
-def site_hire(line_id: UUID, *, at: datetime) -> SiteHire | None:
+def site_hire(record_id: UUID, *, at: datetime) -> SiteHire | None:
     """The hire by its line's id; None when there is none."""
-    line = Line.objects.for_list().filter(pk=line_id).first()
+    line = Line.objects.for_list().filter(pk=record_id).first()
     if line is None:
         return None
     is_over = line.back_at is not None or line.cancelled_at is not None

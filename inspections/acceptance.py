@@ -15,11 +15,8 @@ from people.outbox.actions import enqueue
 from people.refusals import NotAllowed, Refusal
 from people.roles import MANAGERS
 
-
 # What a manager states by accepting; the page says it before, the certificate prints it after.
-ACCEPTING = (
-    "I looked at the photos and at every answer of this check, and let the cart go on it as if the yard had walked it."
-)
+ACCEPTING = "I looked at the photos and at every answer of this check, and let the cart go on it as if the yard had walked it."
 
 
 class NothingToAccept(Refusal):

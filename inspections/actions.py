@@ -28,6 +28,7 @@ from inspections.models import (
     WalkRound,
 )
 from inspections.sheet import Item
+from inspections.site_walkers import plain_name
 from inspections.verdict import Verdict
 from inspections.walkers import Walker, staff_or_none, words_of
 from inspections.wording import headline_of, verdict_of
@@ -206,7 +207,7 @@ def _site_author(manifest: Manifest, sender: SiteWalker) -> str:
     when that is another."""
     if manifest.author is None or manifest.author.id == sender.pk:
         return sender.words
-    name = " ".join(manifest.author.name.replace(",", " ").split())[:60]
+    name = plain_name(manifest.author.name)
     if name.casefold() == sender.name.casefold():
         return sender.words
     return f"{name}, {sender.for_words}, sent by {sender.name}"[:120]

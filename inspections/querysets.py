@@ -41,7 +41,9 @@ class WalkRoundQuerySet(models.QuerySet["WalkRound"]):
         """Those signed on site by the customer's people of one hire."""
         return self.filter(site_walker__subject_kind=subject[0], site_walker__subject_id=subject[1])
 
-    def last_pre_starts(self, *, carts: Iterable[UUID], at: datetime) -> dict[tuple[UUID, UUID | None], datetime]:
+    def last_pre_starts(
+        self, *, carts: Iterable[UUID], at: datetime
+    ) -> dict[tuple[UUID, UUID | None], datetime]:
         """When the newest pre-start of each cart was signed, by (cart id, hire it was signed on; None: the yard's)."""
         found = (
             self.filter(cart__in=list(carts), purpose="daily", signed_at__lte=at)

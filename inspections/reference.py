@@ -148,9 +148,7 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
     return about | {"person": person_of(person), "site": None, "carts": rows}
 
 
-def document(
-    edition: Edition, checks: Sequence[Check], *, csrf: str, at: datetime
-) -> dict[str, object]:
+def document(edition: Edition, checks: Sequence[Check], *, csrf: str, at: datetime) -> dict[str, object]:
     """What a reference document says to everybody: the fixed words, and every check of the issue."""
     return {
         "version": 1,

@@ -67,9 +67,7 @@ def site_walker_of(request: HttpRequest, *, at: datetime) -> SiteWalker | HttpRe
     """Who asks for a hire, or why the phone is turned away. A staff session is never looked at."""
     line_id = hire_asked_for(request)
     token = token_in(request, line_id) if line_id else ""
-    walker = (
-        site_walker_by(token=token, subject=(HIRE_KIND, line_id), at=at) if line_id and token else None
-    )
+    walker = site_walker_by(token=token, subject=(HIRE_KIND, line_id), at=at) if line_id and token else None
     if walker is None:
         return problem(401, "Not open here", f"This hire’s pre-start is not open on this phone. {OPEN_AGAIN}")
     if walker.revoked_at is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.conf import settings
@@ -38,22 +39,23 @@ def _defect(defect: Defect, *, at: datetime) -> dict[str, object]:
 
 
 def _right_to_go(answer: Readiness) -> dict[str, str]:
-    """May it work? What stops it is told by the yard, since a reason may name its people or another customer; the limits it
-    goes with are told in full."""
-    # What other hires and walks at the yard's gate come to is no business of the person at work with it.
+    """May it work? In the yard's own sentences, but for who tagged it out; what other hires and the yard's gate come to is
+    no business of the person at work with it."""
     stops = [one for one in answer.blockers if not one.code.startswith(("hire.", "walk_round."))]
     if stops:
-        ring = f"Do not use it. Ring the yard: {settings.YARD_ON_CALL}."
-        return {"state": "held", "sentence": f"Held by the yard. {ring}"}
+        tagged = stops[0].code.startswith("hold.")
+        why = "Tagged out by the yard." if tagged else stops[0].sentence
+        return {
+            "state": "held",
+            "sentence": f"Held: {why} Ring the yard before it works: {settings.YARD_ON_CALL}.",
+        }
     if answer.limits:
         limits = " ".join(limit.sentence for limit in answer.limits)
         return {"state": "limits", "sentence": f"Goes with limits: {limits}"}
-    return {"state": "ready", "sentence": "Nothing that the yard knows of stops it."}
+    return {"state": "ready", "sentence": "Nothing the yard knows of stops it."}
 
 
-def _cart(
-    cart: Cart, hire: SiteHire, checks: tuple[Check, ...], *, at: datetime
-) -> dict[str, object]:
+def _cart(cart: Cart, hire: SiteHire, checks: Sequence[Check], *, at: datetime) -> dict[str, object]:
     need = hire.need
     answer = readiness(cart, window=window_for(need, at=at), at=at)
     row = BoardRow(cart, need, answer, "", "")
@@ -83,7 +85,7 @@ def _cart(
 def site_reference(walker: SiteWalker, *, csrf: str, at: datetime) -> dict[str, object]:
     """The reference document of one hire: its cart, or none once it is over."""
     edition = current_edition()
-    checks = tuple(checks_of_edition(edition))
+    checks = checks_of_edition(edition)
     hire = site_hire(walker.subject_kind, walker.subject_id, at=at)
     is_over = walker.over_at is not None or hire is None or hire.is_over
     carts = []

@@ -40,12 +40,15 @@ def _of(subject: Subject) -> dict[str, object]:
     return {"subject_kind": subject[0], "subject_id": subject[1]}
 
 
+def plain_name(typed: str) -> str:
+    """A name as it is kept. A comma parts the name from the customer's in what is printed, so it holds none."""
+    return " ".join(typed.replace("\x00", " ").replace(",", " ").split())[:60]
+
+
 def _name(typed: str) -> str:
-    # A comma parts the name from the customer's in what is printed.
-    name = " ".join(typed.replace("\x00", " ").replace(",", " ").split())[:60]
-    if not name:
-        raise NameWanted("Type your name: it stands under every pre-start you sign.")
-    return name
+    if name := plain_name(typed):
+        return name
+    raise NameWanted("Type your name: it stands under every pre-start you sign.")
 
 
 @transaction.atomic
@@ -102,7 +105,9 @@ def site_walker_by(*, token: str, subject: Subject, at: datetime) -> SiteWalker 
     The look-up is by hash, so how long it takes says nothing of how near a guess was.
     """
     walker = (
-        SiteWalker.objects.filter(token_sha256=sha256_hex(token), **_of(subject)).select_related("cart").first()
+        SiteWalker.objects.filter(token_sha256=sha256_hex(token), **_of(subject))
+        .select_related("cart")
+        .first()
     )
     if walker is not None and at - walker.last_seen_at > SEEN_EVERY:
         SiteWalker.objects.filter(pk=walker.pk).update(last_seen_at=at)

@@ -166,9 +166,7 @@ def pre_hire_faults(
     worked = _worked_on(carts, latest.values())
     faults = {}
     for cart in carts:
-        rules = partial(
-            pre_hire_fault, cart, worked_at=worked.get(cart.pk), starts_at=starts[cart.pk], at=at
-        )
+        rules = partial(pre_hire_fault, cart, worked_at=worked.get(cart.pk), starts_at=starts[cart.pk], at=at)
         walk, fault = _judged(latest, cart, "pre_hire", rules)
         faults[cart.pk] = fault or (name_fault(walk, at=at) if walk else "")
     return {cart_id: fault for cart_id, fault in faults.items() if fault}

@@ -32,8 +32,8 @@ def keep_photo(
 ) -> Photo:
     """Take in one photo and return its row; the same file again returns the first row and changes nothing.
 
-    raw: the file as it came; expected_sha256: the digest its sender announced, or None; by: None for a customer's
-    phone of which no more is known. Two senders of one file at once get the same row. Raises a `PhotoRefused` whose sentence can be shown.
+    raw: the file as it came; expected_sha256: the digest its sender announced, or None; by: None for a phone of which no
+    more is known. Two senders of one file at once get the same row. Raises a `PhotoRefused` whose sentence can be shown.
     """
     digest = hashlib.sha256(raw).hexdigest()
     if expected_sha256 is None or expected_sha256.lower() == digest:

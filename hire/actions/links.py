@@ -50,7 +50,7 @@ def make_link(*, line: Line, for_words: str, by: Staff, at: datetime) -> tuple[C
 
 @transaction.atomic
 def revoke_link(*, link: CustomerLink, by: Staff, at: datetime) -> CustomerLink:
-    """End a link at once, and with it the pre-start on every phone it was opened on. Ending it twice changes nothing. NotAllowed."""
+    """End a link at once, and the pre-start on every phone it opened. Ending it twice changes nothing. NotAllowed."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk ends customers' links.")
     link = CustomerLink.objects.select_for_update(of=("self",)).select_related("line").get(pk=link.pk)

@@ -51,7 +51,8 @@ def subject_of(line: Line) -> Subject:
 
 def expires_at(line: Line, *, at: datetime) -> datetime:
     """How long a phone opened now stays open: as long as a customer link."""
-    return max(at, line.promised.upper) + yard_policy().customer_link_life
+    ends: datetime = max(at, line.promised.upper) + yard_policy().customer_link_life
+    return ends
 
 
 def printed(code: str) -> str:
@@ -76,9 +77,7 @@ def _check_runs(line: Line) -> None:
 
 
 @transaction.atomic
-def make_site_code(
-    *, line: Line, by: Staff, at: datetime, code: str | None = None
-) -> tuple[SiteCode, str]:
+def make_site_code(*, line: Line, by: Staff, at: datetime, code: str | None = None) -> tuple[SiteCode, str]:
     """Make a hire's site code, or a new one in its place, and return it with the code itself, which is shown once and kept
     nowhere. code: only an invented yard says which. Phones that are open stay so. NotAllowed; HireOver."""
     _check_desk(by)
@@ -161,7 +160,9 @@ def open_with_code(
         # A plate that opens nothing takes as long as one that does.
         make_password(typed)
     if line is None or not check_password(typed, line.site_code.code_hash):
-        raise WrongCode("That site code does not open this plate. Check it with your supervisor, or ring the yard.")
+        raise WrongCode(
+            "That site code does not open this plate. Check it with your supervisor, or ring the yard."
+        )
     take_back_try(keys, at=at)
     return _open(line.pk, name=name, how="code", through=None, at=at)
 

@@ -43,7 +43,9 @@ def through_a_link(
         @login_not_required
         @require_http_methods(methods)
         @wraps(view)
-        def opened(request: HttpRequest, /, token: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        def opened(
+            request: HttpRequest, /, token: str, *args: P.args, **kwargs: P.kwargs
+        ) -> HttpResponseBase:
             link = links.open_link(token=token, at=timezone.now())
             response: HttpResponseBase | None = None
             if link is not None:

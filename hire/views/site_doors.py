@@ -24,6 +24,7 @@ from hire.models import CustomerLink, Line
 from hire.views.customer_pages import customer_context, through_a_link
 from inspections.models import SiteWalker
 from inspections.site_cookie import known_walker, put_cookie, token_in
+from inspections.site_walkers import plain_name
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK
@@ -46,11 +47,12 @@ def link_open(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """Open the pre-start on this phone. The same person again on a phone that is open keeps what it has."""
     at, form = timezone.now(), NameOnSiteForm(request.POST)
     if form.is_valid():
+        name = plain_name(form.cleaned_data["name"])
         known = known_walker(request, link.line_id, at=at)
-        if known and known.over_at is None and known.name.casefold() == form.cleaned_data["name"].casefold():
+        if known and known.over_at is None and known.name.casefold() == name.casefold():
             return _to_the_pre_start(known, token_in(request, link.line_id), at=at)
         try:
-            walker, token = site.open_through_link(link=link, name=form.cleaned_data["name"], at=at)
+            walker, token = site.open_through_link(link=link, name=name, at=at)
         except Refusal as refusal:
             form.add_error(refusal.field, refusal.sentence)
         else:

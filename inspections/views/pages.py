@@ -99,7 +99,9 @@ def walk_round_detail(request: HttpRequest, walk_id: UUID) -> HttpResponse:
         "page_title": f"{walk.get_purpose_display()}, {walk.cart.fleet_number}",
         "walk": walk,
         "may_accept": staff_of(request).has_role(MANAGERS) and walk.asks_acceptance,
-        "photos": [photo for line in answer_lines(answers) for photo in line.photos] if walk.asks_acceptance else [],
+        "photos": [photo for line in answer_lines(answers) for photo in line.photos]
+        if walk.asks_acceptance
+        else [],
         "accepting": ACCEPTING,
         "is_author": walk.author_id == staff_of(request).pk,
         "clock": clock_words(walk.clock_offset),

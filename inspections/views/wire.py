@@ -47,10 +47,18 @@ def wrong_method(*methods: str) -> JsonResponse:
 def _staff(request: HttpRequest) -> Staff | HttpResponse:
     """The person of the yard whose session this is, or the refusal."""
     if not isinstance(request.user, Staff):
-        return problem(401, "Signed out", "You are signed out. Sign in again; nothing on this tablet is lost.")
+        return problem(
+            401, "Signed out", "You are signed out. Sign in again; nothing on this tablet is lost."
+        )
     if not request.user.has_role(WALKERS):
-        return problem(403, "Not for this role", "Walk-rounds are signed by yard hands, fitters and managers.")
+        return problem(
+            403, "Not for this role", "Walk-rounds are signed by yard hands, fitters and managers."
+        )
     return request.user
+
+
+def _whoever(request: HttpRequest) -> Walker | HttpResponse:
+    return site_walker_of(request, at=timezone.now()) if asks_for_a_hire(request) else _staff(request)
 
 
 def on_the_wire(*methods: str) -> Callable[[Wire[P]], Answers[P]]:
@@ -63,7 +71,9 @@ def on_the_wire(*methods: str) -> Callable[[Wire[P]], Answers[P]]:
             if request.method not in methods:
                 return wrong_method(*methods)
             if asks_for_a_hire(request):
-                return problem(403, "For the yard only", "This is for the yard’s own people and their tablets.")
+                return problem(
+                    403, "For the yard only", "This is for the yard’s own people and their tablets."
+                )
             asks = _staff(request)
             return _answered(asks, lambda person: view(request, person, *args, **kwargs))
 
@@ -82,10 +92,7 @@ def for_whoever_walks(*methods: str) -> Callable[[WalkersWire[P]], Answers[P]]:
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if request.method not in methods:
                 return wrong_method(*methods)
-            hire = asks_for_a_hire(request)
-            asks: Walker | HttpResponse = (
-                site_walker_of(request, at=timezone.now()) if hire else _staff(request)
-            )
+            asks = _whoever(request)
             response = _answered(asks, lambda walker: view(request, walker, *args, **kwargs))
             patch_vary_headers(response, [HIRE_HEADER, "Cookie"])
             return response

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.test import Client
 
+from fleet.models.carts import Cart
 from hire.models import Line
 from inspections.models import SiteWalker
 from inspections.site_cookie import cookie_name
@@ -19,6 +20,7 @@ from tests.factories.hire import LineFactory
 def out_line(*, at: datetime, **line: Any) -> Line:
     """A hire whose cart left two days ago and is expected back in five."""
     cart = line.pop("cart", None) or CartFactory(tyres=True)
+    Cart.objects.filter(pk=cart.pk).update(where_kind="site")
     began = at - timedelta(days=2)
     return LineFactory(**{"cart": cart, "starts_at": began, "out_at": began} | line)
 
@@ -54,9 +56,7 @@ class Phone:
     def put(self, body: dict[str, Any]) -> Any:
         """The signed record."""
         path = f"/sync/walk-round/{body['id']}"
-        return self.client.put(
-            path, json.dumps(body), content_type="application/json", headers=self.headers
-        )
+        return self.client.put(path, json.dumps(body), content_type="application/json", headers=self.headers)
 
     def put_bytes(self, path: str, raw: bytes, **headers: str) -> Any:
         return self.client.put(

@@ -5,19 +5,22 @@ from datetime import timedelta
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from fleet.models.defects import Defect
 from fleet.models.photos import Photo, PhotoPart
 from hire.models import Line
 from inspections.models import SiteWalker, WalkRound
 from inspections.site_walkers import end_site_walkers, revoke_site_walkers
+from people.canonical import sha256_hex
 from people.journal.models import Entry
 from people.roles import Role
 from tests.factories import inspections as walk
-from tests.factories.fleet import CartFactory, DefectFactory, LimitFactory
+from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory, LimitFactory
+from tests.factories.hire import LineFactory
 from tests.factories.site import Phone, open_phone, out_line, phone_of
 from tests.inspections.wire import key_of
-from tests.photo_samples import jpeg
+from tests.photo_samples import plain
 
 DAY = timedelta(days=1)
 
@@ -83,8 +86,9 @@ def calls(line):
 
 @pytest.mark.parametrize("call", range(6))
 @pytest.mark.parametrize("why", ["another hire", "no hire", "revoked", "expired", "no cookie", "made up"])
-def test_who_may_not_is_turned_away_at_every_address(line, other, people, now, call, why):
-    walker, token = open_phone(line, at=now)
+def test_who_may_not_is_turned_away_at_every_address(line, other, people, call, why):
+    now = timezone.now()
+    _, token = open_phone(line, at=now)
     phone = Phone(line, token)
     if why == "another hire":
         # The cookie of one hire under the name of another.
@@ -106,7 +110,7 @@ def test_who_may_not_is_turned_away_at_every_address(line, other, people, now, c
     assert phone.get("/sync/hello").json()["person"] is None
 
 
-def test_the_reference_is_one_cart_without_a_name_of_the_yard(phone, line, other, people, now, settings):
+def test_the_reference_is_one_cart_without_a_name_of_the_yard(phone, line, other, people, settings):
     wes, teo = people[Role.YARD_HAND], people[Role.FITTER]
     DefectFactory(
         cart=line.cart, title="Mud flap torn", grade="watch", state="in_repair", assigned_to=teo, told_by=wes
@@ -125,7 +129,11 @@ def test_the_reference_is_one_cart_without_a_name_of_the_yard(phone, line, other
     assert cart["purposes_due"] == ["daily"]
     assert cart["lap"] == f"/sync/lap/{line.cart_id}.svg"
     [defect] = cart["defects"]
-    assert (defect["title"], defect["state_words"], defect["second_look"]) == ("Mud flap torn", "on the job", "")
+    assert (defect["title"], defect["state_words"], defect["second_look"]) == (
+        "Mud flap torn",
+        "on the job",
+        "",
+    )
     text = phone.get("/sync/reference").content.decode()
     for person in people.values():
         assert person.full_name not in text
@@ -139,12 +147,33 @@ def test_staff_get_the_same_shape_of_cart(phone, tablet, line):
     assert staff["site"] is None
 
 
-def test_limits_are_told_and_reasons_of_the_yard_are_not(phone, line):
-    limit = LimitFactory(cart=line.cart, words="No cannon")
-    assert phone.get("/sync/reference").json()["carts"][0]["right_to_go"] == {
-        "state": "limits",
-        "sentence": f"Goes with limits: {limit.words}",
+def right_to_go(phone):
+    return phone.get("/sync/reference").json()["carts"][0]["right_to_go"]
+
+
+def test_limits_are_told_in_full(db, now):
+    line = out_line(at=now)
+    phone = phone_of(line, at=now)
+    assert right_to_go(phone) == {"state": "ready", "sentence": "Nothing the yard knows of stops it."}
+    limit = LimitFactory(cart=line.cart, words="No cannon.")
+    assert right_to_go(phone) == {"state": "limits", "sentence": f"Goes with limits: {limit.words}"}
+
+
+def test_what_stops_it_is_told_and_who_tagged_it_out_is_not(db, now, settings):
+    line = out_line(at=now)
+    # Promised to somebody else besides, which is no business of this hire.
+    LineFactory(cart=line.cart, starts_at=now + timedelta(hours=1), agreement__customer__name="Rival Earth")
+    phone = phone_of(line, at=now)
+    assert right_to_go(phone)["state"] == "ready"
+    hold = HoldFactory(cart=line.cart, reason="Gearbox noise")
+    told = right_to_go(phone)
+    assert told == {
+        "state": "held",
+        "sentence": f"Held: Tagged out by the yard. Ring the yard before it works: {settings.YARD_ON_CALL}.",
     }
+    text = phone.get("/sync/reference").content.decode()
+    assert hold.placed_by.full_name not in text
+    assert "Rival Earth" not in text
 
 
 def test_over_it_shows_no_cart_and_still_takes_what_was_signed(phone, line, people, now):
@@ -200,7 +229,7 @@ def test_what_is_not_walked_on_site_is_refused_in_words(phone, line, now, purpos
 
 
 def test_a_phone_opened_anew_sends_what_was_signed_before(line, now):
-    first, _ = open_phone(line, at=now)
+    open_phone(line, at=now)
     body = signed_on(line, now)
     _, token = open_phone(line, at=now, name="jo field")
     Phone(line, token).put(body)
@@ -218,9 +247,7 @@ def test_who_signed_is_named_when_another_sends_it(line, now):
 
 
 def test_photos_come_in_parts_under_the_phones_own_name(phone, line, other, now):
-    raw = jpeg()
-    from people.canonical import sha256_hex
-
+    raw = plain()
     address = f"/sync/photo/{sha256_hex(raw)}"
     half = len(raw) // 2
     length = {"Upload-Length": str(len(raw))}
