@@ -68,3 +68,43 @@ def note_success(*, username: str, address: str) -> None:
     """Forget the pair's failures; the address keeps its own, which other names may have earned."""
     pair = f"{username.strip().lower()[:40]}@{address}"[:140]
     SignInThrottle.objects.filter(key=pair).delete()
+
+
+def _locked(keys: list[tuple[str, int]], *, at: datetime) -> list[tuple[SignInThrottle, int]]:
+    """The counters of these keys (each with its free tries), locked in key order; what is long ago is forgotten."""
+    rows = []
+    for key, free in sorted((key[:140], free) for key, free in keys):
+        row, _ = SignInThrottle.objects.select_for_update().get_or_create(
+            key=key, defaults={"last_failure_at": at}
+        )
+        if at - row.last_failure_at > FORGOTTEN_AFTER:
+            row.failures, row.wait_until = 0, None
+        rows.append((row, free))
+    return rows
+
+
+def _write(row: SignInThrottle, free: int, failures: int, *, at: datetime) -> None:
+    row.failures, row.last_failure_at = failures, at
+    row.wait_until = at + wait_after(failures, free=free)
+    row.save(update_fields=["failures", "last_failure_at", "wait_until"])
+
+
+@transaction.atomic
+def count_try(keys: list[tuple[str, int]], *, at: datetime) -> int:
+    """Count a try under each key before it is looked at, so that many at once are counted one after the other. Whole seconds
+    to wait when it may not be looked at yet, which counts nothing; else 0."""
+    rows = _locked(keys, at=at)
+    if wait := max(row.seconds_to_wait(at=at) for row, _ in rows):
+        return wait
+    for row, free in rows:
+        _write(row, free, row.failures + 1, at=at)
+    return 0
+
+
+@transaction.atomic
+def take_back_try(keys: list[tuple[str, int]], *, at: datetime) -> None:
+    """The try counted last was right: the first key forgets its failures, the others this try alone, since other tries may
+    have earned theirs."""
+    first = keys[0][0][:140]
+    for row, free in _locked(keys, at=at):
+        _write(row, free, 0 if row.key == first else max(0, row.failures - 1), at=at)

@@ -14,7 +14,8 @@ class YardPolicy:
     """What this yard has decided. Defaults are common practice, no source.
 
     pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
-    leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start.
+    leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
+    local time at which the night shift of a hire worked day and night begins.
     """
 
     name: str
@@ -23,6 +24,7 @@ class YardPolicy:
     pre_hire_good: timedelta
     gate_out_good: timedelta
     pre_start_by: time
+    second_shift_at: time
     due_out_lead: timedelta
     extinguisher_lead: timedelta
     customer_link_life: timedelta
@@ -39,6 +41,7 @@ def yard_policy() -> YardPolicy:
         pre_hire_good=timedelta(hours=settings.YARD_PRE_HIRE_GOOD_HOURS),
         gate_out_good=timedelta(hours=settings.YARD_GATE_OUT_GOOD_HOURS),
         pre_start_by=time(settings.YARD_PRE_START_BY_HOUR),
+        second_shift_at=time(settings.YARD_SECOND_SHIFT_HOUR),
         due_out_lead=timedelta(hours=settings.YARD_DUE_OUT_LEAD_HOURS),
         extinguisher_lead=timedelta(days=settings.YARD_EXTINGUISHER_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
