@@ -27,9 +27,12 @@ class Finding:
 class Walk:
     """One walk-round of one cart on the capture page."""
 
-    def __init__(self, visitor: Visitor, fleet_number: str, meters: Mapping[str, str]) -> None:
+    def __init__(
+        self, visitor: Visitor, fleet_number: str, meters: Mapping[str, str], *, hire: str = ""
+    ) -> None:
         self.visitor, self.page = visitor, visitor.page
-        answer = visitor.page.request.get(f"{visitor.address}/sync/reference")
+        who = {"Slake-Hire": hire} if hire else {}
+        answer = visitor.page.request.get(f"{visitor.address}/sync/reference", headers=who)
         self.reference: dict[str, Any] = answer.json()
         self.cart = next(one for one in self.reference["carts"] if one["fleet_number"] == fleet_number)
         self.meters = dict(meters)
@@ -116,6 +119,8 @@ class Walk:
         page.locator("#camera").set_input_files(photo)  # type: ignore[arg-type]
         expect(page.locator(".thumb img")).to_be_visible(timeout=PATIENCE_MS)
         page.locator("#words").fill(finding.words)
+        # On a phone the foot lies over what is scrolled under it.
+        page.evaluate("scrollTo(0, document.body.scrollHeight)")
         self.visitor.finds_nothing_wrong()
         page.get_by_role("button", name="Save what’s wrong", exact=True).click()
 
