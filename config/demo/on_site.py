@@ -13,7 +13,7 @@ from inspections.models import SiteWalker
 SITE_CODES = {"WC-05": ("K7CF3MXP", "Jo Tarrant"), "WC-15": ("HW4ER9DN", "Ken Ashby")}
 # What a driver found, by cart and day.
 FOUND_ON_SITE = {
-    ("WC-05", -1): Fault("plumbing", "by_date", "Weeping at the coupling under the pump, a drip a second"),
+    ("WC-05", -1): Fault("body", "by_date", "Water weeping from a pipe joint, a drip a second"),
 }
 PHONE_ADDRESS = "192.0.2.7"
 

@@ -140,13 +140,13 @@ ROUTES = MappingProxyType(
         "hire:link_revoke": _done(DESK, "link"),
         "hire:site_code_make": Route(DESK, DOES, ("line",), post=(200,)),
         "hire:site_walker_end": _done(DESK, "site_walker"),
-        "hire:plate_open": Route(EVERYBODY, DOES, ("plate",), door="plate"),
+        "hire:plate_open": Route(EVERYBODY, ASKS, ("plate",), door="plate", get=(302,)),
         "hire:customer_list": _read(DESK),
         "hire:customer_add": _asked(DESK),
         "hire:customer_detail": _read(DESK, "customer"),
         "hire:customer_change": _asked(DESK, "customer"),
         "hire:customer_page": Route(EVERYBODY, READS, ("token",), door="link"),
-        "hire:link_open": Route(EVERYBODY, DOES, ("token",), door="link"),
+        "hire:link_open": Route(EVERYBODY, ASKS, ("token",), door="link", get=(302,)),
         "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
     }
 )
