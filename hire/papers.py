@@ -102,7 +102,7 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         "issued_at": source.moment(source.at),
         "issued_by": _person(source.by)
         if source.by
-        else parts.Person(name=yard_policy().name, role="Issued when the check was signed"),
+        else parts.Person(name=yard_policy().name, role=f"Issued when the check was {_settled(source)}"),
         "time_zone": source.line.agreement.time_zone,
         "rule_set": source.walk.rule_set,
         "issuer": _issuer(),
@@ -124,6 +124,10 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         "verify": _verify(numbered),
         "method": _method(source),
     }
+
+
+def _settled(source: Source) -> str:
+    return "accepted" if source.walk.is_from_site else "signed"
 
 
 def _person(staff: Staff) -> parts.Person:
@@ -257,7 +261,7 @@ def _method(source: Source) -> parts.Method:
         sheet=walk.get_purpose_display(),
         edition=walk.edition.number,
         edition_sha256=walk.edition.sha256,
-        place=source.cart.home_yard,
+        place=source.cart.where_words or "On site" if walk.is_from_site else source.cart.home_yard,
         started_at=source.moment(walk.begun_at),
         signed_at=source.moment(walk.signed_at),
     )

@@ -19,6 +19,7 @@ from people.roles import EVERYBODY, MANAGERS, WALKERS
 from people.yard import yard_day, yard_policy
 
 NAME = "walk_round.name"
+ACCEPTANCE = "walk_round.acceptance"
 SHORT = {"pre_hire": "pre-hire check", "gate_out": "gate-out check"}
 WHO = "Anybody who walks carts: sign a {short}"
 WHO_ACCEPTS = "Workshop manager or fleet manager: look at the {short} and accept it. Or anybody who walks carts: walk it again"
@@ -119,10 +120,11 @@ def _finding(
     if not fault and walk is not None:
         fault = name_fault(walk, at=at)
         # Whatever the person's role is by now: the check is theirs.
-        code, who, how, left = NAME, EVERYBODY, WHO_CONFIRMS.format(name=walk.author_name), "confirmed"
         if walk.is_from_site:
-            who, how, left = MANAGERS, WHO_ACCEPTS.format(short=short), "accepted"
-        short = f"{short}’s name"
+            code, who, how, left = ACCEPTANCE, MANAGERS, WHO_ACCEPTS.format(short=short), "accepted"
+        else:
+            code, who, how, left = NAME, EVERYBODY, WHO_CONFIRMS.format(name=walk.author_name), "confirmed"
+            short = f"{short}’s name"
     if not fault:
         return Findings()
     # What can still be done before the start is not yet a reason to hold the cart.

@@ -36,6 +36,7 @@ from fleet.vin import check_digit
 from hire.actions import agreements, customers
 from hire.models import Customer, Line
 from inspections.editions import NothingToPublish, publish_edition
+from inspections.models import SiteWalker
 from people.actions import add_first_manager, add_staff
 from people.models import Staff
 from people.yard import at_local, yard_day
@@ -53,6 +54,8 @@ class World:
     customers: list[Customer] = field(default_factory=list)
     carts: dict[str, Cart] = field(default_factory=dict)
     lines: dict[str, Line] = field(default_factory=dict)
+    # Customers' drivers who sign their pre-starts themselves, by cart.
+    drivers: dict[str, SiteWalker] = field(default_factory=dict)
 
     @property
     def today(self) -> date:

@@ -20,7 +20,8 @@ from inspections.manifest import read_manifest
 from inspections.models import WalkRound
 from inspections.sheet import Item
 from inspections.vocabulary import PURPOSES
-from people.models import Staff
+from inspections.walkers import Walker as Walks
+from inspections.walkers import person_of, sender_of
 from people.yard import yard_policy
 
 # What a gauge without a limit of its own shows on a sound cart of this yard.
@@ -74,7 +75,7 @@ class Walker:
         cart: Cart,
         purpose: str,
         *,
-        by: Staff,
+        by: Walks,
         at: datetime,
         faults: tuple[Fault, ...] = (),
         hasty: bool = False,
@@ -103,7 +104,7 @@ class Walker:
             "answers": answers,
             "signature": {
                 "kind": "drawn" if is_drawn else "typed",
-                "name": by.full_name,
+                "name": person_of(by)["name"],
                 "statement": STATEMENTS[purpose],
                 "strokes": self._strokes() if is_drawn else [],
             },
@@ -123,7 +124,7 @@ class Walker:
         return placed
 
     def _answer(
-        self, n: int, item: Item, fault: Fault | None, cart: Cart, at: datetime, by: Staff
+        self, n: int, item: Item, fault: Fault | None, cart: Cart, at: datetime, by: Walks
     ) -> dict[str, object]:
         value, choice = self._value(item, cart), ""
         if item.check.choices:
@@ -166,8 +167,8 @@ class Walker:
         self.photos += 1
         return photo(self.photos)
 
-    def _photo(self, by: Staff, at: datetime) -> str:
-        return keep_photo(raw=self.picture(), expected_sha256=None, by=by, at=at).original_sha256
+    def _photo(self, by: Walks, at: datetime) -> str:
+        return keep_photo(raw=self.picture(), expected_sha256=None, by=sender_of(by), at=at).original_sha256
 
     def _strokes(self) -> list[list[list[int]]]:
         strokes, x = [], 20

@@ -31,9 +31,9 @@ from people.refusals import NotAllowed, Refusal
 from people.roles import DESK, Role
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
-# What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name is of that
-# kind, and a pre-hire check's keeps it from making the cart fit.
-AFTER_THE_PAPER = frozenset({"walk_round.gate_out", "walk_round.name"})
+# What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name, or its
+# acceptance, is of that kind, and a pre-hire check's keeps it from making the cart fit.
+AFTER_THE_PAPER = frozenset({"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"})
 
 
 class NotFit(Refusal):

@@ -14,7 +14,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.debug import sensitive_post_parameters
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet.forms import NameOnSiteForm, PlateForm
 from fleet.plate_code import plate_address
@@ -42,9 +42,12 @@ def _to_the_pre_start(walker: SiteWalker, token: str, *, at: datetime) -> HttpRe
 # The page's no-referrer policy leaves a browser's POST without an origin to compare, and the address itself is the secret
 # that another site does not have.
 @csrf_exempt
-@through_a_link("POST")
+@through_a_link("GET", "POST")
 def link_open(request: HttpRequest, link: CustomerLink) -> HttpResponse:
-    """Open the pre-start on this phone. The same person again on a phone that is open keeps what it has."""
+    """Open the pre-start on this phone. The same person again on a phone that is open keeps what it has. Loaded again without
+    its form, it is the hire's page."""
+    if request.method == "GET" and request.resolver_match:
+        return redirect("hire:customer_page", request.resolver_match.kwargs["token"])
     at, form = timezone.now(), NameOnSiteForm(request.POST)
     if form.is_valid():
         name = plain_name(form.cleaned_data["name"])
@@ -63,9 +66,12 @@ def link_open(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 
 @login_not_required
 @sensitive_post_parameters("code")
-@require_POST
+@require_http_methods(["GET", "POST"])
 def plate_open(request: HttpRequest, code: str) -> HttpResponse:
-    """Open the pre-start on the phone of whoever stands at the plate and has the site code."""
+    """Open the pre-start on the phone of whoever stands at the plate and has the site code. Loaded again without its form, it
+    is the plate."""
+    if request.method == "GET":
+        return redirect("fleet:plate", code)
     at, form, status = timezone.now(), PlateForm(request.POST), 422
     if form.is_valid():
         typed = form.cleaned_data

@@ -7,24 +7,22 @@ hire's cookie counts. One without it is a person of the yard: only their session
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import wraps
-from typing import Concatenate, ParamSpec, TypeVar
+from functools import partial, wraps
+from typing import Concatenate, ParamSpec
 
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.http.request import UnreadablePostError
 from django.utils import timezone
-from django.utils.cache import patch_vary_headers
 
-from inspections.site_cookie import HIRE_HEADER, asks_for_a_hire, site_walker_of
+from inspections.site_cookie import asks_for_a_hire, site_walker_of
 from inspections.walkers import Walker
 from people.models import Staff
 from people.problems import problem
 from people.roles import WALKERS
 
 P = ParamSpec("P")
-T = TypeVar("T")
 Wire = Callable[Concatenate[HttpRequest, Staff, P], HttpResponse]
 WalkersWire = Callable[Concatenate[HttpRequest, Walker, P], HttpResponse]
 Answers = Callable[Concatenate[HttpRequest, P], HttpResponse]
@@ -74,8 +72,10 @@ def on_the_wire(*methods: str) -> Callable[[Wire[P]], Answers[P]]:
                 return problem(
                     403, "For the yard only", "This is for the yard’s own people and their tablets."
                 )
-            asks = _staff(request)
-            return _answered(asks, lambda person: view(request, person, *args, **kwargs))
+            person = _staff(request)
+            if isinstance(person, HttpResponse):
+                return person
+            return _answered(partial(view, request, person, *args, **kwargs))
 
         guarded.allowed_roles = WALKERS  # type: ignore[attr-defined]
         return guarded
@@ -92,10 +92,10 @@ def for_whoever_walks(*methods: str) -> Callable[[WalkersWire[P]], Answers[P]]:
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if request.method not in methods:
                 return wrong_method(*methods)
-            asks = _whoever(request)
-            response = _answered(asks, lambda walker: view(request, walker, *args, **kwargs))
-            patch_vary_headers(response, [HIRE_HEADER, "Cookie"])
-            return response
+            walker = _whoever(request)
+            if isinstance(walker, HttpResponse):
+                return walker
+            return _answered(partial(view, request, walker, *args, **kwargs))
 
         guarded.allowed_roles = WALKERS  # type: ignore[attr-defined]
         return guarded
@@ -103,11 +103,9 @@ def for_whoever_walks(*methods: str) -> Callable[[WalkersWire[P]], Answers[P]]:
     return guard
 
 
-def _answered(asks: T | HttpResponse, view: Callable[[T], HttpResponse]) -> HttpResponse:
-    if isinstance(asks, HttpResponse):
-        return asks
+def _answered(view: Callable[[], HttpResponse]) -> HttpResponse:
     try:
-        return view(asks)
+        return view()
     except BodyRefused as refusal:
         return problem(refusal.status, refusal.title, refusal.sentence)
 

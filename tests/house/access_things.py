@@ -26,6 +26,7 @@ from tests.factories.fleet import (
     TyreFittingFactory,
 )
 from tests.factories.hire import CustomerLinkFactory, LineFactory
+from tests.factories.site import open_phone
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
 
@@ -107,6 +108,8 @@ def make_things(people, at) -> Things:
         certificate=paper.pk,
         other_certificate=other.pk,
         line=line.pk,
+        hire=line.pk,
+        site_walker=open_phone(line, at=at)[0].pk,
         link=link.pk,
         token=TOKEN,
         ended_token="token-that-was-ended-0000000000",
