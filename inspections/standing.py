@@ -20,7 +20,7 @@ from people.yard import yard_day, yard_policy
 NAME = "walk_round.name"
 SHORT = {"pre_hire": "pre-hire check", "gate_out": "gate-out check"}
 WHO = "Anybody who walks carts: sign a {short}"
-WHO_CONFIRMS = "{name}: sign in and press “This was me”. Or anybody who walks carts: walk it again"
+WHO_CONFIRMS = "{name}: sign in and press “This was me”, or give the PIN on the tablet. Or anybody who walks carts: walk it again"
 
 
 def _worked_on(carts: Sequence[Cart], latest: Mapping[UUID, WalkRound]) -> dict[UUID, datetime]:

@@ -17,11 +17,13 @@ from inspections.editions import NoEdition
 from inspections.manifest import ManifestRefused, read_manifest
 from inspections.models import WalkRound
 from inspections.reference import person_of, reference_for
+from inspections.views.change_over import people_on
 from inspections.views.wire import on_the_wire, whole_body, wrong_method
 from people.models import Staff
 from people.problems import problem
 from people.refusals import NotAllowed, Refusal
 from people.roles import WALKERS
+from people.tablets.here import hear_of, since, tablet_of
 
 RECORD_MOST_BYTES = 4 * 1024 * 1024
 HELD_MOST_IDS = 100
@@ -33,24 +35,30 @@ def hello(request: HttpRequest) -> HttpResponse:
     if request.method != "GET":
         return wrong_method("GET")
     person = request.user if isinstance(request.user, Staff) else None
-    return JsonResponse(
+    tablet, at = tablet_of(request), timezone.now()
+    answer = JsonResponse(
         {
             "version": 1,
-            "server_time": timezone.now().isoformat(),
+            "server_time": at.isoformat(),
             # None for a stranger: making one here would spoil the sign-in form that is open beside it.
             "csrf": get_token(request) if person else "",
             "person": person_of(person) if person else None,
             "may_walk": person is not None and person.has_role(WALKERS),
+            "signed_in_at": since(request) if person else None,
+            "tablet": {"name": tablet.name} if tablet else None,
         }
     )
+    hear_of(request, answer, at=at)
+    return answer
 
 
 @on_the_wire("GET")
 def reference(request: HttpRequest, person: Staff) -> HttpResponse:
     try:
-        return JsonResponse(reference_for(person, csrf=get_token(request), at=timezone.now()))
+        told = reference_for(person, csrf=get_token(request), at=timezone.now())
     except NoEdition as refusal:
         return problem(409, "No check sheets", refusal.sentence)
+    return JsonResponse(told | {"signed_in_at": since(request), "people": people_on(tablet_of(request))})
 
 
 @on_the_wire("GET")
