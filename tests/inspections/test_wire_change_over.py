@@ -23,7 +23,7 @@ CHANGE_OVER, HELLO = "/sync/change-over", "/sync/hello"
 
 
 @pytest.fixture
-def shared(client, now):
+def shared(client, now, db):
     """The client is an enrolled tablet on which nobody is signed in."""
     return enrolled(client, at=now)
 

@@ -2,7 +2,7 @@
 
 import { button, h, mark } from "../dom.js";
 import { leavingFirst, progress } from "../walk.js";
-import { count, moment } from "../words.js";
+import { count, isUnnamed, moment } from "../words.js";
 import { heading, lookButtons, notice, tabletWords, whereItIs } from "./bar.js";
 
 const AT_ONCE = 40;
@@ -74,12 +74,12 @@ function onThisTablet(app) {
   const begun = app.unfinished().filter((walk) => progress(walk).answered);
   // Newest first; of what the yard has, the last few are enough to find one again.
   const signed = [...app.parcels.values()].sort((a, b) => b.order - a.order);
-  const arrived = signed.filter((one) => one.receipt).slice(0, ARRIVED_SHOWN);
+  const arrived = signed.filter((one) => one.receipt).filter((one, n) => n < ARRIVED_SHOWN || isUnnamed(one));
   const unsent = signed.filter((one) => !one.receipt);
   if (![...begun, ...unsent, ...arrived].length) return null;
   const line = (one, name, label, click) =>
     h("li",
-      h("p", h("strong", name), h("br"), whereItIs(app, one)),
+      h("p", h("strong", name), h("br"), whereItIs(app, one), isUnnamed(one) && ` ${one.author.name}: name not yet confirmed.`),
       button(label, { class: "plain", "aria-label": `${label}: ${name}`, click }),
     );
   const waiting = unsent.some((one) => !one.parked);
@@ -91,7 +91,11 @@ function onThisTablet(app) {
       begun.map((walk) =>
         line(walk, nameOf(app, walk, walk.face), "Carry on", () => app.resume(walk, "Taken up again.")),
       ),
-      [...unsent, ...arrived].map((one) => line(one, nameOf(app, one, one), "See", () => app.go({ walk: one.id }))),
+      [...unsent, ...arrived].map((one) =>
+        isUnnamed(one) && app.colleague(one.author.id)?.pin
+          ? line(one, nameOf(app, one, one), "Confirm with PIN", () => app.go({ walk: one.id, page: "name" }))
+          : line(one, nameOf(app, one, one), "See", () => app.go({ walk: one.id })),
+      ),
     ),
     waiting && !app.outbox.state.busy && button("Send now", send),
   );
@@ -119,6 +123,16 @@ const head = (app, from, fetch) =>
     h("div.list-buttons", fetch, lookButtons(app)),
   );
 
+/** Who has the tablet, where people change over on it. */
+function holder(app) {
+  if (!app.isShared()) return null;
+  const taken = app.who.kept?.by_name ? " Taken by name, with no signal: not yet confirmed." : "";
+  return h("section.holder", { "aria-label": "Who has this tablet" },
+    h("p.large", h("strong", app.person().name), ` has this tablet.${taken}`),
+    button("Change over", { id: "change-over", click: () => app.go({ page: "who" }) }),
+  );
+}
+
 /** The list. Rows are links, so a cart has an address of its own. */
 export function cartsScreen(app) {
   const { reference } = app;
@@ -126,7 +140,7 @@ export function cartsScreen(app) {
   const fetched = moment(app.fetched_at, app.now(), reference.time_zone);
   const from = app.trouble
     ? `${app.trouble.sentence} This list is from ${fetched}.`
-    : `${reference.person.name}. List from the yard, ${fetched}.`;
+    : `${app.person().name}. List from the yard, ${fetched}.`;
   const empty = h("p.empty", "No carts here today. Ask the workshop manager which yard this tablet belongs to.");
   return {
     title: "Carts today",
@@ -135,6 +149,7 @@ export function cartsScreen(app) {
     parts: [
       head(app, h("p.from", from), button("Fetch again", { id: "fetch", class: "plain", click: app.fetchReference })),
       notice(app),
+      holder(app),
       h("p.tablet-words", tabletWords(app)),
       app.trouble?.kind === "signed_out" && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
       onThisTablet(app),

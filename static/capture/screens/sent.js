@@ -1,7 +1,7 @@
 // After signing: on its way, held up, refused, or with the yard and judged.
 
 import { button, h, mark } from "../dom.js";
-import { count, moment } from "../words.js";
+import { count, isUnnamed, moment } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
 
 const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "Held" };
@@ -16,6 +16,17 @@ const NOW = {
 function reasons(list) {
   if (!list.length) return null;
   return h("ul.reasons", list.map((one) => h("li", mark(one.grade), h("span", one.sentence))));
+}
+
+function whoConfirms(app, author) {
+  const how = app.colleague(author.id)?.pin ? "with the PIN below, or on" : "under their own sign-in, on";
+  return `${author.name} confirms it ${how} the record’s page. Until then the gate asks for it.`;
+}
+
+function confirm(app, parcel) {
+  if (!isUnnamed(parcel) || !app.colleague(parcel.author.id)?.pin) return null;
+  const click = () => app.go({ walk: parcel.id, page: "name" });
+  return button("Confirm with PIN", { id: "confirm-name", class: "main-choice second", click });
 }
 
 function received(app, parcel) {
@@ -33,10 +44,7 @@ function received(app, parcel) {
     reasons(receipt.reasons),
     h("p.large", NOW[receipt.outcome]),
     h("p.receipt", { role: "status" }, `The yard received it ${when}. Nothing of it is left only on this tablet.`),
-    receipt.name_confirmed === false &&
-      h("p.receipt",
-        `${parcel.author.name} has not confirmed this name yet: sign in and say so on the record’s page.`,
-      ),
+    isUnnamed(parcel) && h("p.receipt", h("strong", "Name not yet confirmed. "), whoConfirms(app, parcel.author)),
     receipt.clock_flag && h("p.receipt", "This tablet’s clock is wrong. The yard put the times right by its own."),
     h("p.receipt",
       same
@@ -93,6 +101,7 @@ export function sentScreen(app, parcel) {
       notice(app),
       h("div.sent-body", parcel.receipt ? received(app, parcel) : underWay(app, parcel)),
       h("div.foot",
+        confirm(app, parcel),
         parcel.receipt
           ? h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
           : !app.outbox.state.busy && button("Send now", send),
