@@ -120,7 +120,7 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
         else if (held[parcel.id] === undefined) await note(parcel.id, { receipt: null, photos_sent: [] });
       }
     }
-    for (const parcel of acknowledged.filter((one) => one.receipt.name_confirmed === false)) {
+    for (const parcel of acknowledged.filter((one) => one.receipt.name_confirmed === false && one.text)) {
       // The same bytes again bring the receipt as it now is: its author may have said elsewhere that it was them.
       const { name_confirmed } = await wire.walkRound(parcel.id, parcel.text);
       if (name_confirmed) await named(parcel.id);

@@ -45,10 +45,9 @@ function padScreen(app, { title, back, words, pad }) {
   return {
     title,
     className: "screen-who",
-    shown: () => document.getElementById("page").addEventListener("keydown", pad.keyed),
     parts: [
       bar(app, { back, title, note: "" }),
-      h("div.who-body", h("div.who-words", heading(title), words), pad.entry),
+      h("div.who-body", { keydown: pad.keyed }, h("div.who-words", heading(title), words), pad.entry),
       h("div.foot", pad.send),
     ],
   };
