@@ -95,6 +95,10 @@ def name(request: HttpRequest, person: Staff, walk_id: UUID) -> HttpResponse:
             "A PIN counts on an enrolled tablet only. Sign in and say so on the record’s page.",
         )
     (pin,) = _given(request, "pin")
+    if walk.author_id is None:
+        return problem(
+            403, "Not one of us", "This was signed by a person of the customer’s, who has no PIN here."
+        )
     if not walk.is_name_confirmed:
         at = timezone.now()
         try:

@@ -19,16 +19,19 @@ COOKIE_AGE = timedelta(days=400)
 HEARD_OF_AFRESH = timedelta(hours=1)
 # What a session says: since when, on which shared tablet, by PIN or not.
 SINCE, TABLET, BY_PIN = "signed_in_at", "tablet", "by_pin"
+# Where a request keeps what was looked up; no header has such a name.
+_TABLET = "slake.tablet"
 _BACKEND = f"{ModelBackend.__module__}.{ModelBackend.__name__}"
 
 
 def tablet_of(request: HttpRequest) -> Tablet | None:
     """The shared tablet in use that this request comes from; looked up once a request."""
-    found = getattr(request, "shared_tablet", False)
-    if found is False:
+    if _TABLET not in request.META:
         token = request.COOKIES.get(settings.TABLET_COOKIE_NAME, "")
-        found = Tablet.objects.in_use().filter(token_sha256=sha256_hex(token)).first() if token else None
-        request.shared_tablet = found  # type: ignore[attr-defined]
+        request.META[_TABLET] = (
+            Tablet.objects.in_use().filter(token_sha256=sha256_hex(token)).first() if token else None
+        )
+    found: Tablet | None = request.META[_TABLET]
     return found
 
 
