@@ -16,13 +16,19 @@ class TabletForm(forms.Form):
     )
 
 
+class PinInput(forms.PasswordInput):
+    """Never given back, and no password to a browser: one that keeps passwords would offer to keep this, on a shared tablet."""
+
+    input_type = "text"
+
+
 def _pin_field(label: str, help_text: str = "") -> forms.CharField:
     return forms.CharField(
         label=label,
         strip=False,
         max_length=LENGTH,
         help_text=help_text,
-        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        widget=PinInput(attrs={"inputmode": "numeric", "autocomplete": "off", "class": "masked"}),
     )
 
 

@@ -102,7 +102,8 @@ def wes_takes_it_by_name(tablet: Visitor) -> None:
     change_over(tablet, "wes")
     tablet.sees("No signal: your name is noted now and confirmed with your PIN when the signal is back.")
     tablet.page.reload()
-    tablet.sees("Wes Tonkin has this tablet. Taken by name, with no signal: not yet confirmed.")
+    tablet.sees("Wes Tonkin has this tablet.")
+    tablet.sees("Taken by name, with no signal: not yet confirmed.")
     tablet.finds_nothing_wrong()
 
 

@@ -126,9 +126,11 @@ const head = (app, from, fetch) =>
 /** Who has the tablet, where people change over on it. */
 function holder(app) {
   if (!app.isShared()) return null;
-  const taken = app.who.kept?.by_name ? " Taken by name, with no signal: not yet confirmed." : "";
   return h("section.holder", { "aria-label": "Who has this tablet" },
-    h("p.large", h("strong", app.person().name), ` has this tablet.${taken}`),
+    h("div",
+      h("p.large", h("strong", app.person().name), " has this tablet."),
+      app.who.kept?.by_name && h("p", "Taken by name, with no signal: not yet confirmed."),
+    ),
     button("Change over", { id: "change-over", click: () => app.go({ page: "who" }) }),
   );
 }
@@ -140,7 +142,7 @@ export function cartsScreen(app) {
   const fetched = moment(app.fetched_at, app.now(), reference.time_zone);
   const from = app.trouble
     ? `${app.trouble.sentence} This list is from ${fetched}.`
-    : `${app.person().name}. List from the yard, ${fetched}.`;
+    : `${app.isShared() ? "" : `${app.person().name}. `}List from the yard, ${fetched}.`;
   const empty = h("p.empty", "No carts here today. Ask the workshop manager which yard this tablet belongs to.");
   return {
     title: "Carts today",
