@@ -111,7 +111,7 @@ def set_pin(*, pin: str, by: Staff, at: datetime) -> Pin:
     if fault := pin_fault(pin):
         raise WeakPin(fault)
     # Of two at once one waits for the other; a new PIN is nobody's to have guessed wrong.
-    Staff.objects.select_for_update().get(pk=by.pk)
+    Staff.objects.select_for_update(no_key=True).get(pk=by.pk)
     fresh = {"hash": make_password(pin), "set_at": at, "wrong_in_a_row": 0, "locked_at": None}
     row, _ = Pin.objects.update_or_create(person=by, defaults=fresh)
     forget_tries(person_id=by.pk)
