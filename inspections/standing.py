@@ -23,7 +23,7 @@ ACCEPTANCE = "walk_round.acceptance"
 SHORT = {"pre_hire": "pre-hire check", "gate_out": "gate-out check"}
 WHO = "Anybody who walks carts: sign a {short}"
 WHO_ACCEPTS = "Workshop manager or fleet manager: look at the {short} and accept it. Or anybody who walks carts: walk it again"
-WHO_CONFIRMS = "{name}: sign in and press “This was me”. Or anybody who walks carts: walk it again"
+WHO_CONFIRMS = "{name}: sign in and press “This was me”, or give the PIN on the tablet. Or anybody who walks carts: walk it again"
 
 
 def _worked_on(carts: Sequence[Cart], checks: Iterable[WalkRound]) -> dict[UUID, datetime]:

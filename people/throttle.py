@@ -3,6 +3,7 @@ another address never locks a person out of theirs."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime, timedelta
 from ipaddress import ip_address
 
@@ -40,19 +41,29 @@ def wait_after(failures: int, *, free: int) -> timedelta:
 
 def _keys(username: str, address: str) -> list[tuple[str, int]]:
     pair = f"{username.strip().lower()[:40]}@{address}"[:140]
-    return sorted([(pair, FREE_TRIES_OF_PAIR), (address[:140], FREE_TRIES_OF_ADDRESS)])
+    return [(pair, FREE_TRIES_OF_PAIR), (address[:140], FREE_TRIES_OF_ADDRESS)]
 
 
 def seconds_to_wait(*, username: str, address: str, at: datetime) -> int:
     """Whole seconds before another try is looked at; 0 when one may be made now."""
-    keys = [key for key, _ in _keys(username, address)]
-    return max((row.seconds_to_wait(at=at) for row in SignInThrottle.objects.filter(key__in=keys)), default=0)
+    return longest_wait(_keys(username, address), at=at)
+
+
+def longest_wait(keys: Iterable[tuple[str, int]], *, at: datetime) -> int:
+    """Whole seconds until none of these keys, each with its free tries, must wait any longer."""
+    rows = SignInThrottle.objects.filter(key__in=[key for key, _ in keys])
+    return max((row.seconds_to_wait(at=at) for row in rows), default=0)
+
+
+def note_failure(*, username: str, address: str, at: datetime) -> None:
+    """Count a wrong try for the pair and for the address."""
+    count(_keys(username, address), at=at)
 
 
 @transaction.atomic
-def note_failure(*, username: str, address: str, at: datetime) -> None:
-    """Count a wrong try for the pair and for the address; rows are locked in key order."""
-    for key, free in _keys(username, address):
+def count(keys: Iterable[tuple[str, int]], *, at: datetime) -> None:
+    """Count one try under each key; rows are locked in key order."""
+    for key, free in sorted(keys):
         row, _ = SignInThrottle.objects.select_for_update().get_or_create(
             key=key, defaults={"last_failure_at": at}
         )

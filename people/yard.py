@@ -15,7 +15,8 @@ class YardPolicy:
 
     pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
     leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
-    local time at which the night shift of a hire worked day and night begins.
+    local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
+    somebody's password on a shared tablet their PIN counts there.
     """
 
     name: str
@@ -28,6 +29,7 @@ class YardPolicy:
     due_out_lead: timedelta
     extinguisher_lead: timedelta
     customer_link_life: timedelta
+    tablet_sign_in_good: timedelta
     tread_steer_mm: Decimal
     tread_other_mm: Decimal
 
@@ -45,6 +47,7 @@ def yard_policy() -> YardPolicy:
         due_out_lead=timedelta(hours=settings.YARD_DUE_OUT_LEAD_HOURS),
         extinguisher_lead=timedelta(days=settings.YARD_EXTINGUISHER_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
+        tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,
         tread_other_mm=Decimal(settings.YARD_TREAD_OTHER_TENTHS_MM) / 10,
     )

@@ -23,5 +23,6 @@ SECURE_HSTS_PRELOAD = True
 SESSION_COOKIE_SECURE = True
 SESSION_COOKIE_NAME = "__Host-slake"
 SITE_COOKIE_PREFIX = "__Host-slake-hire-"
+TABLET_COOKIE_NAME = "__Host-slake-tablet"
 CSRF_COOKIE_SECURE = True
 CSRF_COOKIE_NAME = "__Host-slake-csrf"

@@ -17,6 +17,7 @@ from inspections.models import WalkRound
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import EVERYBODY, MANAGERS
+from people.tablets.here import began_by_pin
 
 
 @require_POST
@@ -24,7 +25,12 @@ from people.roles import EVERYBODY, MANAGERS
 def name_confirm(request: HttpRequest, walk_id: UUID) -> HttpResponse:
     walk = get_object_or_404(WalkRound, pk=walk_id)
     try:
-        confirm_name(walk=walk, by=staff_of(request), at=timezone.now(), how="session")
+        confirm_name(
+            walk=walk,
+            by=staff_of(request),
+            at=timezone.now(),
+            how="pin" if began_by_pin(request) else "session",
+        )
     except Refusal as refusal:
         messages.error(request, refusal.sentence)
     else:

@@ -22,12 +22,14 @@ from inspections.models import SiteWalker, WalkRound
 from inspections.reference import reference_for
 from inspections.site_cookie import asks_for_a_hire, hire_asked_for, known_walker, put_cookie, token_in
 from inspections.site_reference import site_reference
+from inspections.views.change_over import people_on
 from inspections.views.wire import for_whoever_walks, whole_body, wrong_method
 from inspections.walkers import Walker, person_of
 from people.models import Staff
 from people.problems import problem
 from people.refusals import NotAllowed, Refusal
 from people.roles import WALKERS
+from people.tablets.here import hear_of, since, tablet_of
 
 RECORD_MOST_BYTES = 4 * 1024 * 1024
 HELD_MOST_IDS = 100
@@ -42,8 +44,14 @@ def hello(request: HttpRequest) -> HttpResponse:
     if asks_for_a_hire(request):
         return _hello_on_a_hire(request, at)
     person = request.user if isinstance(request.user, Staff) else None
-    may_walk = person is not None and person.has_role(WALKERS)
-    return JsonResponse(_hello(request, person, may_walk=may_walk, at=at))
+    may_walk, tablet = person is not None and person.has_role(WALKERS), tablet_of(request)
+    told = _hello(request, person, may_walk=may_walk, at=at) | {
+        "signed_in_at": since(request) if person else None,
+        "tablet": {"name": tablet.name} if tablet else None,
+    }
+    answer = JsonResponse(told)
+    hear_of(request, answer, at=at)
+    return answer
 
 
 def _hello(request: HttpRequest, walker: Walker | None, *, may_walk: bool, at: datetime) -> dict[str, object]:
@@ -73,9 +81,10 @@ def reference(request: HttpRequest, walker: Walker) -> HttpResponse:
     try:
         if isinstance(walker, SiteWalker):
             return JsonResponse(site_reference(walker, csrf=csrf, at=at))
-        return JsonResponse(reference_for(walker, csrf=csrf, at=at))
+        told = reference_for(walker, csrf=csrf, at=at)
     except NoEdition as refusal:
         return problem(409, "No check sheets", refusal.sentence)
+    return JsonResponse(told | {"signed_in_at": since(request), "people": people_on(tablet_of(request))})
 
 
 @for_whoever_walks("GET")

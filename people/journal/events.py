@@ -11,6 +11,10 @@ class Event(StrEnum):
     STAFF_CHANGED = "people.staff.changed"
     STAFF_DISABLED = "people.staff.disabled"
     STAFF_ENABLED = "people.staff.enabled"
+    TABLET_ENROLLED = "people.tablet.enrolled"
+    TABLET_ENDED = "people.tablet.ended"
+    PIN_SET = "people.pin.set"
+    PIN_LOCKED = "people.pin.locked"
     CART_ADDED = "fleet.cart.added"
     CART_CHANGED = "fleet.cart.changed"
     CART_MOVED = "fleet.cart.moved"
@@ -69,6 +73,10 @@ WORDING: dict[Event, str] = {
     Event.STAFF_CHANGED: "changed a person's details",
     Event.STAFF_DISABLED: "ended a person's access",
     Event.STAFF_ENABLED: "gave a person access again",
+    Event.TABLET_ENROLLED: "enrolled a shared tablet",
+    Event.TABLET_ENDED: "ended a shared tablet",
+    Event.PIN_SET: "set a PIN for shared tablets",
+    Event.PIN_LOCKED: "locked a PIN with ten wrong tries",
     Event.CART_ADDED: "added the cart",
     Event.CART_CHANGED: "changed the cart's details",
     Event.CART_MOVED: "recorded where the cart is",

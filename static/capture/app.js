@@ -4,6 +4,7 @@
 import { drawFrom, dropDrawings, keepDrawings } from "./lap.js";
 import { manifest, canonical, photosOf, sha256 } from "./manifest.js";
 import { failureSentence } from "./wire.js";
+import { createWho } from "./who.js";
 import { openWalk, ownOutcome, withAnswer } from "./walk.js";
 
 const isoNow = () => new Date().toISOString();
@@ -47,6 +48,13 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
 
   drawFrom(store);
 
+  app.who = createWho({ store, wire, wrote });
+  /** Who has the tablet, and signs. */
+  app.person = () => app.who.kept?.person ?? app.reference.person;
+  /** Whether people change over on this tablet. */
+  app.isShared = () => Boolean(app.reference?.people?.length);
+  app.colleague = (id) => app.reference.people?.find((one) => one.id === id);
+
   app.cart = (id) => app.reference.carts.find((cart) => cart.id === id);
   app.openWalkOf = (cart, purpose) =>
     [...app.walks.values()].find((walk) => walk.cart === cart && (!purpose || walk.purpose === purpose));
@@ -66,6 +74,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       const offset_ms = Math.round(Date.parse(reference.server_time) - Date.now());
       const { csrf, ...kept } = reference;
       takeUp({ reference: kept, fetched_at: isoNow(), offset_ms });
+      await app.who.heard(kept);
       app.trouble = null;
       dropDrawings();
       await store.put("reference:yard", { reference: kept, fetched_at: app.fetched_at, offset_ms });
@@ -80,6 +89,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   app.load = async () => {
     const kept = await store.get("reference:yard");
     if (kept && !(app.fetched_at > kept.fetched_at)) takeUp(kept);
+    await app.who.load();
     const [parcels, heads, drafts] = await Promise.all(["parcel:", "walk:", "draft:"].map((one) => store.entries(one)));
     app.parcels = new Map(parcels.map(([, parcel]) => [parcel.id, parcel]));
     const walks = new Map();
@@ -119,7 +129,8 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   app.start = async (cart, purpose) => {
     const room = await app.lookAtRoom();
     if (room !== null && room < LEAST_ROOM_BYTES) throw new NoRoom();
-    const walk = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
+    const begun = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
+    const walk = { ...begun, begun_by: app.person() };
     const { answers, items, checks, face, ...head } = walk;
     await change(walk.id, [
       ["put", `sheet:${walk.id}`, { items, checks, face }],
@@ -197,7 +208,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone,
       offset_ms: outbox.state.offset_ms ?? app.offset_ms,
     };
-    const { id, name } = app.reference.person;
+    const { id, name } = app.person();
     const record = manifest(walk, { device, signature, author: { id, name }, signedAt: isoNow() });
     const text = canonical(record);
     const parcel = {
@@ -223,6 +234,12 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     app.parcels.set(walk.id, parcel);
     forget(walk);
     return parcel;
+  };
+
+  /** The author says by PIN that a record was theirs; its receipt says so from then on. */
+  app.confirmName = async (parcel, pin) => {
+    await wire.confirmName(parcel.id, pin);
+    await outbox.named(parcel.id);
   };
 
   return app;

@@ -7,7 +7,7 @@ import { askToKeep, keepShell } from "./shell.js";
 import { memoryStore, openStore } from "./store.js";
 import { createWire, failureSentence } from "./wire.js";
 import { resumePoint } from "./walk.js";
-import { count } from "./words.js";
+import { count, isUnnamed } from "./words.js";
 import { cartsScreen, waitingScreen } from "./screens/carts.js";
 import { cartScreen } from "./screens/cart.js";
 import { checkScreen } from "./screens/check.js";
@@ -15,6 +15,7 @@ import { reviewScreen } from "./screens/review.js";
 import { sentScreen } from "./screens/sent.js";
 import { signScreen } from "./screens/sign.js";
 import { siteScreen } from "./screens/site.js";
+import { confirmScreen, whoScreen } from "./screens/who.js";
 import { whyScreen } from "./screens/why.js";
 import { wrongScreen } from "./screens/wrong.js";
 
@@ -76,6 +77,7 @@ const outbox = createOutbox({
     changed();
   },
   arrived: () => app.fetchReference(),
+  heard: (answer) => app.who.heard(answer),
 });
 const app = createApp({ store, wire, outbox, changed, wrote: () => others.postMessage("wrote") });
 app.is_kept = isKept;
@@ -109,9 +111,11 @@ app.say = (sentence) => {
   spoken.textContent = sentence;
 };
 
-function screenFor({ cart, walk: walkId, page: name = "check", at }) {
+function screenFor({ cart, walk: walkId, page: name = "check", at, person }) {
   if (!app.reference) return waitingScreen(app);
-  if (app.parcels.has(walkId)) return sentScreen(app, app.parcels.get(walkId));
+  const parcel = app.parcels.get(walkId);
+  if (parcel) return (name === "name" && isUnnamed(parcel) ? confirmScreen : sentScreen)(app, parcel);
+  if (name === "who" && app.isShared()) return whoScreen(app, app.colleague(person));
   const walk = app.walks.get(walkId);
   if (walk && WALK_SCREENS[name]) {
     const n = Math.min(Math.max(Number(at) || walk.position, 1), walk.items.length);
@@ -215,9 +219,10 @@ others.addEventListener("message", async () => {
 const OLD_MS = 10 * 60_000;
 async function backAgain() {
   await outbox.poke();
-  const { trouble, person } = outbox.state;
+  const { trouble, person, tablet } = outbox.state;
   const isOld = !app.fetched_at || app.trouble || Date.now() - Date.parse(app.fetched_at) > OLD_MS;
-  if (!trouble && (isOld || person?.id !== app.reference?.person.id)) await app.fetchReference();
+  const isOthers = person?.id !== app.reference?.person.id || Boolean(tablet) !== app.isShared();
+  if (!trouble && (isOld || isOthers)) await app.fetchReference();
 }
 window.addEventListener("online", backAgain);
 window.addEventListener("pageshow", (event) => event.persisted && backAgain());

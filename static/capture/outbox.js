@@ -24,13 +24,14 @@ export const backOff = (failures, dice) =>
 /**
  * The outbox over `store` and `wire`. `clock` has now() in ms and after(ms, call) giving a function that calls it off;
  * `lock(work)` runs work while no other page of this tablet sends, or gives false at once; `changed(parcel)` is called
- * after every step, `arrived()` when a round of sending brought a record to the yard.
+ * after every step, `arrived()` when a round of sending brought a record to the yard, `heard(answer)` after every hello.
  *
  * poke() sends what waits, now and again by itself until nothing waits. `state` is {busy, trouble: null | {kind,
- * sentence}, person, offset_ms, failures}.
+ * sentence}, person, tablet, offset_ms, failures}.
  */
-export function createOutbox({ store, wire, clock, dice = Math.random, lock, changed = () => {}, arrived = () => {} }) {
-  const state = { busy: false, trouble: null, person: null, offset_ms: null, failures: 0 };
+export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...told }) {
+  const { changed, arrived, heard } = { changed() {}, arrived() {}, heard() {}, ...told };
+  const state = { busy: false, trouble: null, person: null, tablet: null, offset_ms: null, failures: 0 };
   let callOff = null;
   let again = false;
   let brought = 0;
@@ -52,6 +53,8 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     const answer = await wire.hello();
     const back = clock.now();
     state.person = answer.person;
+    state.tablet = answer.tablet ?? null;
+    await heard(answer);
     // The yard's clock less this one's, at the middle of the way there and back.
     yardTime = Date.parse(answer.server_time);
     state.offset_ms = Math.round(yardTime - (sent + back) / 2);
@@ -118,7 +121,18 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
         else if (held[parcel.id] === undefined) await note(parcel.id, { receipt: null, photos_sent: [] });
       }
     }
+    for (const parcel of acknowledged.filter((one) => one.receipt.name_confirmed === false && one.text)) {
+      // The same bytes again bring the receipt as it now is: its author may have said elsewhere that it was them.
+      const { name_confirmed } = await wire.walkRound(parcel.id, parcel.text);
+      if (name_confirmed) await named(parcel.id);
+    }
     await purge();
+  }
+
+  /** Notes that the name under a record the yard has is confirmed. */
+  async function named(id) {
+    const { receipt } = await store.get(`parcel:${id}`);
+    if (receipt) await note(id, { receipt: { ...receipt, name_confirmed: true } });
   }
 
   async function purge() {
@@ -188,5 +202,5 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     await poke();
   }
 
-  return { state, poke, retry };
+  return { state, poke, retry, named };
 }

@@ -8,6 +8,8 @@ const JSON_KIND = /^application\/(problem\+)?json\b/;
 const PATIENCE_MS = 30_000;
 const PHOTO_PATIENCE_MS = 120_000;
 const HELLO_PATIENCE_MS = 15_000;
+const ASK_PATIENCE_MS = 6_000;
+const PLAIN = { "Content-Type": "application/json" };
 const PART_BYTES = 256 * 1024;
 // Sixteen megabytes in parts, and as many again for parts that had to go twice.
 const MOST_PARTS = 128;
@@ -84,8 +86,8 @@ export function createWire() {
     return body;
   }
 
-  async function put(url, headers, body, patience) {
-    const attempt = () => call(url, { method: "PUT", body, headers: { ...headers, "X-CSRFToken": token } }, patience);
+  async function send(method, url, headers, body, patience) {
+    const attempt = () => call(url, { method, body, headers: { ...headers, "X-CSRFToken": token } }, patience);
     try {
       return await attempt();
     } catch (error) {
@@ -94,6 +96,13 @@ export function createWire() {
       await hello();
       return attempt();
     }
+  }
+
+  /** Whether this tablet may change over, and a token for it, also where nobody is signed in. A person waits for this. */
+  async function askChangeOver() {
+    const body = await get("/sync/change-over", ASK_PATIENCE_MS);
+    if (typeof body.csrf !== "string") throw new WireFailure("not_json");
+    token = body.csrf;
   }
 
   /** Sends one picture's bytes under their own hash, in parts, from where the last try broke off. */
@@ -106,7 +115,7 @@ export function createWire() {
       const part = bytes.slice(offset, offset + PART_BYTES);
       const place = { "Upload-Offset": String(offset), "Upload-Length": String(bytes.byteLength) };
       try {
-        const answer = await put(url, { "Content-Type": type, ...place }, part, PHOTO_PATIENCE_MS);
+        const answer = await send("PUT", url, { "Content-Type": type, ...place }, part, PHOTO_PATIENCE_MS);
         if (answer.sha256) return answer;
         offset = answer.offset;
       } catch (error) {
@@ -126,7 +135,18 @@ export function createWire() {
     reference,
     photo,
     /** Sends the signed record's exact text. */
-    walkRound: (id, text) => put(`/sync/walk-round/${id}`, { "Content-Type": "application/json" }, text, PATIENCE_MS),
+    walkRound: (id, text) => send("PUT", `/sync/walk-round/${id}`, PLAIN, text, PATIENCE_MS),
+    askChangeOver,
+    /** Hands the tablet over by PIN. Gives {person}; what follows goes under that person's sign-in. */
+    async changeOver(person, pin) {
+      await askChangeOver();
+      const body = await send("POST", "/sync/change-over", PLAIN, JSON.stringify({ person, pin }), PATIENCE_MS);
+      token = body.csrf;
+      return body;
+    },
+    /** Says by its author's PIN that a name is the author's own. */
+    confirmName: (id, pin) =>
+      send("POST", `/sync/walk-round/${id}/name`, PLAIN, JSON.stringify({ pin }), PATIENCE_MS),
     /** Which of these records the yard has, by id, with the hash of each. */
     held: (ids) => get(`/sync/held?${new URLSearchParams(ids.map((id) => ["id", id]))}`),
   };

@@ -321,6 +321,8 @@ REFERENCE: Json = {
     "server_time": "2026-11-25T00:00:00Z",
     "csrf": "token-1",
     "person": {"id": "0d5d8c3c-0000-4000-8000-0000000000aa", "name": "Ira Pell", "role": "yard_hand"},
+    "signed_in_at": "2026-11-25T01:01:00Z",
+    "people": [],
     "rule_set": "au",
     "time_zone": "Australia/Adelaide",
     "edition": {"number": 4, "sha256": "4b" * 32},

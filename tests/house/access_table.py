@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP, Role
+from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, PIN_HOLDERS, WALKERS, WORKSHOP, Role
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 MANAGERS_AND_DESK = MANAGERS | DESK
@@ -63,6 +63,9 @@ ROUTES = MappingProxyType(
         "people:staff_add": _asked(FLEET_ONLY),
         "people:staff_change": _asked(FLEET_ONLY, "staff"),
         "people:staff_access": _done(FLEET_ONLY, "staff"),
+        "tablets:tablet_list": _asked(MANAGERS),
+        "tablets:tablet_end": _done(MANAGERS, "tablet"),
+        "tablets:pin_set": _asked(PIN_HOLDERS),
         "fleet:cart_list": _read(EVERYBODY),
         "fleet:cart_add": _asked(MANAGERS),
         "fleet:cart_detail": _read(EVERYBODY, "cart"),
@@ -99,6 +102,9 @@ ROUTES = MappingProxyType(
         "inspections:sync_hello": Route(EVERYBODY, door="open"),
         "inspections:sync_reference": Route(WALKERS, door="wire"),
         "inspections:sync_lap": Route(WALKERS, READS, ("cart",), door="wire"),
+        # No browser of these is an enrolled tablet.
+        "inspections:sync_change_over": Route(EVERYBODY, ASKS, door="open", get=(403,), post=(403,)),
+        "inspections:sync_name": Route(WALKERS, DOES, ("walk_round",), door="wire", post=(403,)),
         "inspections:sync_held": Route(WALKERS, door="wire"),
         "inspections:sync_photo": Route(WALKERS, ("GET", "PUT"), ("sha256",), door="wire"),
         "inspections:sync_walk_round": Route(WALKERS, ("PUT",), ("new_id",), door="wire"),

@@ -14,6 +14,7 @@ from inspections.certificates.models import Certificate, SealedFile
 from inspections.library import library
 from people.canonical import sha256_hex
 from people.roles import Role
+from people.tablets.actions import enrol_tablet
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
     CartFactory,
@@ -88,6 +89,7 @@ def make_things(people, at) -> Things:
         late=f"?kind=defect&record={late.pk}&rule=defect.late",
         staff=people[Role.YARD_HAND].pk,
         cart=cart.pk,
+        tablet=enrol_tablet(name="Gate", here=None, by=people[Role.FLEET_MANAGER], at=at)[0].pk,
         plate=cart.plate_code,
         fitment=cart.fitments.first().pk,
         fitting=TyreFittingFactory(cart=cart).pk,

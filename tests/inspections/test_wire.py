@@ -233,7 +233,7 @@ def test_the_reference_has_all_a_tablet_needs_in_the_agreed_shape(tablet, cart, 
     _, document = queries_of(tablet)
     assert set(document) == {
         "version", "server_time", "csrf", "person", "rule_set", "time_zone", "edition", "purposes", "grades", "stations",
-        "passes", "why_not", "phrases", "checks", "carts", "site",
+        "passes", "why_not", "phrases", "checks", "carts", "site", "signed_in_at", "people",
     }  # fmt: skip
     person = people[Role.YARD_HAND]
     assert document["person"] == {"id": str(person.pk), "name": person.full_name, "role": "yard_hand"}

@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from config.demo.on_site import SITE_CODES
-from config.demo.yard import PASSWORD, PEOPLE
+from config.demo.yard import PASSWORD, PEOPLE, PINS
 from fleet.plate_code import plate_address
 from hire.actions.site import printed
 from hire.models import SiteCode
@@ -24,6 +24,8 @@ class Command(BaseCommand):
                 self.stdout.write(f"  {Role(role).label:<17} {username:<6} {full_name}")
             seen.add(role)
         self.stdout.write(f"  Everybody's password: {PASSWORD}")
+        pins = ", ".join(f"{username} {pin}" for username, pin in PINS.items())
+        self.stdout.write(f"  PINs, on a tablet that a manager has enrolled: {pins}")
         self._doors_on_site()
         loaded = Edition.objects.order_by("number").values_list("published_at", flat=True).first()
         # The story begins 28 days before it was loaded.

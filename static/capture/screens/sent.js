@@ -3,7 +3,7 @@
 import { button, h, mark } from "../dom.js";
 import { here, hire } from "../principal.js";
 import { failureSentence } from "../wire.js";
-import { count, moment } from "../words.js";
+import { count, isUnnamed, moment } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
 import { ringYard } from "./site.js";
 
@@ -19,6 +19,18 @@ const NOW = {
 function reasons(list) {
   if (!list.length) return null;
   return h("ul.reasons", list.map((one) => h("li", mark(one.grade), h("span", one.sentence))));
+}
+
+function whoConfirms(app, author) {
+  if (hire) return "A manager of the yard looks at this check and accepts it before the cart leaves on it.";
+  const how = app.colleague(author.id)?.pin ? "with the PIN below, or on" : "under their own sign-in, on";
+  return `${author.name} confirms it ${how} the record’s page. Until then the gate asks for it.`;
+}
+
+function confirm(app, parcel) {
+  if (!isUnnamed(parcel) || !app.colleague(parcel.author.id)?.pin) return null;
+  const click = () => app.go({ walk: parcel.id, page: "name" });
+  return button("Confirm with PIN", { id: "confirm-name", class: "main-choice second", click });
 }
 
 function received(app, parcel) {
@@ -39,11 +51,10 @@ function received(app, parcel) {
       { role: "status" },
       `The yard received it ${when}. Nothing of it is left only on this ${here.thing}.`,
     ),
-    receipt.name_confirmed === false &&
+    isUnnamed(parcel) &&
       h("p.receipt",
-        hire
-          ? "A manager of the yard looks at it and accepts it before the cart leaves on it."
-          : `${parcel.author.name} has not confirmed this name yet: sign in and say so on the record’s page.`,
+        h("strong", hire ? "Not yet accepted. " : "Name not yet confirmed. "),
+        whoConfirms(app, parcel.author),
       ),
     hire && receipt.outcome === "held" && ringYard(app),
     receipt.clock_flag &&
@@ -103,6 +114,7 @@ export function sentScreen(app, parcel) {
       notice(app),
       h("div.sent-body", parcel.receipt ? received(app, parcel) : underWay(app, parcel)),
       h("div.foot",
+        confirm(app, parcel),
         parcel.receipt
           ? !hire && h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
           : !app.outbox.state.busy && button("Send now", send),
