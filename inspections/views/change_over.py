@@ -12,8 +12,8 @@ from django.utils import timezone
 
 from inspections.actions import AlreadyConfirmed, confirm_name
 from inspections.models import WalkRound
-from inspections.reference import person_of
 from inspections.views.wire import BodyRefused, on_the_wire, whole_body, wrong_method
+from inspections.walkers import person_of
 from people.models import Staff
 from people.problems import problem
 from people.refusals import NotAllowed, Refusal

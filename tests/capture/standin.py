@@ -299,6 +299,7 @@ class Handler(BaseHTTPRequestHandler):
             self.answer(*problem(401, "Signed out."))
         else:
             self.answer(*self.yard.tell(path, parse_qs(urlsplit(self.path).query)))
+
     def do_POST(self) -> None:
         """A PIN."""
         body = self.rfile.read(int(self.headers["Content-Length"]))
