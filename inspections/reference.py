@@ -18,7 +18,9 @@ from fleet.records import record_url
 from fleet.sentences import moment_words
 from inspections.cart_sheets import sheet_for
 from inspections.check import Check
-from inspections.editions import checks_of_edition, current_edition
+from inspections.editions import checks_of_edition, current_edition, gives_lots
+from inspections.models import Edition
+from inspections.photo_lots import fresh_lot, lot_key
 from inspections.sheet import Sheet
 from inspections.vocabulary import GRADES, PASSES, PHRASES, PURPOSES, WHY_NOT
 from people.models import Staff
@@ -45,8 +47,8 @@ def _check(check: Check) -> dict[str, object]:
     }
 
 
-def _sheet(sheet: Sheet) -> dict[str, object]:
-    return {
+def _sheet(sheet: Sheet, lot: dict[str, object] | None) -> dict[str, object]:
+    content: dict[str, object] = {
         "looks": sheet.looks,
         "minutes": sheet.minutes,
         "items": [
@@ -59,6 +61,7 @@ def _sheet(sheet: Sheet) -> dict[str, object]:
             for item in sheet.items
         ],
     }
+    return content | {"lot": lot} if lot else content
 
 
 def _defect(defect: Defect, person: Staff, at: datetime) -> dict[str, object]:
@@ -96,7 +99,10 @@ def purposes_due(row: BoardRow, *, at: datetime) -> list[str]:
 
 
 def _cart(
-    row: BoardRow, sheets: dict[str, Sheet], defects: Sequence[dict[str, object]], at: datetime
+    row: BoardRow,
+    sheets: dict[str, dict[str, object]],
+    defects: Sequence[dict[str, object]],
+    at: datetime,
 ) -> dict[str, object]:
     need = row.need
     return {
@@ -110,10 +116,21 @@ def _cart(
         "where": row.cart.where_words or row.cart.get_where_kind_display(),
         "hire": {"line": str(need.record_id), "label": need.label} if need else None,
         "defects": list(defects),
-        "sheets": {purpose: _sheet(sheet) for purpose, sheet in sheets.items() if sheet.items},
+        "sheets": sheets,
         "purposes_due": purposes_due(row, at=at),
         "lap": reverse("fleet:lap", args=[row.cart.pk]),
     }
+
+
+def _sheets(cart: Cart, edition: Edition) -> dict[str, dict[str, object]]:
+    """The cart's sheets that ask anything, by purpose, each with a fresh lot where these sheets give one."""
+    found, checks, key = {}, checks_of_edition(edition), lot_key()
+    for purpose in PURPOSES:
+        sheet = sheet_for(cart, purpose=purpose.key, checks=checks)
+        if sheet.items:
+            is_drawn = gives_lots(edition, purpose=purpose.key)
+            found[purpose.key] = _sheet(sheet, fresh_lot(cart.pk, sheet, key=key) if is_drawn else None)
+    return found
 
 
 def person_of(person: Staff) -> dict[str, str]:
@@ -129,12 +146,9 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
     defects: defaultdict[UUID, list[dict[str, object]]] = defaultdict(list)
     for defect in Defect.objects.open().filter(cart__in=carts).worst_first().select_related("assigned_to"):
         defects[defect.cart_id].append(_defect(defect, person, at))
-    rows = []
-    for row in board_rows(carts, at=at):
-        sheets = {
-            purpose.key: sheet_for(row.cart, purpose=purpose.key, checks=checks) for purpose in PURPOSES
-        }
-        rows.append(_cart(row, sheets, defects[row.cart.pk], at))
+    rows = [
+        _cart(row, _sheets(row.cart, edition), defects[row.cart.pk], at) for row in board_rows(carts, at=at)
+    ]
     return {
         "version": 1,
         "server_time": at.isoformat(),

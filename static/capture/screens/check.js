@@ -12,6 +12,7 @@ import { TOO_MANY_PHOTOS, noCamera, photoStrip } from "./photos.js";
 
 // Long enough that the second half of a double tap, which was meant for the check before, lands on nothing.
 const SETTLE_MS = 250;
+const PICKED = "Take a photo of this one. The yard picks two at random on every pre-hire check.";
 
 function strip(walk, stop, n) {
   const here = stop.items.findIndex((item) => item.n === n) + 1;
@@ -70,7 +71,7 @@ function stepOn(app, walk, n) {
 }
 
 function photoPart(app, act) {
-  if (!act.check.photo) return "";
+  if (!act.wanted) return "";
   const holder = h("div.question-photos");
   const fill = () => {
     const { photos, no_camera: without } = act.pictures();
@@ -92,7 +93,7 @@ function photoPart(app, act) {
     holder.replaceChildren(strip, photos.length ? "" : noCamera(without, () => change({ no_camera: !without })));
   };
   fill();
-  return holder;
+  return act.picked ? h("div.picked", h("p", PICKED), holder) : holder;
 }
 
 /** The screen for check n, or first the page of its pass when that pass has not been opened yet. */
