@@ -43,7 +43,7 @@ def pick(lot: str, *, cart: str, looks: Iterable[Candidate], key: bytes) -> tupl
 
 def _first_at_each_station(lot: str, cart: str, looks: Sequence[Candidate], key: bytes) -> list[Candidate]:
     def rank(look: Candidate) -> bytes:
-        said = "\x1f".join((lot, cart, look.check, look.place))
+        said = f"{lot}\x1f{cart}\x1f{look.check}\x1f{look.place}"
         return hmac.digest(key, said.encode("utf-8", "surrogatepass"), hashlib.sha256)
 
     first: dict[str, Candidate] = {}

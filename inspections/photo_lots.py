@@ -26,7 +26,9 @@ LOT_BYTES = 16
 
 def lot_key() -> bytes:
     """The key of the draw: of its own, so that nothing else made with the yard's secret gives it away."""
-    return hmac.digest(settings.SECRET_KEY.encode(), b"inspections: which looks are photographed", hashlib.sha256)
+    return hmac.digest(
+        settings.SECRET_KEY.encode(), b"inspections: which looks are photographed", hashlib.sha256
+    )
 
 
 def _candidate(check: Check, place: str) -> Candidate:

@@ -78,7 +78,7 @@ class Walk:
 
     def _sound(self, item: dict[str, Any]) -> None:
         check, page = self.reference["checks"][item["check"]], self.page
-        if page.locator(".picked").count() and not page.locator(".picked .thumb").count():
+        if page.locator(".photo-first").count():
             self._photograph()
         elif (
             page.locator(".question-photos #take").count()
@@ -105,8 +105,8 @@ class Walk:
         self.pictures += 1
         content = photo(LOT_PICTURES + self.pictures)
         file = {"name": "IMG_0500.jpg", "mimeType": "image/jpeg", "buffer": content}
-        self.page.locator(".picked #camera").set_input_files(file)  # type: ignore[arg-type]
-        expect(self.page.locator(".picked .thumb img")).to_be_visible(timeout=PATIENCE_MS)
+        self.page.locator(".photo-first #camera").set_input_files(file)  # type: ignore[arg-type]
+        expect(self.page.locator(".picked-photos img")).to_be_visible(timeout=PATIENCE_MS)
 
     def _value(self, item: dict[str, Any], check: dict[str, Any]) -> str:
         limit = item["limit"]

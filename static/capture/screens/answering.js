@@ -70,13 +70,13 @@ export function answering(app, walk, n) {
   const told = h("p.told", { role: "alert" });
   const before = () => faultOf(app, walk, n);
   const picked = isPicked(walk, item);
+  // Photos taken here belong to a check that asks for one; those taken for a fault stay with the fault.
   const wanted = check.photo || picked;
   let busy = false;
 
   const complain = (sentence) => {
     told.textContent = sentence;
   };
-  // Photos taken here belong to a check that asks for one; those taken for a fault stay with the fault.
   const pictures = () => (wanted ? before() : BLANK);
 
   async function keep(answer, pressed, also = "") {
@@ -117,7 +117,8 @@ export function answering(app, walk, n) {
   return { item, check, picked, wanted, told, complain, keep, toWrong, pictures, keepPictures, lacksPhoto };
 }
 
-function answerButton(app, walk, n, act, kind, entered) {
+/** The button of one kind of answer; `entered()` gives what stands on a pad. */
+export function answerButton(app, walk, n, act, kind, entered) {
   const press = (event) => {
     const pressed = event.currentTarget;
     if (kind === "wrong") return act.toWrong(entered());

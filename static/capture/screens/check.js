@@ -8,11 +8,11 @@ import { answering, answers, cameFrom } from "./answering.js";
 import { notice, walkBar } from "./bar.js";
 import { knownDefect } from "./cart.js";
 import { passScreen } from "./pass.js";
+import { photoFirst, photoTaken } from "./picked.js";
 import { TOO_MANY_PHOTOS, noCamera, photoStrip } from "./photos.js";
 
 // Long enough that the second half of a double tap, which was meant for the check before, lands on nothing.
 const SETTLE_MS = 250;
-const PICKED = "Take a photo of this one. The yard picks two at random on every pre-hire check.";
 
 function strip(walk, stop, n) {
   const here = stop.items.findIndex((item) => item.n === n) + 1;
@@ -71,7 +71,8 @@ function stepOn(app, walk, n) {
 }
 
 function photoPart(app, act) {
-  if (!act.wanted) return "";
+  if (act.picked) return act.lacksPhoto() ? "" : photoTaken(app, act);
+  if (!act.check.photo) return "";
   const holder = h("div.question-photos");
   const fill = () => {
     const { photos, no_camera: without } = act.pictures();
@@ -93,7 +94,7 @@ function photoPart(app, act) {
     holder.replaceChildren(strip, photos.length ? "" : noCamera(without, () => change({ no_camera: !without })));
   };
   fill();
-  return act.picked ? h("div.picked", h("p", PICKED), holder) : holder;
+  return holder;
 }
 
 /** The screen for check n, or first the page of its pass when that pass has not been opened yet. */
@@ -102,11 +103,12 @@ export function checkScreen(app, walk, n) {
   const act = answering(app, walk, n);
   const panel = question(app, walk, n);
   panel.querySelector(".question-words").append(photoPart(app, act));
-  const below = answers(app, walk, n, act);
+  const isFirst = act.picked && act.lacksPhoto();
+  const below = isFirst ? photoFirst(app, walk, n, act) : answers(app, walk, n, act);
   for (const one of below.querySelectorAll("button")) one.disabled = true;
   return {
     title: checkName(act.item, act.check),
-    className: `screen-check ${act.check.answer === "sound" ? "" : "with-pad"}`,
+    className: `screen-check ${act.check.answer === "sound" || isFirst ? "" : "with-pad"}`,
     parts: [
       walkBar(app, walk, {
         back: stepBack(app, walk, n),
