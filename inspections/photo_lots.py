@@ -7,7 +7,7 @@ import hmac
 import json
 import secrets
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, TypedDict
 from uuid import UUID
 
 from django.conf import settings
@@ -24,6 +24,13 @@ from inspections.wording import where_words
 LOT_BYTES = 16
 
 
+class FreshLot(TypedDict):
+    """A lot as the list carries it: picks are pairs of check and place."""
+
+    id: str
+    picks: list[list[str]]
+
+
 def lot_key() -> bytes:
     """The key of the draw: of its own, so that nothing else made with the yard's secret gives it away."""
     return hmac.digest(
@@ -35,12 +42,12 @@ def _candidate(check: Check, place: str) -> Candidate:
     return Candidate(check.key, place, check.station, check.walk_pass, check.photo, check.may_be_absent)
 
 
-def fresh_lot(cart: UUID, sheet: Sheet, *, key: bytes) -> dict[str, object] | None:
-    """A lot for the next walk-round on this sheet: {id, picks}, as the list says it. None where nothing can be photographed."""
+def fresh_lot(cart: UUID, sheet: Sheet, *, key: bytes) -> FreshLot | None:
+    """A lot for the next walk-round on this sheet. None where nothing can be photographed."""
     lot = secrets.token_hex(LOT_BYTES)
     looks = [_candidate(item.check, item.place) for item in sheet.items]
     picks = [[look.check, look.place] for look in pick(lot, cart=str(cart), looks=looks, key=key)]
-    return {"id": lot, "picks": picks} if picks else None
+    return FreshLot(id=lot, picks=picks) if picks else None
 
 
 def picked_looks(walks: Sequence[WalkRound]) -> dict[UUID, PhotoLot]:

@@ -20,7 +20,7 @@ from inspections.cart_sheets import sheet_for
 from inspections.check import Check
 from inspections.editions import checks_of_edition, current_edition, gives_lots
 from inspections.models import Edition
-from inspections.photo_lots import fresh_lot, lot_key
+from inspections.photo_lots import FreshLot, fresh_lot, lot_key
 from inspections.sheet import Sheet
 from inspections.vocabulary import GRADES, PASSES, PHRASES, PURPOSES, WHY_NOT
 from people.models import Staff
@@ -47,7 +47,7 @@ def _check(check: Check) -> dict[str, object]:
     }
 
 
-def _sheet(sheet: Sheet, lot: dict[str, object] | None) -> dict[str, object]:
+def _sheet(sheet: Sheet, lot: FreshLot | None) -> dict[str, object]:
     content: dict[str, object] = {
         "looks": sheet.looks,
         "minutes": sheet.minutes,
