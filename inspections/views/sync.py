@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 
 from inspections import actions
 from inspections.clocks import is_flagged
@@ -45,6 +46,7 @@ def hello(request: HttpRequest) -> HttpResponse:
     )
 
 
+@gzip_page
 @on_the_wire("GET")
 def reference(request: HttpRequest, person: Staff) -> HttpResponse:
     try:

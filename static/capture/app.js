@@ -211,6 +211,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       text,
       sha256: await sha256(text),
       photos: photosOf(record),
+      begun: false,
       photos_sent: [],
       receipt: null,
       parked: null,

@@ -95,10 +95,13 @@ export function createWire() {
     }
   }
 
-  /** Sends one picture's bytes under their own hash, in parts, from where the last try broke off. */
-  async function photo(hash, { bytes, type }) {
+  /**
+   * Sends one picture's bytes under their own hash, in parts, from where the last try broke off. `isNew`: nothing of it
+   * was ever sent, so the yard is not asked; should it have some all the same, it says so to the first part.
+   */
+  async function photo(hash, { bytes, type }, { isNew = false } = {}) {
     const url = `/sync/photo/${hash}`;
-    const at = await get(url);
+    const at = isNew ? { offset: 0 } : await get(url);
     let { offset } = at;
     if (at.complete) return at;
     for (let tries = 0; tries < MOST_PARTS; tries += 1) {
