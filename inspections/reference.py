@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -18,8 +18,9 @@ from fleet.records import record_url
 from fleet.sentences import moment_words
 from inspections.cart_sheets import sheet_for
 from inspections.check import Check
-from inspections.editions import checks_of_edition, current_edition
+from inspections.editions import checks_of_edition, current_edition, gives_lots
 from inspections.models import Edition, WalkRound
+from inspections.photo_lots import FreshLot, fresh_lot, lot_key
 from inspections.querysets import last_pre_start
 from inspections.sheet import Sheet
 from inspections.vocabulary import GRADES, PASSES, PHRASES, PURPOSES, WHY_NOT
@@ -48,8 +49,8 @@ def check_content(check: Check) -> dict[str, object]:
     }
 
 
-def sheet_content(sheet: Sheet) -> dict[str, object]:
-    return {
+def _sheet(sheet: Sheet, lot: FreshLot | None) -> dict[str, object]:
+    content: dict[str, object] = {
         "looks": sheet.looks,
         "minutes": sheet.minutes,
         "items": [
@@ -62,6 +63,7 @@ def sheet_content(sheet: Sheet) -> dict[str, object]:
             for item in sheet.items
         ],
     }
+    return content | {"lot": lot} if lot else content
 
 
 def _defect(defect: Defect, person: Staff, at: datetime) -> dict[str, object]:
@@ -105,7 +107,7 @@ def purposes_due(row: BoardRow, *, last_pre_start: datetime | None, at: datetime
 
 def _cart(
     row: BoardRow,
-    sheets: dict[str, Sheet],
+    sheets: dict[str, dict[str, object]],
     defects: Sequence[dict[str, object]],
     last: datetime | None,
     at: datetime,
@@ -122,10 +124,21 @@ def _cart(
         "where": row.cart.where_words or row.cart.get_where_kind_display(),
         "hire": {"line": str(need.record_id), "label": need.label} if need else None,
         "defects": list(defects),
-        "sheets": {purpose: sheet_content(sheet) for purpose, sheet in sheets.items() if sheet.items},
+        "sheets": sheets,
         "purposes_due": purposes_due(row, last_pre_start=last, at=at),
         "lap": reverse("fleet:lap", args=[row.cart.pk]),
     }
+
+
+def sheets_of(cart: Cart, edition: Edition, *, purposes: Iterable[str]) -> dict[str, dict[str, object]]:
+    """The cart's sheets that ask anything, by purpose, each with a fresh lot where these sheets give one."""
+    found, checks, key = {}, checks_of_edition(edition), lot_key()
+    for purpose in purposes:
+        sheet = sheet_for(cart, purpose=purpose, checks=checks)
+        if sheet.items:
+            is_drawn = gives_lots(edition, purpose=purpose)
+            found[purpose] = _sheet(sheet, fresh_lot(cart.pk, sheet, key=key) if is_drawn else None)
+    return found
 
 
 def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object]:
@@ -137,11 +150,10 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
     for defect in Defect.objects.open().filter(cart__in=carts).worst_first().select_related("assigned_to"):
         defects[defect.cart_id].append(_defect(defect, person, at))
     signed = WalkRound.objects.last_pre_starts(carts=[cart.pk for cart in carts], at=at)
+    every = [purpose.key for purpose in PURPOSES]
     rows = []
     for row in board_rows(carts, at=at):
-        sheets = {
-            purpose.key: sheet_for(row.cart, purpose=purpose.key, checks=checks) for purpose in PURPOSES
-        }
+        sheets = sheets_of(row.cart, edition, purposes=every)
         last = last_pre_start(signed, row.cart.pk, row.need.record_id if row.need else None)
         rows.append(_cart(row, sheets, defects[row.cart.pk], last, at))
     about = document(edition, checks, csrf=csrf, at=at)

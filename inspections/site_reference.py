@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime
 
 from django.conf import settings
@@ -14,12 +13,10 @@ from fleet.models.defects import Defect
 from fleet.needs import SiteHire, site_hire
 from fleet.readiness import Readiness, readiness
 from fleet.sentences import moment_words
-from inspections.cart_sheets import sheet_for
-from inspections.check import Check
 from inspections.editions import checks_of_edition, current_edition
-from inspections.models import SiteWalker, WalkRound
+from inspections.models import Edition, SiteWalker, WalkRound
 from inspections.querysets import last_pre_start
-from inspections.reference import document, purposes_due, sheet_content
+from inspections.reference import document, purposes_due, sheets_of
 from inspections.walkers import person_of
 from people.yard import yard_policy
 
@@ -55,11 +52,10 @@ def _right_to_go(answer: Readiness) -> dict[str, str]:
     return {"state": "ready", "sentence": "Nothing the yard knows of stops it."}
 
 
-def _cart(cart: Cart, hire: SiteHire, checks: Sequence[Check], *, at: datetime) -> dict[str, object]:
+def _cart(cart: Cart, hire: SiteHire, edition: Edition, *, at: datetime) -> dict[str, object]:
     need = hire.need
     answer = readiness(cart, window=window_for(need, at=at), at=at)
     row = BoardRow(cart, need, answer, "", "")
-    sheets = {purpose: sheet_for(cart, purpose=purpose, checks=checks) for purpose in hire.purposes}
     signed = WalkRound.objects.last_pre_starts(carts=[cart.pk], at=at)
     last = last_pre_start(signed, cart.pk, need.record_id)
     due = purposes_due(row, last_pre_start=last, at=at)
@@ -76,7 +72,7 @@ def _cart(cart: Cart, hire: SiteHire, checks: Sequence[Check], *, at: datetime) 
         "where": hire.where,
         "hire": {"line": str(need.record_id), "label": need.label},
         "defects": [_defect(defect, at=at) for defect in cart.defects.open().worst_first()],
-        "sheets": {purpose: sheet_content(sheet) for purpose, sheet in sheets.items() if sheet.items},
+        "sheets": sheets_of(cart, edition, purposes=hire.purposes),
         "purposes_due": [purpose for purpose in due if purpose in hire.purposes],
         "lap": reverse("inspections:sync_lap", args=[cart.pk]),
     }
@@ -91,7 +87,7 @@ def site_reference(walker: SiteWalker, *, csrf: str, at: datetime) -> dict[str, 
     carts = []
     if hire is not None and not is_over:
         cart = Cart.objects.for_sheets().get(pk=walker.cart_id)
-        carts.append(_cart(cart, hire, checks, at=at))
+        carts.append(_cart(cart, hire, edition, at=at))
     return document(edition, checks, csrf=csrf, at=at) | {
         "person": person_of(walker),
         "people": [],

@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.templatetags.static import static
 from django.urls import reverse
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from fleet.lap.stations import STATIONS
@@ -27,6 +28,7 @@ from people.roles import EVERYBODY, MANAGERS
 
 @login_not_required
 @require_safe
+@gzip_page
 def capture(request: HttpRequest) -> HttpResponse:
     """The same HTML for every person, signed in or not: who it is and what is due comes over the wire."""
     headers = {"Cache-Control": "no-cache", "X-Slake-Set": shell_set()}

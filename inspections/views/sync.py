@@ -11,6 +11,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.gzip import gzip_page
 
 from fleet.drawing import lap_svg
 from fleet.models.carts import Cart
@@ -75,6 +76,7 @@ def _hello_on_a_hire(request: HttpRequest, at: datetime) -> HttpResponse:
     return response
 
 
+@gzip_page
 @for_whoever_walks("GET")
 def reference(request: HttpRequest, walker: Walker) -> HttpResponse:
     csrf, at = get_token(request), timezone.now()

@@ -119,7 +119,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   // Always laid over the walk as it now stands, never over the one a screen was drawn from: an answer that was kept
   // since then would be gone from the page.
   const keepHead = async (id, part) => {
-    const { answers, items, checks, face, ...head } = app.walks.get(id);
+    const { answers, items, checks, face, lot, ...head } = app.walks.get(id);
     await change(id, [["put", `walk:${id}`, { ...head, ...part }]]);
     app.walks.set(id, { ...app.walks.get(id), ...part });
     return app.walks.get(id);
@@ -131,9 +131,9 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     if (room !== null && room < LEAST_ROOM_BYTES) throw new NoRoom();
     const begun = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
     const walk = { ...begun, begun_by: app.person() };
-    const { answers, items, checks, face, ...head } = walk;
+    const { answers, items, checks, face, lot, ...head } = walk;
     await change(walk.id, [
-      ["put", `sheet:${walk.id}`, { items, checks, face }],
+      ["put", `sheet:${walk.id}`, { items, checks, face, lot }],
       ["put", `walk:${walk.id}`, head],
     ]);
     app.walks.set(walk.id, walk);
@@ -222,6 +222,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       text,
       sha256: await sha256(text),
       photos: photosOf(record),
+      begun: false,
       photos_sent: [],
       receipt: null,
       parked: null,

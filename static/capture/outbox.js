@@ -3,7 +3,8 @@
 // waiting.
 //
 // A parcel is a signed record on its way: {id, order, fleet_number, purpose, signed_at, text, sha256, photos,
-// photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last five change, never its text.
+// begun, photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last six change, never its text.
+// `begun`: something of it may have been sent.
 // `receipt` is the yard's answer; `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when
 // the yard, asked again on another occasion, said that it has the record. Only then, and a week after its receipt, may
 // its text and its photos go (`emptied_at`).
@@ -14,6 +15,9 @@ const KEEP_PHOTOS_MS = 7 * 24 * 60 * 60 * 1000;
 const FIRST_WAIT_MS = 2_000;
 const LONGEST_WAIT_MS = 5 * 60 * 1000;
 const MOST_TRIES = 2;
+// Several photos travel at once only while one takes no longer than this: on a weak line they would all come too late.
+const QUICK_MS = 4_000;
+const ABREAST = 3;
 // What only a person can set right. The others pass by themselves, or by signing in.
 const FINAL = ["refused", "photos_missing"];
 
@@ -24,7 +28,7 @@ export const backOff = (failures, dice) =>
 /**
  * The outbox over `store` and `wire`. `clock` has now() in ms and after(ms, call) giving a function that calls it off;
  * `lock(work)` runs work while no other page of this tablet sends, or gives false at once; `changed(parcel)` is called
- * after every step, `arrived()` when a round of sending brought a record to the yard, `heard(answer)` after every hello.
+ * after every step, `arrived()` when a round of sending brought a record to the yard, `heard(answer)` after a hello.
  *
  * poke() sends what waits, now and again by itself until nothing waits. `state` is {busy, trouble: null | {kind,
  * sentence}, person, tablet, offset_ms, failures}.
@@ -36,16 +40,25 @@ export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...
   let again = false;
   let brought = 0;
   let yardTime = 0;
+  let abreast = 1;
+  let noting = Promise.resolve();
 
   const parcels = async () =>
     (await store.entries("parcel:")).map(([, parcel]) => parcel).sort((a, b) => a.order - b.order);
 
-  // Laid over the parcel as it stands in the store: another page may have sent a part of it meanwhile.
-  async function note(id, change) {
-    const parcel = { ...(await store.get(`parcel:${id}`)), ...change };
-    await store.put(`parcel:${id}`, parcel);
-    changed(parcel);
-    return parcel;
+  // Laid over the parcel as it stands in the store, one note after the other: another page, or another photo of this one,
+  // may have sent a part of it meanwhile. `change` is the new members, or what makes them of the parcel.
+  function note(id, change) {
+    const write = async () => {
+      const before = await store.get(`parcel:${id}`);
+      const parcel = { ...before, ...(typeof change === "function" ? change(before) : change) };
+      await store.put(`parcel:${id}`, parcel);
+      changed(parcel);
+      return parcel;
+    };
+    const noted = noting.then(write);
+    noting = noted.catch(() => {});
+    return noted;
   }
 
   async function hello() {
@@ -61,18 +74,47 @@ export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...
     if (!answer.person) throw new WireFailure("signed_out");
   }
 
-  async function sendPhotos(parcel, hashes) {
-    for (const hash of hashes) {
-      const photo = await store.get(`photo:${hash}`);
-      if (!photo) throw new WireFailure("photos_missing", { missing: [hash] });
-      await wire.photo(hash, photo);
-      parcel = await note(parcel.id, { photos_sent: [...new Set([...parcel.photos_sent, hash])] });
-    }
-    return parcel;
+  async function sendPhoto(id, hash, isNew) {
+    const photo = await store.get(`photo:${hash}`);
+    if (!photo) throw new WireFailure("photos_missing", { missing: [hash] });
+    const began = clock.now();
+    await wire.photo(hash, photo, { isNew });
+    const took = clock.now() - began;
+    abreast = took >= 0 && took < QUICK_MS ? ABREAST : 1;
+    await note(id, ({ photos_sent: sent }) => ({ photos_sent: [...new Set([...sent, hash])] }));
   }
 
-  async function sendOne(parcel) {
-    let whole = await sendPhotos(parcel, parcel.photos.filter((hash) => !parcel.photos_sent.includes(hash)));
+  /** Sends these photos, several at once where the line is quick; rejects with what failed first, when none is on its way. */
+  async function sendPhotos({ id }, hashes, isNew = () => false) {
+    const left = [...hashes];
+    const under_way = new Set();
+    let failed = null;
+    const sendNext = () => {
+      const hash = left.shift();
+      return sendPhoto(id, hash, isNew(hash));
+    };
+    while (under_way.size || (left.length && !failed)) {
+      while (left.length && !failed && under_way.size < abreast) {
+        const one = sendNext()
+          .catch((error) => {
+            failed ??= error;
+            abreast = 1;
+          })
+          .finally(() => under_way.delete(one));
+        under_way.add(one);
+      }
+      await Promise.race(under_way);
+    }
+    if (failed) throw failed;
+    return store.get(`parcel:${id}`);
+  }
+
+  async function sendOne(parcel, named) {
+    // Of what was never begun the yard has nothing, and need not be asked how far it came.
+    const isNew = (hash) => !parcel.begun && named.filter((one) => one === hash).length === 1;
+    if (!parcel.begun && parcel.photos.length) await note(parcel.id, { begun: true });
+    const left = parcel.photos.filter((hash) => !parcel.photos_sent.includes(hash));
+    let whole = await sendPhotos(parcel, left, isNew);
     let answer = null;
     for (let tries = 0; !answer; tries += 1) {
       try {
@@ -97,12 +139,15 @@ export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...
   }
 
   async function sendAll() {
-    for (const { id } of (await parcels()).filter((one) => !one.receipt && !one.parked)) {
+    const all = await parcels();
+    // With one entry for each parcel that a photo belongs to.
+    const named = all.flatMap((one) => one.photos);
+    for (const { id } of all.filter((one) => !one.receipt && !one.parked)) {
       const parcel = await store.get(`parcel:${id}`);
       if (parcel.receipt || parcel.parked) continue;
       changed(parcel);
       try {
-        await sendOne(parcel);
+        await sendOne(parcel, named);
       } catch (error) {
         if (!FINAL.includes(error.kind)) throw error;
         await note(id, { parked: { kind: error.kind, sentence: failureSentence(error), at: clock.now() } });

@@ -98,17 +98,20 @@ export function createWire() {
     }
   }
 
-  /** Whether this tablet may change over, and a token for it, also where nobody is signed in. A person waits for this. */
+  /** Whether this tablet may change over, and a token, also where nobody is signed in. A person waits for this. */
   async function askChangeOver() {
     const body = await get("/sync/change-over", ASK_PATIENCE_MS);
     if (typeof body.csrf !== "string") throw new WireFailure("not_json");
     token = body.csrf;
   }
 
-  /** Sends one picture's bytes under their own hash, in parts, from where the last try broke off. */
-  async function photo(hash, { bytes, type }) {
+  /**
+   * Sends one picture's bytes under their own hash, in parts, from where the last try broke off. `isNew`: nothing of it
+   * was ever sent, so the yard is not asked; should it have some all the same, it says so to the first part.
+   */
+  async function photo(hash, { bytes, type }, { isNew = false } = {}) {
     const url = `/sync/photo/${hash}`;
-    const at = await get(url);
+    const at = isNew ? { offset: 0 } : await get(url);
     let { offset } = at;
     if (at.complete) return at;
     for (let tries = 0; tries < MOST_PARTS; tries += 1) {

@@ -5,7 +5,7 @@ import { button, h, mark } from "../dom.js";
 const LENGTH = 6;
 
 /**
- * A PIN pad for `name`. `label` is on the button that sends the six digits to `send(pin)`; what that gives, if anything, is
+ * A PIN pad for `name`. `label` is on the button that sends the six digits to `send(pin)`; what that gives, if any, is
  * the sentence of a refusal. Gives {entry, send, keyed}: the pad, its button, and what to do with a key of a keyboard.
  */
 export function pinPad({ name, label, send }) {

@@ -1,6 +1,7 @@
-// Who has the tablet: the names, and a PIN where there is a signal. And the same PIN for a name given where there was none.
+// Who has the tablet: the names, and a PIN where there is a signal. And the same PIN for a name given where none was.
 
 import { button, h } from "../dom.js";
+import { here } from "../principal.js";
 import { failureSentence } from "../wire.js";
 import { moment } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
@@ -105,7 +106,7 @@ function namesScreen(app) {
     title: "Change over",
     className: "screen-who",
     parts: [
-      bar(app, { back: { label: "Carts today", to: {} }, title: "Change over", note: `${holder.name} has this tablet.` }),
+      bar(app, { back: { label: here.home, to: {} }, title: "Change over", note: `${holder.name} has this tablet.` }),
       notice(app),
       h("div.who-words", heading("Who has this tablet now?"), told),
       h("ul.names", app.reference.people.map(name)),
