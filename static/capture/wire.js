@@ -140,10 +140,14 @@ const SENTENCES = {
   not_json: "Something between here and the yard answered instead of it. A network sign-in page, perhaps.",
   photos_missing: "The yard is still missing a photo that this tablet no longer has.",
 };
+const NO_ROOM =
+  "There is no room left on this tablet to keep it. What was kept before is safe: clear other things off the tablet, " +
+  "then try again.";
 
 /** What happened, in a sentence for the person holding the tablet. A refusal is told in the yard's own words. */
 export function failureSentence(error) {
   if (error.kind === "refused") return error.detail || "The yard refused it without saying why.";
   if (error.kind === "not_allowed" && error.detail) return error.detail;
+  if (error.name === "QuotaExceededError") return NO_ROOM;
   return SENTENCES[error.kind] ?? `This page stumbled: ${error.message}`;
 }
