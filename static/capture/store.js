@@ -51,8 +51,9 @@ export async function openStore(name, { stale = () => {} } = {}) {
       for (const key of unless) {
         if ((await work.objectStore(shelfOf(key)).getKey(key)) !== undefined) throw new Taken(key);
       }
+      // Asynchronous, so that a write refused on the spot leaves none of those before it unheard.
       await Promise.all(
-        changes.map(([verb, key, value]) => {
+        changes.map(async ([verb, key, value]) => {
           const shelf = work.objectStore(shelfOf(key));
           return verb === "put" ? shelf.put(value, key) : shelf.delete(key);
         }),

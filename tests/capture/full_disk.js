@@ -1,19 +1,10 @@
-// Laid under the page before its scripts run: counts what it writes to the tablet's disk, and has one write fail for want
-// of room. `fullDisk.arm({write, way})` picks the write, counted from the page's first: "at once" fails the request itself,
-// "at the end" lets it through and fails the commit it belongs to.
+// Laid under the page before its scripts run: notes what it writes to the tablet's disk, and has one write of each step fail
+// for want of room. `fullDisk.armed` {nth, way} says which, counted from the last next(): "at once" fails the request
+// itself, "at the end" lets it through and fails the commit it belongs to.
 (() => {
   const disk = { writes: [], failed: null, armed: null };
+  let step = 0;
   const noRoom = () => new DOMException("No room is left on this disk.", "QuotaExceededError");
-  const commits = new WeakMap();
-  let last = 0;
-
-  const begin = IDBDatabase.prototype.transaction;
-  IDBDatabase.prototype.transaction = function transaction(...given) {
-    const work = begin.apply(this, given);
-    commits.set(work, (last += 1));
-    return work;
-  };
-
   const failAtTheEnd = (work, request) => {
     Object.defineProperty(work, "error", { value: noRoom() });
     request.addEventListener("success", () => work.abort());
@@ -22,9 +13,9 @@
   for (const [verb, keyAt] of [["put", 1], ["delete", 0]]) {
     const real = IDBObjectStore.prototype[verb];
     IDBObjectStore.prototype[verb] = function write(...given) {
-      disk.writes.push({ verb, key: given[keyAt], commit: commits.get(this.transaction) });
-      const isIt = disk.armed?.write === disk.writes.length;
-      if (isIt) disk.failed = { ...disk.writes.at(-1), way: disk.armed.way };
+      disk.writes.push({ verb, key: given[keyAt] });
+      const isIt = disk.armed?.nth === disk.writes.length - step && !disk.failed;
+      if (isIt) disk.failed = disk.writes.at(-1);
       if (isIt && disk.armed.way === "at once") throw noRoom();
       const request = real.apply(this, given);
       if (isIt) failAtTheEnd(this.transaction, request);
@@ -32,8 +23,9 @@
     };
   }
 
-  disk.arm = (armed) => {
-    disk.armed = armed;
+  disk.next = () => {
+    step = disk.writes.length;
+    disk.failed = null;
   };
 
   /** Everything on the disk, by key; bytes by their hash. */
@@ -43,7 +35,7 @@
     const db = await new Promise((done) => { open.onsuccess = () => done(open.result); });
     const found = {};
     for (const shelf of db.objectStoreNames) {
-      const store = begin.call(db, shelf, "readonly").objectStore(shelf);
+      const store = db.transaction(shelf, "readonly").objectStore(shelf);
       const [keys, values] = await Promise.all([store.getAllKeys(), store.getAll()].map(
         (request) => new Promise((done) => { request.onsuccess = () => done(request.result); }),
       ));

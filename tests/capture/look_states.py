@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
-from playwright.sync_api import Route, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.capture.standin import Yard, problem
 from tests.capture.standin_reference import CART_IDS, cart
@@ -31,18 +31,28 @@ def later(tablet: Tablet, title: str) -> None:
     raise AssertionError(f"{title} never came")
 
 
+def hold(page: Page, address: str) -> list[Route]:
+    """Holds calls to an address until a test lets them go."""
+    held: list[Route] = []
+
+    def keep(route: Route) -> None:
+        held.append(route)
+
+    page.route(address, keep)
+    return held
+
+
 def lists(tablet: Tablet, yard: Yard, look: Look) -> None:
     """The list of carts before there is one, with none, with many, and with what can be wrong about it."""
     page = tablet.page
-    held: list[Route] = []
-    page.route("**/sync/reference", held.append)
+    held = hold(page, "**/sync/reference")
     tablet.open()
     tablet.see(LOADING)
     look("waiting for the list")
-    page.unroute("**/sync/reference")
     yard.cut = True
-    held.pop().abort()
+    held.pop().continue_()
     tablet.see("No signal")
+    page.unroute("**/sync/reference")
     look("no list and no signal")
     yard.cut, yard.is_signed_out = False, True
     tablet.tap("Try again")
@@ -104,7 +114,7 @@ def carts(tablet: Tablet, yard: Yard, look: Look) -> None:
     tablet.see("There is no room on this tablet for another walk-round.")
     look("no room")
     yard.reference["carts"][2]["sheets"] = {}
-    tablet.open(f"#cart={CART_IDS['WC 07']}")
+    tablet.page.reload()
     tablet.see("There is no check for this cart.")
     look("nothing to do")
 
@@ -226,7 +236,7 @@ def walk_one(tablet: Tablet) -> None:
     """The short sheet with a fault, a photo and a check not done."""
     tablet.start("Gate-out check")
     tablet.tap("Something’s wrong")
-    tablet.tap("By its date" if tablet.button("By its date").count() else "Repair by a date")
+    tablet.tap("Repair by a date")
     tablet.tap("loose")
     tablet.photograph(SMALL)
     tablet.tap("Save what’s wrong")
@@ -263,22 +273,22 @@ def signing(tablet: Tablet, yard: Yard, look: Look) -> None:
     look("sign, drawn")
     tablet.tap("Type my name")
     look("sign, typed")
-    held: list[Route] = []
-    tablet.page.route("**/sync/hello", held.append)
+    held = hold(tablet.page, "**/sync/hello")
     type_and_send(tablet)
     tablet.at("Sending")
     look("sending")
     tablet.tap("Carts today")
     tablet.see("Sending.")
     look("list, sending")
-    tablet.page.unroute("**/sync/hello")
-    held.pop().abort()
+    yard.cut = True
+    held.pop().continue_()
     tablet.see("No signal")
+    tablet.page.unroute("**/sync/hello")
     look("list, waiting for a signal")
     tablet.tap("See: WC 07, Gate-out check")
     tablet.at("Not sent yet")
     look("not sent")
-    yard.is_signed_out = True
+    yard.cut, yard.is_signed_out = False, True
     tablet.tap("Send now")
     tablet.see("You are signed out.")
     look("not sent, signed out")
