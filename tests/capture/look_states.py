@@ -216,7 +216,7 @@ def faults(tablet: Tablet, yard: Yard, look: Look) -> None:
     )
     look("wrong, told")
     tablet.tap("Save what’s wrong")
-    later(tablet, "Tread depth, outer")
+    tablet.at("Tread depth, outer")
     tablet.tap("Couldn’t check")
     tablet.see("Why couldn’t you check it?")
     look("why")
