@@ -140,6 +140,8 @@ const SENTENCES = {
   not_json: "Something between here and the yard answered instead of it. A network sign-in page, perhaps.",
   photos_missing: "The yard is still missing a photo that this tablet no longer has.",
 };
+// What a browser says when its disk is full, or fails under it.
+const DISK_FAULTS = ["QuotaExceededError", "UnknownError", "AbortError", "InvalidStateError"];
 const NO_ROOM =
   "There is no room left on this tablet to keep it. What was kept before is safe: clear other things off the tablet, " +
   "then try again.";
@@ -148,6 +150,6 @@ const NO_ROOM =
 export function failureSentence(error) {
   if (error.kind === "refused") return error.detail || "The yard refused it without saying why.";
   if (error.kind === "not_allowed" && error.detail) return error.detail;
-  if (error.name === "QuotaExceededError") return NO_ROOM;
+  if (DISK_FAULTS.includes(error.name)) return NO_ROOM;
   return SENTENCES[error.kind] ?? `This page stumbled: ${error.message}`;
 }

@@ -1,8 +1,7 @@
 """A disk that is full at one write of a walk, whichever it is: nothing is half kept, it is said, and the same tap works.
 
 Every write the page makes from the first list to the photos it lets go of is counted, and each fails once: in the first walk
-the first write of every step, in the second walk the second, and so on. Beside that, the browser's own quota made too
-small in the middle of a walk.
+the first write of every step, in the second walk the second, and so on.
 """
 
 import hashlib
