@@ -19,8 +19,8 @@ export function whereItIs(app, walk) {
 }
 
 const DISK_FULL =
-  "This tablet’s disk is full, or failing. What was kept on it can’t be read now and is not lost: clear other things off " +
-  "the tablet, then load this page again. Until then nothing is kept; leave the page open until all is sent.";
+  "This tablet’s disk is full, or failing. What was kept on it can’t be read now: clear other things off the tablet, then " +
+  "load this page again. Until then nothing is kept; leave the page open until all is sent.";
 
 /** What is on this tablet only, and whether the page would open without a signal, in words. */
 export function tabletWords(app) {
