@@ -110,7 +110,7 @@ class Walker:
             "edition": {"number": edition.number, "sha256": edition.sha256},
             "rule_set": yard_policy().rule_set,
             "lot": lot["id"] if lot else None,
-            "author": {"id": str(by.pk), "name": by.full_name},
+            "author": {name: person_of(by)[name] for name in ("id", "name")},
             "started_at": began.isoformat(),
             "signed_at": at.isoformat(),
             "device": {"id": "yard-tablet-1", "time_zone": str(yard_policy().zone), "offset_ms": 0},

@@ -23,6 +23,18 @@ SWEEP = "fleet.alerts.tasks.sweep_alerts"
 _STOP_SECONDS = 4.0
 
 
+def is_ready(port: int) -> bool:
+    """Whether the web server there says that all it needs is there."""
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=5.0)
+    try:
+        connection.request("GET", "/readyz")
+        return connection.getresponse().status == http.client.OK
+    except (OSError, http.client.HTTPException):
+        return False
+    finally:
+        connection.close()
+
+
 @contextmanager
 def spoken(words: str) -> Iterator[None]:
     """Say what is being done, and how long it took once it is done."""
@@ -34,6 +46,16 @@ def spoken(words: str) -> Iterator[None]:
         print(flush=True)
         raise
     print(f" {time.monotonic() - began_s:.1f} s", flush=True)
+
+
+def web_server(environment: Mapping[str, str], *, port: int, log: Path) -> Command:
+    """The web server on a loopback port."""
+    arguments = (
+        "-m granian --interface=wsgi --workers=2 --blocking-threads=16 --workers-kill-timeout=3 --no-ws"
+    )
+    place = ("--host=127.0.0.1", f"--port={port}", "config.wsgi:application")
+    words = (sys.executable, *arguments.split(), *place)
+    return Command("The web server", words, environment, log, CHECKOUT, stop_seconds=_STOP_SECONDS)
 
 
 @dataclass(frozen=True)
@@ -83,11 +105,13 @@ class Application:
         with spoken("Starting the web server, the worker and the schedule"):
             self.supervisor.start(self._worker())
             self.supervisor.start(self._schedule())
-            web = self.supervisor.start(self._web())
+            web = self.supervisor.start(
+                web_server(self.environment, port=self.port, log=self.folder.logs / "web.log")
+            )
             # While those load the framework, so does this. The sweep is sent because after a night's pause readiness
             # waits for one, and a schedule that has forgotten its last runs would send it only a period from now.
             sign_ins = self._run_steps(self.environment, ["send_task", SWEEP], ["demo_sign_ins"])
-            self.supervisor.wait_until(self._is_ready, web, seconds=READY_SECONDS)
+            self.supervisor.wait_until(lambda: is_ready(self.port), web, seconds=READY_SECONDS)
         owner = as_owner(self.environment, self.addresses)
         self.folder.announce(
             Running(os.getpid(), self.address, only_ours(self.environment), only_ours(owner))
@@ -114,27 +138,9 @@ class Application:
     def _celery(self, name: str, log: Path, environment: Mapping[str, str], arguments: list[str]) -> Command:
         return self._command(name, log, environment, "-m", "celery", "-A", "config", *arguments)
 
-    def _web(self) -> Command:
-        arguments = (
-            "-m granian --interface=wsgi --workers=2 --blocking-threads=16 --workers-kill-timeout=3 --no-ws"
-        )
-        place = ("--host=127.0.0.1", f"--port={self.port}", "config.wsgi:application")
-        log = self.folder.logs / "web.log"
-        return self._command("The web server", log, self.environment, *arguments.split(), *place)
-
     def _command(
         self, name: str, log: Path, environment: Mapping[str, str], *arguments: str | Path
     ) -> Command:
         return Command(
             name, (sys.executable, *arguments), environment, log, CHECKOUT, stop_seconds=_STOP_SECONDS
         )
-
-    def _is_ready(self) -> bool:
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=5.0)
-        try:
-            connection.request("GET", "/readyz")
-            return connection.getresponse().status == http.client.OK
-        except (OSError, http.client.HTTPException):
-            return False
-        finally:
-            connection.close()

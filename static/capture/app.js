@@ -3,11 +3,14 @@
 
 import { drawFrom, dropDrawings, keepDrawings } from "./lap.js";
 import { manifest, canonical, photosOf, sha256 } from "./manifest.js";
+import { Taken } from "./store.js";
 import { failureSentence } from "./wire.js";
 import { createWho } from "./who.js";
 import { openWalk, ownOutcome, withAnswer } from "./walk.js";
 
 const isoNow = () => new Date().toISOString();
+const NO_PLACE =
+  "The tablet had no room to note where you are. Your answers are safe and the walk goes on; a break lands further back.";
 // Under this a walk-round is not begun: eight photos, twice over, and what the browser needs to work.
 const LEAST_ROOM_BYTES = 30 * 1024 * 1024;
 
@@ -117,10 +120,15 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   };
 
   // Always laid over the walk as it now stands, never over the one a screen was drawn from: an answer that was kept
-  // since then would be gone from the page.
+  // since then would be gone from the page. Where one stands is no answer: without room for it the walk goes on.
   const keepHead = async (id, part) => {
     const { answers, items, checks, face, lot, ...head } = app.walks.get(id);
-    await change(id, [["put", `walk:${id}`, { ...head, ...part }]]);
+    try {
+      await change(id, [["put", `walk:${id}`, { ...head, ...part }]]);
+    } catch (error) {
+      if (error instanceof Taken) throw error;
+      app.notice = { sentence: NO_PLACE, shown: false };
+    }
     app.walks.set(id, { ...app.walks.get(id), ...part });
     return app.walks.get(id);
   };

@@ -22,6 +22,8 @@ import { wrongScreen } from "./screens/wrong.js";
 const BREAK_MS = 60_000;
 const WALK_SCREENS = { check: checkScreen, wrong: wrongScreen, why: whyScreen, review: reviewScreen, sign: signScreen };
 
+// What a browser says that has a store and cannot read it just now.
+const DISK_FAULTS = ["UnknownError", "QuotaExceededError", "AbortError"];
 const page = document.getElementById("page");
 const spoken = document.getElementById("spoken");
 const others = new BroadcastChannel(`slake-${principal}`);
@@ -39,12 +41,12 @@ function changed() {
 // Another page of this tablet wants the store in a newer form: this one has let go of it.
 const stale = () => location.reload();
 
-/** The tablet's own store; where the browser keeps nothing, the page's memory, and the page says so. */
+/** The tablet's own store; where the browser keeps nothing or the disk is full, the page's memory, and the page says so. */
 async function openShelf() {
   try {
-    return [await openStore(`slake-${principal}`, { stale }), true];
-  } catch {
-    return [memoryStore(), false];
+    return [await openStore(`slake-${principal}`, { stale }), true, false];
+  } catch (error) {
+    return [memoryStore(), false, DISK_FAULTS.includes(error.name)];
   }
 }
 
@@ -62,7 +64,7 @@ const clock = {
   },
 };
 
-const [store, isKept] = await openShelf();
+const [store, isKept, isDiskFull] = await openShelf();
 const wire = createWire();
 const outbox = createOutbox({
   store,
@@ -81,6 +83,7 @@ const outbox = createOutbox({
 });
 const app = createApp({ store, wire, outbox, changed, wrote: () => others.postMessage("wrote") });
 app.is_kept = isKept;
+app.disk_is_full = isDiskFull;
 app.sign_in_url = document.body.dataset.signIn;
 app.home_url = document.body.dataset.home;
 // On a phone's home screen the page of a hire opens as that hire.

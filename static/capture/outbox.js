@@ -3,7 +3,7 @@
 // waiting.
 //
 // A parcel is a signed record on its way: {id, order, fleet_number, purpose, signed_at, text, sha256, photos,
-// begun, photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last six change, never its text.
+// begun, photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last six change, not its text.
 // `begun`: something of it may have been sent.
 // `receipt` is the yard's answer; `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when
 // the yard, asked again on another occasion, said that it has the record. Only then, and a week after its receipt, may
@@ -46,8 +46,8 @@ export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...
   const parcels = async () =>
     (await store.entries("parcel:")).map(([, parcel]) => parcel).sort((a, b) => a.order - b.order);
 
-  // Laid over the parcel as it stands in the store, one note after the other: another page, or another photo of this one,
-  // may have sent a part of it meanwhile. `change` is the new members, or what makes them of the parcel.
+  // Laid over the parcel as it stands in the store, one note after the other: another page, or another photo of this
+  // one, may have sent a part of it meanwhile. `change` is the new members, or what makes them of the parcel.
   function note(id, change) {
     const write = async () => {
       const before = await store.get(`parcel:${id}`);
@@ -84,7 +84,7 @@ export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...
     await note(id, ({ photos_sent: sent }) => ({ photos_sent: [...new Set([...sent, hash])] }));
   }
 
-  /** Sends these photos, several at once where the line is quick; rejects with what failed first, when none is on its way. */
+  /** Sends these photos, several at once where the line is quick. Rejects with what failed first. */
   async function sendPhotos({ id }, hashes, isNew = () => false) {
     const left = [...hashes];
     const under_way = new Set();

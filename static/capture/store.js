@@ -30,18 +30,37 @@ const within = (prefix) => IDBKeyRange.bound(prefix, `${prefix}\uffff`);
  * when another page wants to change the store's form: this one has let go of it and must be loaded again.
  */
 export async function openStore(name, { stale = () => {} } = {}) {
-  const db = await openDB(name, FORM, {
-    upgrade(fresh) {
-      for (const shelf of new Set(Object.values(SHELVES))) fresh.createObjectStore(shelf);
-    },
-    blocking() {
-      db.close();
-      stale();
-    },
-    terminated: stale,
-  });
+  let opening = null;
+  // A browser lets go of a store when the disk fails under it, full for instance. The next call opens it again, or fails
+  // as the disk does; the page works on meanwhile.
+  const letGo = () => {
+    opening = null;
+  };
+  const opened = () =>
+    (opening ??= openDB(name, FORM, {
+      upgrade(fresh) {
+        for (const shelf of new Set(Object.values(SHELVES))) fresh.createObjectStore(shelf);
+      },
+      async blocking() {
+        (await opening)?.close();
+        stale();
+      },
+      terminated: letGo,
+    }).catch((error) => {
+      letGo();
+      throw error;
+    }));
+  await opened();
+
+  // Its requests say what went wrong; its end is waited for by nobody and must not go by unheard.
+  async function reading(shelf) {
+    const work = (await opened()).transaction(shelf, "readonly");
+    work.done.catch(() => {});
+    return work;
+  }
 
   async function commit(changes, { unless = [] } = {}) {
+    const db = await opened();
     const keys = [...changes.map(([, key]) => key), ...unless];
     const work = db.transaction([...new Set(keys.map(shelfOf))], "readwrite", { durability: "strict" });
     const done = work.done;
@@ -51,8 +70,9 @@ export async function openStore(name, { stale = () => {} } = {}) {
       for (const key of unless) {
         if ((await work.objectStore(shelfOf(key)).getKey(key)) !== undefined) throw new Taken(key);
       }
+      // Asynchronous, so that a write refused on the spot leaves none of those before it unheard.
       await Promise.all(
-        changes.map(([verb, key, value]) => {
+        changes.map(async ([verb, key, value]) => {
           const shelf = work.objectStore(shelfOf(key));
           return verb === "put" ? shelf.put(value, key) : shelf.delete(key);
         }),
@@ -72,16 +92,16 @@ export async function openStore(name, { stale = () => {} } = {}) {
     commit,
     put: (key, value) => commit([["put", key, value]]),
     remove: (key) => commit([["remove", key]]),
-    get: (key) => db.get(shelfOf(key), key),
+    get: async (key) => (await reading(shelfOf(key))).store.get(key),
     async entries(prefix) {
-      const work = db.transaction(shelfOf(prefix), "readonly");
+      const work = await reading(shelfOf(prefix));
       const [keys, values] = await Promise.all([
         work.store.getAllKeys(within(prefix)),
         work.store.getAll(within(prefix)),
       ]);
       return keys.map((key, index) => [key, values[index]]);
     },
-    close: () => db.close(),
+    close: async () => (await opened()).close(),
   };
 }
 

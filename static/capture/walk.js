@@ -1,10 +1,10 @@
 // A walk-round as plain data, and every rule of moving through it. No page, no clock, no store in here.
 //
-// A walk is {id, cart, purpose, edition, rule_set, started_at, lot, items, checks, face, answers, position, passes_seen}:
-// `items` is the sheet in walking order, each {n, check, place, place_label, limit, station, pass}; `checks` the
-// wording of those checks, `face` the cart as it was when the walk began and `lot` what the yard drew for it ({id, picks}
-// or null), so that a newer list from the yard never changes a walk under way; `answers` is keyed by n and holds only what the store has confirmed; `position` is the n in
-// front.
+// A walk is {id, cart, purpose, edition, rule_set, started_at, begun_by, lot, items, checks, face, answers, position,
+// passes_seen}: `items` is the sheet in walking order, each {n, check, place, place_label, limit, station, pass};
+// `checks` the wording of those checks, `face` the cart as it was when the walk began and `lot` what the yard drew for
+// it ({id, picks} or null), so that a newer list from the yard never changes a walk under way; `answers` is keyed by n
+// and holds only what the store has confirmed; `position` is the n in front.
 
 /** A new walk over one sheet of the reference. `at` is an ISO instant, `id` a uuid. */
 export function openWalk({ id, cart, purpose, reference, at }) {

@@ -168,10 +168,16 @@ const SENTENCES = {
   photos_missing: `The yard is still missing a photo that this ${here.thing} no longer has.`,
   differs: `What the yard holds is not what this ${here.thing} sent. Before the cart moves, ${here.report}.`,
 };
+// What a browser says when its disk is full, or fails under it.
+const DISK_FAULTS = ["QuotaExceededError", "UnknownError", "AbortError", "InvalidStateError"];
+const NO_ROOM =
+  "There is no room left on this tablet to keep it. What was kept before is safe: clear other things off the tablet, " +
+  "then try again.";
 
 /** What happened, in a sentence for the person holding the tablet. A refusal is told in the yard's own words. */
 export function failureSentence(error) {
   if (error.kind === "refused") return error.detail || "The yard refused it without saying why.";
   if (error.kind === "not_allowed" && error.detail) return error.detail;
+  if (DISK_FAULTS.includes(error.name)) return NO_ROOM;
   return SENTENCES[error.kind] ?? `This page stumbled: ${error.message}`;
 }

@@ -5,8 +5,9 @@ from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
-from playwright.sync_api import Locator, Page, ViewportSize, expect
+from playwright.sync_api import Locator, Page, Route, ViewportSize, expect
 
+from tests.capture.standin import ROOT
 from tests.capture.standin_reference import CART_IDS
 
 TABLET = ViewportSize(width=1024, height=768)
@@ -139,3 +140,18 @@ class Tablet:
                       document.documentElement.scrollHeight - innerHeight]"""
         )
         return right, below
+
+
+def with_store(page: Page, put: str) -> None:
+    """Gives the page a store that runs this script before it keeps anything; `key` is what is to be kept."""
+    source = (ROOT / "static" / "capture" / "store.js").read_text(encoding="utf-8")
+    before = "async function commit(changes, { unless = [] } = {}) {"
+    assert before in source
+
+    def serve(route: Route) -> None:
+        route.fulfill(
+            content_type="text/javascript",
+            body=source.replace(before, f"{before}\nfor (const [, key] of changes) {{ {put} }}", 1),
+        )
+
+    page.route("**/static/capture/store.js", serve)

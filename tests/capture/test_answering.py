@@ -1,27 +1,11 @@
 """One check, one answer: shown as chosen only once it is kept, never given beforehand, always open to change."""
 
 import pytest
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import expect
 
-from tests.capture.standin import ROOT
-from tests.capture.tablet import Tablet
+from tests.capture.tablet import Tablet, with_store
 
 pytestmark = pytest.mark.journey
-
-
-def with_store(page: Page, put: str) -> None:
-    """Gives the page a store that runs this script before it keeps anything; `key` is what is to be kept."""
-    source = (ROOT / "static" / "capture" / "store.js").read_text(encoding="utf-8")
-    before = "async function commit(changes, { unless = [] } = {}) {"
-    assert before in source
-
-    def serve(route: Route) -> None:
-        route.fulfill(
-            content_type="text/javascript",
-            body=source.replace(before, f"{before}\nfor (const [, key] of changes) {{ {put} }}", 1),
-        )
-
-    page.route("**/static/capture/store.js", serve)
 
 
 def test_the_chosen_look_waits_for_the_store(tablet: Tablet) -> None:

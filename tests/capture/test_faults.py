@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.capture.standin import Yard
-from tests.capture.tablet import Tablet, camera_jpeg
+from tests.capture.tablet import Tablet, camera_jpeg, with_store
 
 pytestmark = pytest.mark.journey
 
@@ -100,3 +100,23 @@ def test_no_more_photos_are_kept_than_the_yard_takes(tablet: Tablet) -> None:
     tablet.page.locator("#camera").set_input_files(files)  # type: ignore[arg-type]
     expect(tablet.page.locator(".thumb img")).to_have_count(12, timeout=30_000)
     tablet.see("Twelve photos are the most for one check.")
+
+
+def test_a_slow_disk_loses_no_letter_of_what_is_wrong(tablet: Tablet, yard: Yard) -> None:
+    with_store(
+        tablet.page,
+        'if (key.startsWith("draft:")) await new Promise((done) => setTimeout(done, 300));',
+    )
+    tablet.start("Gate-out check")
+    tablet.tap("Something’s wrong")
+    tablet.page.get_by_label("What is wrong, in a few words").fill("Two nuts turned")
+    # Both pressed before the disk has the words.
+    tablet.run(
+        """() => {
+            document.getElementById("grade-watch").click();
+            document.querySelector(".foot .main-choice").click();
+        }"""
+    )
+    tablet.at("Tread depth, outer")
+    tablet.tap("All checks")
+    tablet.see("Two nuts turned. ")

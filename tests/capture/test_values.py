@@ -96,9 +96,9 @@ def test_an_empty_or_half_written_value_is_not_kept(tablet: Tablet) -> None:
 
 def test_a_choice_that_is_wrong_goes_on_to_say_how(tablet: Tablet) -> None:
     tablet.start()
-    for _ in range(3):
+    for title in ("Handbook", "Fan and drive belts", "Engine oil"):
         tablet.tap("Later")
-    tablet.at("Engine oil")
+        tablet.at(title)
     tablet.tap("Over the full mark")
     tablet.see("Over the full mark.")
     expect(tablet.page.locator(".grade-choice")).to_have_text(["Do not use", "Repair by a date"])

@@ -20,22 +20,27 @@ NARROW_CHUNK = 4 * 1024
 class Road:
     """How the road is. `state`: "open", "closed" (nobody answers the door), "silent" (let in and never answered),
     "slow" (a chunk at a time with a pause), "narrow" (all that is on it shares `bytes_a_second` each way, and every byte and
-    the first knock take `delay` seconds more), "cut_there" (closed after `cut_at` bytes towards the yard) or "cut_back"
-    (closed after `cut_at` bytes of its answers). Asked for anew with every connection and every chunk."""
+    the first knock take `delay` seconds more), "cut_there" (closed after `cut_at` bytes towards the yard), "cut_back"
+    (closed after `cut_at` bytes of its answers), "held_there" or "held_back" (everything stands still that many bytes
+    after `mark`, or after the first byte of its answer; `is_held` tells). Asked for anew with every connection and
+    every chunk."""
 
     state: str = "open"
     cut_at: int = 0
+    mark: bytes = b""
     pause: float = 0.02
     bytes_a_second: int = 200_000
     delay: float = 0.075
     carried: int = 0
+    is_held: threading.Event = field(default_factory=threading.Event)
     sockets: list[socket.socket] = field(default_factory=list)
     free_at: dict[str, float] = field(default_factory=dict)
     turn: threading.Lock = field(default_factory=threading.Lock)
 
-    def dig(self, state: str, *, cut_at: int = 0) -> None:
+    def dig(self, state: str, *, cut_at: int = 0, mark: bytes = b"") -> None:
         """Changes the road, and drops what is on it unless it only gets slower or is to be cut later."""
-        self.state, self.cut_at, self.carried = state, cut_at, 0
+        self.is_held.clear()
+        self.state, self.cut_at, self.carried, self.mark = state, cut_at, 0, mark
         if state in ("open", "closed", "silent"):
             self.drop()
 
@@ -46,6 +51,17 @@ class Road:
             with suppress(OSError):
                 one.close()
         self.sockets.clear()
+
+    def holds(self, chunk: bytes, line: dict[str, int], way: str) -> bytes:
+        """What of a chunk passes; it stands still here, when it is to, until the road is dug again."""
+        if self.mark and "at" not in line and way == "there" and self.mark in chunk:
+            line["at"] = chunk.index(self.mark)
+            line["there"] = -line["at"]
+        if self.state != f"held_{way}" or "at" not in line:
+            return chunk
+        left = self.cut_at - line.get(way, 0)
+        line[way] = line.get(way, 0) + len(chunk)
+        return chunk if left >= len(chunk) else chunk[: max(left, 0)]
 
 
 def _through(road: Road, size: int, way: str) -> float:
@@ -79,10 +95,24 @@ def _carry_narrow(road: Road, source: socket.socket, target: socket.socket, *, w
     waiting.put((0.0, b""))
 
 
-def _carry(road: Road, source: socket.socket, target: socket.socket, *, cut: str) -> None:
+def _stands_still(road: Road, way: str) -> None:
+    road.is_held.set()
+    while road.state == f"held_{way}":
+        time.sleep(0.02)
+
+
+def _carry(
+    road: Road, source: socket.socket, target: socket.socket, *, way: str, line: dict[str, int]
+) -> None:
     """Carries bytes one way until either end closes or the road is cut in this direction."""
+    cut = f"cut_{way}"
     with suppress(OSError):
         while chunk := source.recv(CHUNK):
+            passing = road.holds(chunk, line, way)
+            if len(passing) < len(chunk):
+                target.sendall(passing)
+                _stands_still(road, way)
+                chunk = chunk[len(passing) :]
             if road.state == "slow":
                 time.sleep(road.pause)
             if road.state == cut:
@@ -122,8 +152,10 @@ def _open(road: Road, tablet: socket.socket, yard: tuple[str, int]) -> None:
         tablet.close()
         return
     road.sockets.append(far)
-    for source, target, way in ((tablet, far, "cut_there"), (far, tablet, "cut_back")):
-        carry = partial(_carry_narrow, way=way) if road.state == "narrow" else partial(_carry, cut=way)
+    line: dict[str, int] = {}
+    for source, target, way in ((tablet, far, "there"), (far, tablet, "back")):
+        is_narrow = road.state == "narrow"
+        carry = partial(_carry_narrow, way=way) if is_narrow else partial(_carry, way=way, line=line)
         threading.Thread(target=carry, args=(road, source, target), daemon=True).start()
 
 

@@ -4,9 +4,6 @@ A ledger outside the browser notes every answer the page confirmed. When the roa
 with the yard, byte for byte as it was signed. FAULT_RUNS says how many seeds are played; FAULT_SEED plays one again.
 """
 
-import hashlib
-import io
-import json
 import os
 import random
 from collections.abc import Iterator
@@ -14,12 +11,12 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from PIL import Image
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser
 
+from tests.faults.ledger import KNOCKS, answered, back_on, is_there_once, sign_and_send
 from tests.faults.proxy import Road, road_to
 from tests.faults.tablet import KnockedTablet
-from tests.journeys.walk import Finding, Walk
+from tests.journeys.walk import Walk
 
 pytestmark = pytest.mark.journey
 
@@ -40,7 +37,6 @@ BREAKS = (
     ("cut_back", 400),
     ("cut_back", 2_000),
 )
-KNOCKS = ("close_tab", "knock_dead", "nothing")
 SEEDS = (
     [int(os.environ["FAULT_SEED"])]
     if "FAULT_SEED" in os.environ
@@ -65,17 +61,6 @@ def tablet(chromium: Browser, road: tuple[str, Road], tmp_path: Path) -> Iterato
     tablet.off()
 
 
-def back_on(tablet: KnockedTablet, knock: str) -> None:
-    """The tablet after a knock, at its list of carts."""
-    if knock == "knock_dead":
-        tablet.knock_dead()
-        tablet.on()
-    elif knock == "close_tab":
-        tablet.close_tab()
-    tablet.open()
-    expect(tablet.page.get_by_role("heading", name="Carts today")).to_be_visible()
-
-
 @pytest.mark.parametrize("seed", SEEDS)
 def test_what_was_confirmed_arrives_once_and_whole(
     tablet: KnockedTablet, road: tuple[str, Road], seed: int
@@ -95,11 +80,7 @@ def test_what_was_confirmed_arrives_once_and_whole(
 
     state, cut_at = BREAKS[seed % len(BREAKS)]
     way.dig(state, cut_at=cut_at)
-    walk.go_and_sign()
-    walk.page.locator("#way-typed").click()
-    walk.page.locator("#signed-name").fill("Wes Tonkin")
-    walk.page.get_by_role("button", name="Sign and send", exact=True).click()
-    expect(walk.page.locator("#page")).to_have_class("screen-sent")
+    sign_and_send(walk)
     walk.page.wait_for_timeout(dice.randint(0, 3_000))
     back_on(tablet, dice.choice(KNOCKS))
 
@@ -107,39 +88,5 @@ def test_what_was_confirmed_arrives_once_and_whole(
     way.dig("open")
     tablet.sign_in("wes")
     tablet.sees("The yard has everything signed on this tablet.", within_ms=90_000)
-    (parcel,) = [one for one in tablet.parcels() if one["id"] not in before]
-    sealed = json.loads(parcel["text"])
-    assert {one["n"]: one["answer"] for one in sealed["answers"]} == ledger
-    held = tablet.page.request.get(f"{tablet.address}/sync/held?id={parcel['id']}").json()["held"]
-    assert held == {parcel["id"]: hashlib.sha256(parcel["text"].encode()).hexdigest()}
+    is_there_once(tablet, ledger, before)
     assert tablet.stumbles == []
-
-
-def answered(walk: Walk, tablet: KnockedTablet, dice: random.Random) -> dict[int, str]:
-    """Every look answered, one found wrong with a photo, with a knock somewhere; gives what the page confirmed, by number."""
-    plain = [
-        item["check"] for item in walk.items if walk.reference["checks"][item["check"]]["answer"] == "sound"
-    ]
-    finding = Finding(dice.choice(plain), "watch", "Rattles", noisy_photo(dice))
-    knock_after: int | None = dice.randrange(1, len(walk.items))
-    ledger: dict[int, str] = {}
-    while True:
-        was_found = finding.where
-        n = walk.answer_next(finding)
-        if n is None:
-            return ledger
-        ledger[n] = "wrong" if finding.where and not was_found else "good"
-        if len(ledger) == knock_after:
-            knock_after = None
-            back_on(tablet, dice.choice(KNOCKS))
-            walk.page = tablet.page
-            walk.page.get_by_role("button", name="Carry on: ", exact=False).click()
-            # One check back, with every answer that was confirmed.
-            expect(walk.page.locator(".bar-title")).to_contain_text(f"{len(ledger)} of {len(walk.items)}")
-
-
-def noisy_photo(dice: random.Random) -> bytes:
-    """A picture that no compression makes small, so that it goes in more than one part."""
-    out = io.BytesIO()
-    Image.frombytes("L", (900, 700), dice.randbytes(900 * 700)).save(out, "JPEG", quality=95)
-    return out.getvalue()

@@ -4,7 +4,7 @@ import { h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
 import { itemAt, passIsNew, stationsDone, stopOf, stops, withPhotos } from "../walk.js";
 import { checkName } from "../words.js";
-import { answering, answers, cameFrom } from "./answering.js";
+import { NO_ROOM, answering, answers, cameFrom } from "./answering.js";
 import { notice, walkBar } from "./bar.js";
 import { knownDefect } from "./cart.js";
 import { passScreen } from "./pass.js";
@@ -77,7 +77,12 @@ function photoPart(app, act) {
   const fill = () => {
     const { photos, no_camera: without } = act.pictures();
     const change = async (part) => {
-      await act.keepPictures(part);
+      try {
+        await act.keepPictures(part);
+      } catch {
+        act.complain(NO_ROOM);
+        return;
+      }
       act.complain("");
       fill();
     };

@@ -126,8 +126,10 @@ export function wrongScreen(app, walk, n) {
   const told = h("div.told");
   const noRoom = () => told.replaceChildren(h("p", { role: "alert" }, NO_ROOM));
 
-  // What was pressed is shown as pressed only once the store has it.
-  const change = async (part, focusId) => {
+  // What was pressed is shown as pressed only once the store has it. One change at a time, each laid over the one before:
+  // on a slow disk a grade pressed after the last letter must not put the words back to what they were.
+  let kept = Promise.resolve();
+  const keepPart = async (part, focusId) => {
     try {
       await app.keepDraft(walk, n, { ...now(), ...part });
     } catch {
@@ -136,7 +138,9 @@ export function wrongScreen(app, walk, n) {
     }
     if (focusId) app.redraw(focusId);
   };
+  const change = (part, focusId) => (kept = kept.then(() => keepPart(part, focusId)));
   const save = async () => {
+    await kept;
     const whole = now();
     const gaps = faultGaps({ ...whole, told: Boolean(whole.least), picked });
     if (gaps.length) {

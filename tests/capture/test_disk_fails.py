@@ -1,0 +1,36 @@
+"""A disk that fails under the browser, full to its last byte for instance: its store is let go of, and the page works on."""
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.capture.tablet import Tablet
+
+pytestmark = pytest.mark.journey
+
+LETS_GO = """() => {
+    const real = IDBDatabase.prototype.transaction;
+    IDBDatabase.prototype.transaction = function transaction(...given) {
+        IDBDatabase.prototype.transaction = real;
+        setTimeout(() => this.dispatchEvent(new Event("close")));
+        this.close();
+        return real.apply(this, given);
+    };
+}"""
+
+
+def test_a_store_the_browser_lets_go_of_is_opened_again(tablet: Tablet) -> None:
+    tablet.start("Gate-out check")
+    tablet.run(LETS_GO)
+    tablet.tap("Good")
+    tablet.see("Not kept: the tablet had no room for it.")
+    expect(tablet.button("Good")).to_have_attribute("aria-pressed", "false")
+    tablet.tap("Good")
+    tablet.at("Tread depth, outer")
+
+
+def test_a_disk_that_fails_at_the_start_is_not_taken_for_an_empty_one(tablet: Tablet) -> None:
+    tablet.page.add_init_script(
+        "IDBFactory.prototype.open = () => { throw new DOMException('no', 'UnknownError'); };"
+    )
+    tablet.open()
+    tablet.see("This tablet’s disk is full, or failing. What was kept on it can’t be read now")
