@@ -10,7 +10,7 @@ import { openWalk, ownOutcome, withAnswer } from "./walk.js";
 
 const isoNow = () => new Date().toISOString();
 const NO_PLACE =
-  "The tablet had no room to note where you are. Your answers are safe and the walk goes on; a break lands further back.";
+  "There was no room to note where you are. Your answers are safe and the walk goes on; a break lands further back.";
 // Under this a walk-round is not begun: eight photos, twice over, and what the browser needs to work.
 const LEAST_ROOM_BYTES = 30 * 1024 * 1024;
 

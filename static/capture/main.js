@@ -41,7 +41,7 @@ function changed() {
 // Another page of this tablet wants the store in a newer form: this one has let go of it.
 const stale = () => location.reload();
 
-/** The tablet's own store; where the browser keeps nothing or the disk is full, the page's memory, and the page says so. */
+/** The page's store; where the browser keeps nothing or the disk is full, the page's memory, and the page says so. */
 async function openShelf() {
   try {
     return [await openStore(`slake-${principal}`, { stale }), true, false];

@@ -3,7 +3,7 @@
 // waiting.
 //
 // A parcel is a signed record on its way: {id, order, fleet_number, purpose, signed_at, text, sha256, photos,
-// begun, photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last six change, not its text.
+// begun, photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last six change.
 // `begun`: something of it may have been sent.
 // `receipt` is the yard's answer; `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when
 // the yard, asked again on another occasion, said that it has the record. Only then, and a week after its receipt, may

@@ -126,7 +126,7 @@ export function wrongScreen(app, walk, n) {
   const told = h("div.told");
   const noRoom = () => told.replaceChildren(h("p", { role: "alert" }, NO_ROOM));
 
-  // What was pressed is shown as pressed only once the store has it. One change at a time, each laid over the one before:
+  // What was pressed is shown as pressed only once the store has it. One change at a time, laid over the one before:
   // on a slow disk a grade pressed after the last letter must not put the words back to what they were.
   let kept = Promise.resolve();
   const keepPart = async (part, focusId) => {
