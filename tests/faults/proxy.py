@@ -34,9 +34,9 @@ class Road:
     turn: threading.Lock = field(default_factory=threading.Lock)
 
     def dig(self, state: str, *, cut_at: int = 0) -> None:
-        """Changes the road, and drops what is on it unless it only gets slower or is to be cut later."""
+        """Changes the road, and drops what is on it unless that only gets slower or is to be cut later."""
         self.state, self.cut_at, self.carried = state, cut_at, 0
-        if state in ("open", "closed", "silent"):
+        if state in ("open", "closed", "silent", "narrow"):
             self.drop()
 
     def drop(self) -> None:
