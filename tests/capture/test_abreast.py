@@ -11,7 +11,14 @@ pytestmark = pytest.mark.journey
 SENT = """async ({ took, begun, shared }) => {
     const { createOutbox } = await import("/static/capture/outbox.js");
     const { memoryStore } = await import("/static/capture/store.js");
-    const store = memoryStore();
+    const memory = memoryStore();
+    // A disk that takes its time: what is read and written back meets what came meanwhile.
+    const slowly = async (key) => {
+        const found = await memory.get(key);
+        await new Promise((done) => setTimeout(done, 3));
+        return found;
+    };
+    const store = { ...memory, get: slowly };
     const names = (id) => [1, 2, 3, 4, 5].map((n) => (shared && n === 1 ? "same" : `${id}-${n}`));
     for (const [order, id] of ["old", "new"].entries()) {
         const parcel = { id, order, text: id, sha256: id, photos: names(id), photos_sent: [], begun };
