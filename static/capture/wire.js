@@ -2,6 +2,7 @@
 // that nothing but the yard's own word is ever taken for a receipt.
 
 import { sha256 } from "./manifest.js";
+import { DISK_FAULTS } from "./store.js";
 
 const JSON_KIND = /^application\/(problem\+)?json\b/;
 const PATIENCE_MS = 30_000;
@@ -140,8 +141,6 @@ const SENTENCES = {
   not_json: "Something between here and the yard answered instead of it. A network sign-in page, perhaps.",
   photos_missing: "The yard is still missing a photo that this tablet no longer has.",
 };
-// What a browser says when its disk is full, or fails under it.
-const DISK_FAULTS = ["QuotaExceededError", "UnknownError", "AbortError", "InvalidStateError"];
 const NO_ROOM =
   "There is no room left on this tablet to keep it. What was kept before is safe: clear other things off the tablet, " +
   "then try again.";
