@@ -4,7 +4,7 @@ import { createApp } from "./app.js";
 import { createOutbox } from "./outbox.js";
 import { hire, principal } from "./principal.js";
 import { askToKeep, keepShell } from "./shell.js";
-import { memoryStore, openStore } from "./store.js";
+import { DISK_FAULTS, memoryStore, openStore } from "./store.js";
 import { createWire, failureSentence } from "./wire.js";
 import { resumePoint } from "./walk.js";
 import { count, isUnnamed } from "./words.js";
@@ -22,8 +22,6 @@ import { wrongScreen } from "./screens/wrong.js";
 const BREAK_MS = 60_000;
 const WALK_SCREENS = { check: checkScreen, wrong: wrongScreen, why: whyScreen, review: reviewScreen, sign: signScreen };
 
-// What a browser says that has a store and cannot read it just now.
-const DISK_FAULTS = ["UnknownError", "QuotaExceededError", "AbortError"];
 const page = document.getElementById("page");
 const spoken = document.getElementById("spoken");
 const others = new BroadcastChannel(`slake-${principal}`);

@@ -5,6 +5,9 @@ import { openDB } from "../vendor/idb/idb.js";
 /** A change that was not to be made because one of its `unless` keys is there already. Nothing of it was kept. */
 export class Taken extends Error {}
 
+/** The names of what a browser says when the disk under a store is full, or fails. */
+export const DISK_FAULTS = ["QuotaExceededError", "UnknownError", "AbortError", "InvalidStateError"];
+
 // The kinds of keys, by what stands before their first colon, and the shelf each lies on.
 const SHELVES = {
   reference: "reference",

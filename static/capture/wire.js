@@ -3,6 +3,7 @@
 
 import { sha256 } from "./manifest.js";
 import { here, hire, whoAsks } from "./principal.js";
+import { DISK_FAULTS } from "./store.js";
 
 const JSON_KIND = /^application\/(problem\+)?json\b/;
 const PATIENCE_MS = 30_000;
@@ -168,10 +169,8 @@ const SENTENCES = {
   photos_missing: `The yard is still missing a photo that this ${here.thing} no longer has.`,
   differs: `What the yard holds is not what this ${here.thing} sent. Before the cart moves, ${here.report}.`,
 };
-// What a browser says when its disk is full, or fails under it.
-const DISK_FAULTS = ["QuotaExceededError", "UnknownError", "AbortError", "InvalidStateError"];
 const NO_ROOM =
-  "There is no room left on this tablet to keep it. What was kept before is safe: clear other things off the tablet, " +
+  `There is no room left on this ${here.thing} to keep it. What was kept before is safe: clear other things off it, ` +
   "then try again.";
 
 /** What happened, in a sentence for the person holding the tablet. A refusal is told in the yard's own words. */

@@ -33,6 +33,8 @@ class KnockedTablet:
         self.browser, self.folder, self.address = browser, folder, address
         self.context: BrowserContext | None = None
         self.stumbles: list[str] = []
+        # How senders that are no browser speak for this tablet, where a test needs them.
+        self.known: dict[str, str] = {}
 
     def on(self) -> Page:
         self.context = self.browser.browser_type.launch_persistent_context(

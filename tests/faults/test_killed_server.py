@@ -4,7 +4,6 @@ The moments: before it reads, in mid-body, in mid-transaction, after the commit 
 photo half arrived. What is killed is a second web server on the same data, since the demo's own is shared with other tests.
 """
 
-import os
 import random
 import time
 from collections.abc import Callable, Iterator
@@ -16,7 +15,7 @@ from playwright.sync_api import Browser
 from tests.faults.ledger import answered, is_there_once, sign_and_send
 from tests.faults.proxy import Road, road_to
 from tests.faults.tablet import KnockedTablet
-from tests.faults.web_server import WebServer
+from tests.faults.web_server import WebServer, times_kept
 from tests.journeys.walk import Walk
 
 pytestmark = pytest.mark.journey
@@ -30,7 +29,7 @@ INTO_THE_BODY = 2_500
 
 @pytest.fixture(scope="module")
 def server() -> Iterator[WebServer]:
-    server = WebServer(Path(os.environ["SLAKE_JOURNEY_LOGS"]))
+    server = WebServer()
     server.start()
     yield server
     server.kill()
@@ -140,7 +139,7 @@ def test_a_server_that_dies_at_the_worst_moment_has_the_record_once(
 
     moment(walk, road[1], server)
     (parcel,) = [one for one in tablet.parcels() if one["id"] not in before]
-    assert server.times_kept(parcel["id"]) == MOMENTS[moment]
+    assert times_kept(parcel["id"]) == MOMENTS[moment]
     assert parcel["receipt"] is None
     road[1].dig("open")
     if moment is not without_its_database:
@@ -149,5 +148,5 @@ def test_a_server_that_dies_at_the_worst_moment_has_the_record_once(
     tablet.open()
     tablet.sees("The yard has everything signed on this tablet.", within_ms=90_000)
     walk_id = is_there_once(tablet, ledger, before)
-    assert server.times_kept(walk_id) == (1, 1)
+    assert times_kept(walk_id) == (1, 1)
     assert tablet.stumbles == []

@@ -10,7 +10,7 @@ from pathlib import Path
 import psycopg
 
 from config.private.application import READY_SECONDS, is_ready, web_server
-from config.private.folder import DataFolder
+from config.private.folder import DataFolder, Running
 from config.private.machine import free_port
 from config.private.processes import Child, start
 
@@ -23,15 +23,29 @@ _ONCE = """SELECT (SELECT count(*) FROM inspections_walkround WHERE id = %(id)s)
     (SELECT count(*) FROM journal_entry WHERE subject_id = %(id)s AND event = 'inspections.walk_round.signed')"""
 
 
+def running_demo() -> Running:
+    """What the demo under test says of itself: its addresses, and how its processes reach the database."""
+    running = DataFolder(Path(os.environ["SLAKE_JOURNEY_LOGS"]).parent).what_runs()
+    assert running, "The demo under test says nothing of itself."
+    return running
+
+
+def times_kept(walk_id: str) -> tuple[int, int]:
+    """How often a walk-round is kept, and how often the journal says it was signed."""
+    with psycopg.connect(running_demo().owner_environment["SLAKE_OWNER_DATABASE_URL"]) as owner:
+        found = owner.execute(_ONCE, {"id": walk_id}).fetchone()
+        assert found
+        return found
+
+
 class WebServer:
     """The server and what a test does to it."""
 
-    def __init__(self, logs: Path) -> None:
-        running = DataFolder(logs.parent).what_runs()
-        assert running, "The demo under test says nothing of itself."
+    def __init__(self) -> None:
+        running = running_demo()
         self.port = free_port()
         self._environment = {**os.environ, **running.environment, "PGAPPNAME": NAME}
-        self._log = logs / "web-to-be-killed.log"
+        self._log = Path(os.environ["SLAKE_JOURNEY_LOGS"]) / "web-to-be-killed.log"
         self._owner = running.owner_environment["SLAKE_OWNER_DATABASE_URL"]
         self._application = running.environment["SLAKE_DATABASE_URL"]
         self._child: Child | None = None
@@ -77,10 +91,3 @@ class WebServer:
             application.execute(
                 "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE application_name = %s", [NAME]
             )
-
-    def times_kept(self, walk_id: str) -> tuple[int, int]:
-        """How often a walk-round is kept, and how often the journal says it was signed."""
-        with psycopg.connect(self._owner) as owner:
-            found = owner.execute(_ONCE, {"id": walk_id}).fetchone()
-            assert found
-            return found

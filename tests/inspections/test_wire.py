@@ -91,6 +91,20 @@ def test_a_record_changed_after_signing_is_refused_and_the_first_stands(tablet, 
     assert WalkRound.objects.get().manifest == before
 
 
+def test_no_flipped_byte_of_a_kept_record_is_taken_for_it(tablet, cart, now):
+    """One bit of one byte here and there, from the first to the last: refused each time, and the first stands."""
+    body = walk.manifest(cart, at=now)
+    raw = json.dumps(body).encode()
+    assert put(tablet, raw, body["id"]).status_code == 201
+    before = WalkRound.objects.get().manifest
+    for where in [*range(0, len(raw), 97), len(raw) - 1]:
+        changed = bytearray(raw)
+        changed[where] ^= 1
+        assert put(tablet, bytes(changed), body["id"]).status_code in (400, 422), where
+    assert WalkRound.objects.get().manifest == before
+    assert put(tablet, raw, body["id"]).status_code == 200
+
+
 def tablets_of(person, number):
     tablets = [Client() for _ in range(number)]
     for each in tablets:

@@ -126,6 +126,16 @@ def test_one_flipped_byte_drops_the_parts_and_says_so(tablet, raw, sha256, where
     assert send(tablet, raw)[-1].status_code == 201
 
 
+@pytest.mark.parametrize("where", [0, 17, 9_000, -1])
+def test_one_flipped_byte_of_a_whole_photo_is_refused_and_the_sound_one_taken(tablet, raw, sha256, where):
+    changed = bytearray(raw)
+    changed[where] ^= 1
+    answer = tablet.put(f"/sync/photo/{sha256}", bytes(changed), content_type="image/jpeg")
+    refused(answer, 422, "photo-hash-differs")
+    assert not Photo.objects.exists()
+    assert tablet.put(f"/sync/photo/{sha256}", raw, content_type="image/jpeg").status_code == 201
+
+
 def test_what_is_no_picture_is_dropped_like_one_that_came_whole(tablet):
     page = b"<html>" + b"x" * 3 * PART
     refused(send(tablet, page)[-1], 422, "photo-not-a-picture")
