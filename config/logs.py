@@ -10,7 +10,9 @@ request_id: ContextVar[str] = ContextVar("request_id", default="")
 
 # A customer link's path is the key to their hire, so the log keeps its shape only.
 SECRET_PATHS = re.compile(r"(/(?:h|join)/)[A-Za-z0-9_-]{8,}")
-SECRET_PAIRS = re.compile(r"(?i)\b(pin|token|password|csrfmiddlewaretoken|sessionid)=[^&\s\"']+")
+SECRET_PAIRS = re.compile(
+    r"(?i)\b(pin|token|code|password|csrfmiddlewaretoken|sessionid|slake-hire-[0-9a-f]{32})=[^&\s\"']+"
+)
 
 
 def scrub(text: str) -> str:

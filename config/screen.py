@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from fleet.alerts.models import Alert
 from people.models import Staff
-from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP, Role
+from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, PIN_HOLDERS, WALKERS, WORKSHOP, Role
 from people.yard import yard_policy
 
 
@@ -31,6 +31,8 @@ WAYS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("Hire", "hire:line_list", DESK),
     ("Customers", "hire:customer_list", DESK),
     ("Check sheets", "inspections:sheet_list", MANAGERS),
+    ("My PIN", "tablets:pin_set", PIN_HOLDERS),
+    ("Tablets", "tablets:tablet_list", MANAGERS),
     ("People", "people:staff_list", FLEET_ONLY),
 )
 

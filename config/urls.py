@@ -15,6 +15,7 @@ urlpatterns = [
     path("healthz", health.healthz, name="healthz"),
     path("readyz", health.readyz, name="readyz"),
     path("", include("people.urls")),
+    path("", include("people.tablets.urls")),
     path("", include("fleet.urls")),
     path("", include("fleet.alerts.urls")),
     path("", include("inspections.urls")),

@@ -264,3 +264,30 @@ class DocumentForm(forms.Form):
         widget=DayInput(),
         help_text="The last day it is good. Leave empty if it never lapses.",
     )
+
+
+class NotShownAgain(forms.TextInput):
+    """For what is typed once: a form that comes back does not carry it."""
+
+    def format_value(self, value: Any) -> None:
+        return None
+
+
+class NameOnSiteForm(forms.Form):
+    """Whoever walks on site, without an account."""
+
+    name = forms.CharField(
+        label="Your name",
+        max_length=60,
+        widget=forms.TextInput(attrs={"autocomplete": "name"}),
+        error_messages={"required": "Type your name: it stands under every pre-start you sign."},
+    )
+
+
+class PlateForm(NameOnSiteForm):
+    code = forms.CharField(
+        label="Site code",
+        max_length=20,
+        widget=NotShownAgain(attrs=CAPITALS),
+        error_messages={"required": "Type the site code. Your supervisor has it from the yard."},
+    )

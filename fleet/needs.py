@@ -21,6 +21,8 @@ class Need:
     record_kind: str
     record_id: UUID
     is_out: bool
+    # A pre-start is owed for the shift that runs now, and one signed from this moment on counts for it; None: none is owed.
+    shift_from: datetime | None = None
 
 
 class NeedsProvider(Protocol):
@@ -39,3 +41,34 @@ def register_needs(provider: NeedsProvider) -> None:
 def next_need(carts: Iterable[Cart], *, at: datetime) -> dict[UUID, Need]:
     """The next need of each cart that has one, by cart id, in a constant number of queries; carts may be a query not run yet."""
     return dict(_provider[0](carts, at=at)) if _provider else {}
+
+
+@dataclass(frozen=True)
+class SiteHire:
+    """One hire as the customer's people on it meet it: the need itself, which walk-rounds they may sign for it, where its
+    cart is, and whether it is over."""
+
+    need: Need
+    purposes: tuple[str, ...]
+    where: str
+    is_over: bool
+
+
+class SiteHireProvider(Protocol):
+    def __call__(self, record_id: UUID, *, at: datetime) -> SiteHire | None: ...
+
+
+_site_hires: dict[str, SiteHireProvider] = {}
+
+
+def register_site_hires(record_kind: str, provider: SiteHireProvider) -> None:
+    """Tell of hires that customers' people walk on. ValueError when the kind already has another provider."""
+    if _site_hires.get(record_kind, provider) is not provider:
+        raise ValueError(f"Hires of kind {record_kind!r} already have a provider.")
+    _site_hires[record_kind] = provider
+
+
+def site_hire(record_kind: str, record_id: UUID, *, at: datetime) -> SiteHire | None:
+    """The hire a customer's person is on; None when it is not there."""
+    provider = _site_hires.get(record_kind)
+    return provider(record_id, at=at) if provider else None

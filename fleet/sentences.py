@@ -8,6 +8,9 @@ from datetime import datetime
 from fleet.readiness import Readiness
 from people.yard import yard_day, yard_policy
 
+# How a walk that is wanted before a cart leaves is settled, where signing it is not what is wanted.
+DONE = {"walk_round.name": "confirmed", "walk_round.acceptance": "accepted"}
+
 
 def day_words(moment: datetime, *, at: datetime) -> str:
     """A near day by its name, a far one by its date: "today", "tomorrow", "Thursday", "Thu 4 Dec"."""
@@ -56,7 +59,7 @@ def readiness_sentence(answer: Readiness) -> str:
     assert when is not None
     if first.code.startswith("walk_round."):
         by = moment_words(when, at=answer.at)
-        done = "confirmed" if first.code == "walk_round.name" else "signed"
+        done = DONE.get(first.code, "signed")
         end = f"once its {first.short} is {done}, by {by}."
         return f"Ready {end}" if lead == "Ready" else f"{lead.rstrip('.')}. Leaves {end}"
     until = day_words(max(when, answer.at), at=answer.at)

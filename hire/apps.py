@@ -6,16 +6,17 @@ class HireConfig(AppConfig):
 
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
-        from fleet.needs import register_needs  # noqa: PLC0415 - start-up is where providers are told
+        from fleet.needs import register_needs, register_site_hires  # noqa: PLC0415 - start-up is where providers are told
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
-        from hire import panels, promises, watch  # noqa: PLC0415
+        from hire import panels, promises, site, watch  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
 
         register_provider("hire", promises.findings)
         register_needs(promises.next_needs)
+        register_site_hires("hire_line", site.site_hire)
         register_record("hire_line", "hire:line_detail")
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed)
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing)

@@ -10,7 +10,7 @@ from django import forms
 
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
-from hire.models import LEAVES_BY, PRE_START_BOOKS, WORKS_ON, Customer
+from hire.models import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WORKS_ON, Customer
 from people.yard import yard_policy
 
 
@@ -56,8 +56,16 @@ class AgreementForm(PeriodForm):
     leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY)
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
     pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
+    shifts_a_day = forms.TypedChoiceField(
+        label="Works by",
+        choices=SHIFTS_A_DAY,
+        coerce=int,
+        initial=1,
+        help_text="Day and night: a pre-start is owed for each shift.",
+    )
     field_order = (
-        "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on", "pre_start_book",
+        "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
+        "pre_start_book", "shifts_a_day",
     )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ PRE_START_BOOKS = [
     ("theirs", "Their own book; a photo of the page each week"),
     ("system", "Their own system; a weekly copy"),
 ]
+SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
 
 
 class Customer(Row):
@@ -56,6 +57,7 @@ class Agreement(Row):
     pre_start_book = models.CharField(
         "Whose pre-start", max_length=6, choices=PRE_START_BOOKS, default="ours"
     )
+    shifts_a_day = models.PositiveSmallIntegerField("Shifts a day", choices=SHIFTS_A_DAY, default=1)
     time_zone = models.CharField(max_length=40)
     rule_set = models.CharField(max_length=2)
     made_at = models.DateTimeField()
@@ -63,6 +65,13 @@ class Agreement(Row):
 
     class Meta:
         ordering: ClassVar[list[str]] = ["-made_at"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(shifts_a_day__in=[number for number, _ in SHIFTS_A_DAY]),
+                name="hire_agreement_shifts_known",
+                violation_error_message="A cart works by day, or day and night.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.number
@@ -241,3 +250,16 @@ class CustomerLink(Row):
     @property
     def is_revoked(self) -> bool:
         return self.revoked_at is not None
+
+
+class SiteCode(Row):
+    """The code that opens the pre-start of one hire at its cart's plate, for whoever is at work with it. Only its password
+    hash is kept; a new code takes the old one's place."""
+
+    line = models.OneToOneField(Line, on_delete=models.CASCADE, related_name="site_code")
+    code_hash = models.CharField(max_length=128)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    def __str__(self) -> str:
+        return f"site code of {self.line_id}"

@@ -15,6 +15,7 @@ from hire import paper_cart, paper_findings
 from hire.models import Handover
 from hire.paper_photos import Photos
 from hire.paper_source import Source
+from inspections.acceptance import ACCEPTING
 from inspections.certificates import parts
 from inspections.certificates.actions import Numbered
 from inspections.certificates.content import HandoverReceipt, PreHireCertificate
@@ -101,7 +102,7 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         "issued_at": source.moment(source.at),
         "issued_by": _person(source.by)
         if source.by
-        else parts.Person(name=yard_policy().name, role="Issued when the check was signed"),
+        else parts.Person(name=yard_policy().name, role=f"Issued when the check was {_settled(source)}"),
         "time_zone": source.line.agreement.time_zone,
         "rule_set": source.walk.rule_set,
         "issuer": _issuer(),
@@ -118,11 +119,15 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         # What could not be checked stands with the results; nothing else departs from the sheet.
         "deviations": (),
         "outside": (),
-        "signatures": (_walked(source),),
+        "signatures": (_walked(source), *_accepted(source)),
         "journal": _journal_head(source),
         "verify": _verify(numbered),
         "method": _method(source),
     }
+
+
+def _settled(source: Source) -> str:
+    return "accepted" if source.walk.is_from_site else "signed"
 
 
 def _person(staff: Staff) -> parts.Person:
@@ -167,17 +172,38 @@ def _walked(source: Source) -> parts.Signature:
     return parts.Signature(
         kind=walk.signature_kind,
         name=walk.signature_name,
-        role=walk.author_role,
+        role="On site for the customer" if walk.is_from_site else walk.author_role,
         part=f"Walked the cart and signed the {walk.get_purpose_display().lower()}",
         statement=signed["statement"],
         signed_at=source.moment(walk.signed_at),
-        organisation=yard_policy().name,
+        organisation=walk.author_role if walk.is_from_site else yard_policy().name,
         how=_signed_how(walk),
         strokes=_drawn(signed["strokes"]),
     )
 
 
+def _accepted(source: Source) -> tuple[parts.Signature, ...]:
+    """The manager who took a check signed on site as the yard's own; nobody for the yard's own checks."""
+    walk = source.walk
+    if not walk.is_from_site or not hasattr(walk, "name_confirmation"):
+        return ()
+    accepted = walk.name_confirmation
+    signature = parts.Signature(
+        kind="typed",
+        name=accepted.by.full_name,
+        role=accepted.by.role_label,
+        part=f"Accepted the {walk.get_purpose_display().lower()} signed on site",
+        statement=ACCEPTING,
+        signed_at=source.moment(accepted.at),
+        organisation=yard_policy().name,
+        how="signed in at the yard",
+    )
+    return (signature,)
+
+
 def _signed_how(walk: WalkRound) -> str:
+    if walk.is_from_site:
+        return "signed on site, on their own phone"
     if walk.author_id == walk.sent_by_id:
         return "signed in on the yard’s tablet"
     if walk.is_name_confirmed:
@@ -235,7 +261,7 @@ def _method(source: Source) -> parts.Method:
         sheet=walk.get_purpose_display(),
         edition=walk.edition.number,
         edition_sha256=walk.edition.sha256,
-        place=source.cart.home_yard,
+        place=source.cart.where_words or "On site" if walk.is_from_site else source.cart.home_yard,
         started_at=source.moment(walk.begun_at),
         signed_at=source.moment(walk.signed_at),
     )

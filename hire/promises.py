@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
-from django.db.models import F, Q
+from django.contrib.postgres.expressions import ArraySubquery
+from django.db.models import F, OuterRef, Q
 
 from fleet.models.carts import Cart
 from fleet.needs import Need
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
-from hire.models import Line
+from hire.models import Line, StandDown
+from hire.querysets import LineQuerySet
+from hire.shifts import Hours, running_shift
 from people.roles import DESK
+from people.yard import yard_policy
 
 DESK_WORDS = "Hire desk: move one of the two hires, or use another cart"
 
@@ -28,6 +33,12 @@ def window_of(line: Line) -> Window:
         works_on=line.agreement.works_on,
         line_id=line.pk,
     )
+
+
+def hours_of(time_zone: str, shifts_a_day: int) -> Hours:
+    """When the shifts of a hire are: its own zone and shifts, the yard's hours."""
+    policy = yard_policy()
+    return Hours(ZoneInfo(time_zone), shifts_a_day, policy.pre_start_by, policy.second_shift_at)
 
 
 def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None:
@@ -69,19 +80,61 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
 
 def next_needs(carts: Iterable[Cart], *, at: datetime) -> dict[UUID, Need]:
     """The hire a cart is out on, else its next promise not yet over, by cart id, in one query of one row a cart."""
-    rows = (
+    lines = (
         Line.objects.unfinished()
         .filter(Q(handed_over_at__isnull=False) | Q(promised__endswith__gt=at), cart__in=carts)
         .order_by("cart_id", F("handed_over_at").asc(nulls_last=True), "promised")
         .distinct("cart_id")
-        .values_list(
-            "pk", "cart_id", "promised__startswith", "promised__endswith", "handed_over_at",
-            "agreement__leaves_by", "agreement__works_on",
-            "agreement__customer__name", "agreement__place_of_work",
-        )
+    )
+    return dict(_needs(lines, at=at))
+
+
+def need_of(line_id: UUID, *, at: datetime) -> Need:
+    """One hire as the need it is, whatever else its cart is wanted for. KeyError when there is none."""
+    [(_, need)] = _needs(Line.objects.filter(pk=line_id), at=at)
+    return need
+
+
+def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
+    # A shift that runs now began yesterday, today or tomorrow, whatever the zones.
+    near = (at.date() - timedelta(days=1), at.date() + timedelta(days=1))
+    stood_down = StandDown.objects.filter(line=OuterRef("pk"), on__range=near).values("on")
+    rows = lines.annotate(stood_down=ArraySubquery(stood_down)).values_list(
+        "pk", "cart_id", "promised__startswith", "promised__endswith", "handed_over_at", "back_at", "stood_down",
+        "agreement__leaves_by", "agreement__works_on", "agreement__customer__name", "agreement__place_of_work",
+        "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day",
     )  # fmt: skip
-    needs = {}
-    for line_id, cart_id, starts, ends, left_at, leaves_by, works_on, customer, place in rows:
+    for (
+        line_id,
+        cart_id,
+        starts,
+        ends,
+        left_at,
+        back_at,
+        days,
+        leaves_by,
+        works_on,
+        customer,
+        place,
+        book,
+        zone,
+        shifts,
+    ) in rows:
         window = Window(starts, ends, leaves_by=leaves_by, works_on=works_on, line_id=line_id)
-        needs[cart_id] = Need(window, f"{customer}, {place}", "hire_line", line_id, left_at is not None)
-    return needs
+        is_out = left_at is not None and back_at is None
+        shift = (
+            running_shift(hours_of(zone, shifts), handed_over_at=left_at, stood_down=frozenset(days), at=at)
+            if is_out and book == "ours"
+            else None
+        )
+        yield (
+            cart_id,
+            Need(
+                window,
+                f"{customer}, {place}",
+                "hire_line",
+                line_id,
+                is_out,
+                shift.starts_at if shift else None,
+            ),
+        )

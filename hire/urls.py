@@ -1,6 +1,6 @@
 from django.urls import path
 
-from hire.views import customer_pages, customers, gate, lines
+from hire.views import customer_pages, customers, gate, lines, site_doors
 
 app_name = "hire"
 urlpatterns = [
@@ -16,10 +16,14 @@ urlpatterns = [
     path("hire/<uuid:line_id>/back/", gate.back, name="back"),
     path("hire/<uuid:line_id>/link/", lines.link_make, name="link_make"),
     path("hire/links/<uuid:link_id>/end/", lines.link_revoke, name="link_revoke"),
+    path("hire/<uuid:line_id>/site-code/", site_doors.site_code_make, name="site_code_make"),
+    path("hire/phones/<uuid:walker_id>/end/", site_doors.site_walker_end, name="site_walker_end"),
     path("customers/", customers.customer_list, name="customer_list"),
     path("customers/add/", customers.customer_add, name="customer_add"),
     path("customers/<uuid:customer_id>/", customers.customer_detail, name="customer_detail"),
     path("customers/<uuid:customer_id>/change/", customers.customer_change, name="customer_change"),
     path("h/<str:token>/", customer_pages.customer_page, name="customer_page"),
+    path("h/<str:token>/pre-start/", site_doors.link_open, name="link_open"),
+    path("plate/<str:code>/pre-start/", site_doors.plate_open, name="plate_open"),
     path("h/<str:token>/<uuid:certificate_id>.pdf", customer_pages.customer_file, name="customer_file"),
 ]

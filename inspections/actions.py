@@ -18,9 +18,19 @@ from inspections.derived import meter_of, number_or_none
 from inspections.editions import checks_of_edition
 from inspections.judging import Judged, judge_answers, left_out, worst
 from inspections.manifest import Manifest
-from inspections.models import Answer, AnswerPhoto, Edition, NameConfirmation, WalkRound
+from inspections.models import (
+    SITE_PURPOSES,
+    Answer,
+    AnswerPhoto,
+    Edition,
+    NameConfirmation,
+    SiteWalker,
+    WalkRound,
+)
 from inspections.sheet import Item
+from inspections.site_walkers import plain_name
 from inspections.verdict import Verdict
+from inspections.walkers import Walker, staff_or_none, words_of
 from inspections.wording import headline_of, verdict_of
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
@@ -31,6 +41,7 @@ from people.roles import WALKERS
 
 # Two records of one walk-round arriving at once: the second waits here and then finds the first.
 LOCK_SPACE = 7_245
+NOT_THIS_HIRE = "This record is not of the cart on this hire. Show it to the yard."
 
 
 class ChangedAfterSigning(Refusal):
@@ -53,6 +64,10 @@ class AlreadyConfirmed(Refusal):
     """The name under this walk-round stands already."""
 
 
+class NotForSite(Refusal):
+    """A customer's person signs pre-starts, and the checks of a cart that goes from site to site."""
+
+
 class PhotosMissing(Refusal):
     """Photos the record names have not arrived; `missing` lists their hashes, sorted."""
 
@@ -63,7 +78,7 @@ class PhotosMissing(Refusal):
         self.missing = missing
 
 
-def _lock_id(walk_id: UUID) -> None:
+def lock_walk_round(walk_id: UUID) -> None:
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_advisory_xact_lock(%s, %s)", [LOCK_SPACE, walk_id.int % 2**31])
 
@@ -93,18 +108,38 @@ def signed_instant(manifest: Manifest, *, received_at: datetime) -> datetime:
     return put_right(manifest.device_signed_at, offset=offset, not_after=received_at)
 
 
+def _check(manifest: Manifest, by: Walker) -> None:
+    """Whether this person may send this record at all."""
+    if isinstance(by, Staff):
+        if not by.has_role(WALKERS):
+            raise NotAllowed("Walk-rounds are signed by yard hands, fitters and managers.")
+        return
+    if manifest.cart_id != by.cart_id:
+        raise UnknownCart(NOT_THIS_HIRE)
+    if manifest.purpose not in SITE_PURPOSES:
+        raise NotForSite(
+            f"On site the daily pre-start of {by.cart.fleet_number} is signed, and its checks when it goes from site to site. "
+            "Show this record to the yard."
+        )
+
+
+def _is_of_hire(walk: WalkRound, by: SiteWalker) -> bool:
+    return WalkRound.objects.of_hire((by.subject_kind, by.subject_id)).filter(pk=walk.pk).exists()
+
+
 @transaction.atomic
-def sign_walk_round(*, manifest: Manifest, by: Staff, at: datetime) -> tuple[WalkRound, bool]:
+def sign_walk_round(*, manifest: Manifest, by: Walker, at: datetime) -> tuple[WalkRound, bool]:
     """Keep a signed walk-round. Returns it and whether it is new; the same record again returns the first.
 
-    NotAllowed, UnknownCart, NeverPublished, PhotosMissing, ManifestRefused; ChangedAfterSigning when the id is kept
-    with another hash. Never refused for its values.
+    NotAllowed, UnknownCart, NeverPublished, PhotosMissing, ManifestRefused; NotForSite; ChangedAfterSigning when the id is
+    kept with another hash. Never refused for its values, nor because the hire it was signed on is over.
     """
-    if not by.has_role(WALKERS):
-        raise NotAllowed("Walk-rounds are signed by yard hands, fitters and managers.")
-    _lock_id(manifest.id)
+    _check(manifest, by)
+    lock_walk_round(manifest.id)
     kept = WalkRound.objects.filter(pk=manifest.id).first()
     if kept is not None:
+        if isinstance(by, SiteWalker) and not _is_of_hire(kept, by):
+            raise UnknownCart(NOT_THIS_HIRE)
         if kept.manifest_sha256 != manifest.sha256:
             raise ChangedAfterSigning(
                 "This walk-round was signed and kept already, and this copy says something else. The signed one stands; "
@@ -130,12 +165,13 @@ def sign_walk_round(*, manifest: Manifest, by: Staff, at: datetime) -> tuple[Wal
         event=Event.WALK_ROUND_SIGNED,
         subject=("walk_round", walk.pk),
         chains=[cart_chain(cart.pk)],
-        by=by,
-        by_words="" if walk.author == by else f"{walk.author_name}, sent by {by.full_name}"[:120],
+        by=staff_or_none(by),
+        by_words=_journal_words(walk, by),
         at=at,
         facts={
             "purpose": walk.purpose,
             "author": walk.author_id,
+            **({"site_walker": walk.site_walker_id} if walk.is_from_site else {}),
             "outcome": walk.outcome,
             "manifest_sha256": walk.manifest_sha256,
             "issue": edition.number,
@@ -145,9 +181,17 @@ def sign_walk_round(*, manifest: Manifest, by: Staff, at: datetime) -> tuple[Wal
     return walk, True
 
 
-def _author(manifest: Manifest, *, sender: Staff) -> tuple[Staff, str]:
+def _journal_words(walk: WalkRound, by: Walker) -> str:
+    if isinstance(by, SiteWalker):
+        return walk.author_words
+    return "" if walk.author == by else f"{walk.author_name}, sent by {by.full_name}"[:120]
+
+
+def _author(manifest: Manifest, *, sender: Walker) -> tuple[Staff | None, str]:
     """Who signed, whatever they may do here now, and the words for it. A name this yard does not know is told as it was
     given, and the sender answers for it."""
+    if isinstance(sender, SiteWalker):
+        return None, _site_author(manifest, sender)
     author = sender
     if manifest.author is not None:
         known = Staff.objects.filter(pk=manifest.author.id).first()
@@ -155,7 +199,18 @@ def _author(manifest: Manifest, *, sender: Staff) -> tuple[Staff, str]:
             words = f"{manifest.author.name[:60]}, not on this yard’s list; sent by {sender.full_name}"
             return sender, words[:120]
         author = known
-    return author, f"{author.full_name}, {author.role_label.lower()}"
+    return author, words_of(author)
+
+
+def _site_author(manifest: Manifest, sender: SiteWalker) -> str:
+    """A phone may be handed on, or opened anew, between signing and sending: whoever signed is named, and the sender too
+    when that is another."""
+    if manifest.author is None or manifest.author.id == sender.pk:
+        return sender.words
+    name = plain_name(manifest.author.name)
+    if name.casefold() == sender.name.casefold():
+        return sender.words
+    return f"{name}, {sender.for_words}, sent by {sender.name}"[:120]
 
 
 def _keep(
@@ -165,7 +220,7 @@ def _keep(
     judged: Sequence[Judged],
     skipped: Sequence[Item],
     *,
-    by: Staff,
+    by: Walker,
     at: datetime,
 ) -> WalkRound:
     verdict: Verdict = verdict_of(judged, skipped)
@@ -185,7 +240,8 @@ def _keep(
         clock_offset_ms=manifest.clock_offset_ms,
         author=author,
         author_words=author_words,
-        sent_by=by,
+        sent_by=staff_or_none(by),
+        site_walker=by if isinstance(by, SiteWalker) else None,
         signature_kind=manifest.signature.kind,
         signature_name=manifest.signature.name,
         outcome=verdict.outcome,
@@ -246,7 +302,7 @@ def _derive(walk: WalkRound, cart: Cart, judged: Sequence[Judged]) -> None:
 
 
 def _tell(
-    walk: WalkRound, cart: Cart, judged: Sequence[Judged], photos: Mapping[str, Photo], *, by: Staff
+    walk: WalkRound, cart: Cart, judged: Sequence[Judged], photos: Mapping[str, Photo], *, by: Walker
 ) -> None:
     """Every finding is a defect at once, unless an open one at least as bad already stands for the same thing."""
     standing: dict[tuple[str, str], str] = {}
@@ -267,7 +323,7 @@ def _tell(
             place=item.given.place,
             grade=item.grade,
             source=("walk_round", walk.pk),
-            by=by,
+            by=staff_or_none(by),
             by_words=walk.author_words,
             at=walk.received_at,
             check_key=item.check.key,
@@ -284,7 +340,7 @@ def confirm_name(*, walk: WalkRound, by: Staff, at: datetime, how: str) -> NameC
 
     NotTheAuthor; AlreadyConfirmed, also when they sent it in themselves. The certificate waiting for it is looked at again.
     """
-    _lock_id(walk.pk)
+    lock_walk_round(walk.pk)
     walk = WalkRound.objects.select_related("cart", "name_confirmation").get(pk=walk.pk)
     if walk.author_id != by.pk or not by.is_active:
         raise NotTheAuthor(

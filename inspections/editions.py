@@ -10,7 +10,7 @@ from functools import lru_cache
 from django.db import connection, transaction
 
 from inspections.check import Check, CheckRefused
-from inspections.library import checks_from, checks_of, content_of, library, merge
+from inspections.library import checks_from, checks_of, content_of, library, lot_purposes_of, merge
 from inspections.models import Edition, YardCheck
 from people.canonical import canonical_text, sha256_hex
 from people.journal.actions import write_journal
@@ -58,6 +58,16 @@ def _checks(sha256: str, content: str) -> tuple[Check, ...]:
 def checks_of_edition(edition: Edition) -> tuple[Check, ...]:
     """The checks of an issue, in the order they are asked. An issue never changes, so they are kept once read."""
     return _checks(edition.sha256, edition.content)
+
+
+@lru_cache(maxsize=8)
+def _lot_purposes(sha256: str, content: str) -> frozenset[str]:
+    return lot_purposes_of(json.loads(content))
+
+
+def gives_lots(edition: Edition, *, purpose: str) -> bool:
+    """Whether a walk-round on these sheets is given a lot for its photos."""
+    return purpose in _lot_purposes(edition.sha256, edition.content)
 
 
 def checks_with_changes() -> tuple[Check, ...]:

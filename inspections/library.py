@@ -13,7 +13,7 @@ from pathlib import Path
 from fleet.lap.stations import STATION_KEYS
 from inspections.check import Check, CheckRefused
 from inspections.check_reading import checks_of
-from inspections.vocabulary import CEILINGS, WHEEL_STATIONS
+from inspections.vocabulary import CEILINGS, LOT_PURPOSES, WHEEL_STATIONS
 
 __all__ = [
     "CEILINGS",
@@ -24,6 +24,7 @@ __all__ = [
     "content_of",
     "library",
     "load",
+    "lot_purposes_of",
     "merge",
 ]
 
@@ -72,7 +73,17 @@ def load(folder: Path) -> tuple[Check, ...]:
 
 def content_of(checks: Iterable[Check]) -> dict[str, object]:
     """The checks in plain JSON types (text, whole numbers, true, false, null, lists, tables), order kept."""
-    return {"version": CONTENT_VERSION, "checks": [check.as_content() for check in checks]}
+    return {
+        "version": CONTENT_VERSION,
+        "photos_by_lot": list(LOT_PURPOSES),
+        "checks": [check.as_content() for check in checks],
+    }
+
+
+def lot_purposes_of(content: Mapping[str, object]) -> frozenset[str]:
+    """The purposes whose sheets give a lot for photos; none in an issue from before there were lots."""
+    found = content.get("photos_by_lot", [])
+    return frozenset(found) if isinstance(found, list) else frozenset()
 
 
 def checks_from(content: Mapping[str, object]) -> tuple[Check, ...]:

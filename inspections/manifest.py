@@ -16,6 +16,7 @@ VERSIONS = (1, 2)
 MOST_ANSWERS = 400
 MOST_WORDS = 2000
 MOST_POINTS = 20_000
+MOST_LOT = 64
 LAST_YEAR = 9998
 # What the database cannot keep as text: a zero character, or half of a surrogate pair.
 _UNKEEPABLE = re.compile("[\x00\ud800-\udfff]")
@@ -74,6 +75,8 @@ class Manifest:
     signature: Signed
     # Null in version 1, which names nobody: its sender signed it.
     author: Author | None
+    # The yard's lot the walk was begun with; "" when the list gave none.
+    lot: str
     text: str
     sha256: str
 
@@ -216,6 +219,7 @@ def read_manifest(value: object) -> Manifest:
         answers=answers,
         signature=_signature(read.inner("signature")),
         author=_author(read.inner("author")) if version > 1 else None,
+        lot=read.text("lot", most=MOST_LOT, blank=True),
         text=text,
         sha256=sha256_hex(text),
     )

@@ -29,6 +29,10 @@ ANSWERS = [
     ("not_on_cart", "Not on this cart"),
     ("could_not_check", "Couldn't check"),
 ]
+# A customer's person signs these and no others; the last two count once a manager has accepted them.
+SITE_PURPOSES = ("daily", "pre_hire", "gate_out")
+TO_ACCEPT = ("pre_hire", "gate_out")
+OPENED_HOW = [("link", "through a customer link"), ("code", "with the site code")]
 OUTCOMES = [("ready", "Ready"), ("conditions", "Goes with conditions"), ("held", "Held")]
 
 
@@ -76,6 +80,61 @@ class YardCheck(Row):
         return self.key
 
 
+class SiteWalker(Row):
+    """A customer's person on one hire, without an account: what their phone's cookie opens. Only the token's hash is kept."""
+
+    cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="site_walkers")
+    # The hire, by kind and id: hires are the business of an upper app.
+    subject_kind = models.CharField(max_length=40)
+    subject_id = models.UUIDField()
+    name = models.CharField(max_length=60)
+    # The customer's name.
+    for_words = models.CharField(max_length=80)
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    opened_at = models.DateTimeField()
+    opened_how = models.CharField(max_length=4, choices=OPENED_HOW)
+    # The link it was opened through; null: through the site code.
+    opened_through = models.UUIDField(null=True)
+    expires_at = models.DateTimeField()
+    # Null: not ended by the yard.
+    revoked_at = models.DateTimeField(null=True)
+    # Null: the hire runs. Over: what was signed may still be sent, and no cart is shown any more.
+    over_at = models.DateTimeField(null=True)
+    last_seen_at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-opened_at"]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["subject_kind", "subject_id"], name="inspections_sitewalker_subject"),
+        ]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(name__regex=r"\S", for_words__regex=r"\S"),
+                name="inspections_sitewalker_named",
+                violation_error_message="Whoever walks on site has a name, and a customer they walk for.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(opened_how="link", opened_through__isnull=False)
+                | models.Q(opened_how="code", opened_through=None),
+                name="inspections_sitewalker_how_known",
+                violation_error_message="A phone is opened through a customer link, or with the site code.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(expires_at__gt=models.F("opened_at")),
+                name="inspections_sitewalker_expires_later",
+                violation_error_message="A phone’s use on a hire ends after it begins.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.words
+
+    @property
+    def words(self) -> str:
+        """Who they are: "Jo Field, Callabar Quarries"."""
+        return f"{self.name}, {self.for_words}"[:120]
+
+
 class WalkRound(SealedRow):
     """A signed walk-round, as it was signed. `manifest` is the canonical text the signature is bound to."""
 
@@ -91,9 +150,12 @@ class WalkRound(SealedRow):
     signed_at = models.DateTimeField()
     received_at = models.DateTimeField()
     clock_offset_ms = models.BigIntegerField(default=0)
-    # Null: a customer's person walked it.
+    # Null: a customer's person walked it; then site_walker says who sent it, and author_words who signed.
     author = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
+    site_walker = models.ForeignKey(
+        SiteWalker, null=True, on_delete=models.PROTECT, related_name="walk_rounds"
     )
     author_words = models.CharField(max_length=120)
     sent_by = models.ForeignKey(
@@ -120,6 +182,12 @@ class WalkRound(SealedRow):
                 name="inspections_walkround_purpose_known",
                 violation_error_message="A walk-round has one of the known purposes.",
             ),
+            models.CheckConstraint(
+                condition=models.Q(author__isnull=False, sent_by__isnull=False, site_walker=None)
+                | models.Q(author=None, sent_by=None, site_walker__isnull=False, purpose__in=SITE_PURPOSES),
+                name="inspections_walkround_yard_or_site",
+                violation_error_message="A walk-round is signed by a person of the yard, or by a customer’s person on a hire.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -128,17 +196,37 @@ class WalkRound(SealedRow):
     @property
     def author_name(self) -> str:
         """Who signed, by name alone, as it was known when the record came."""
-        return self.author_words.rsplit(", ", 1)[0]
+        return self._author_parts()[0]
 
     @property
     def author_role(self) -> str:
-        """What they are here: "Yard hand"."""
-        role = self.author_words.rsplit(", ", 1)[-1]
+        """What they are here: "Yard hand", or the customer they walked for."""
+        role = self._author_parts()[1]
         return role[:1].upper() + role[1:]
+
+    def _author_parts(self) -> tuple[str, str]:
+        # A customer's name may hold a comma, their person's does not.
+        name, _, role = (self.author_words.partition if self.is_from_site else self.author_words.rpartition)(
+            ", "
+        )
+        return name, role
+
+    @property
+    def is_from_site(self) -> bool:
+        """Whether a customer's person signed it."""
+        return self.site_walker_id is not None
+
+    @property
+    def asks_acceptance(self) -> bool:
+        """Whether it counts for nothing until a manager has accepted it."""
+        return self.is_from_site and self.purpose in TO_ACCEPT and not hasattr(self, "name_confirmation")
 
     @property
     def is_name_confirmed(self) -> bool:
-        """Whether whoever signed has been here under their own sign-in: with the record, or since."""
+        """Whether whoever signed has been here under their own sign-in, with the record or since; for a check from site,
+        whether a manager has accepted it."""
+        if self.is_from_site:
+            return not self.asks_acceptance
         return self.author_id == self.sent_by_id or hasattr(self, "name_confirmation")
 
     @property
@@ -152,20 +240,24 @@ class WalkRound(SealedRow):
 
 
 class NameConfirmation(SealedRow):
-    """Whoever a walk-round says signed it says so too. One row when it was sent in under another's sign-in."""
+    """Whoever a walk-round says signed it says so too: one row when it was sent in under another's sign-in. For a check
+    from site, the manager who accepted it."""
 
     walk_round = models.OneToOneField(WalkRound, on_delete=models.PROTECT, related_name="name_confirmation")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
-    how = models.CharField(max_length=7, choices=[("session", "by signing in"), ("pin", "by PIN")])
+    how = models.CharField(
+        max_length=8,
+        choices=[("session", "by signing in"), ("pin", "by PIN"), ("accepted", "by accepting the check")],
+    )
 
     class Meta:
         ordering: ClassVar[list[str]] = ["at"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(
-                condition=models.Q(how__in=["session", "pin"]),
+                condition=models.Q(how__in=["session", "pin", "accepted"]),
                 name="inspections_nameconfirmation_how_known",
-                violation_error_message="A name is confirmed by signing in or by PIN.",
+                violation_error_message="A name is confirmed by signing in, by PIN, or by a manager’s accepting the check.",
             ),
         ]
 

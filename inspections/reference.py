@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -18,14 +18,18 @@ from fleet.records import record_url
 from fleet.sentences import moment_words
 from inspections.cart_sheets import sheet_for
 from inspections.check import Check
-from inspections.editions import checks_of_edition, current_edition
+from inspections.editions import checks_of_edition, current_edition, gives_lots
+from inspections.models import Edition, WalkRound
+from inspections.photo_lots import FreshLot, fresh_lot, lot_key
+from inspections.querysets import last_pre_start
 from inspections.sheet import Sheet
 from inspections.vocabulary import GRADES, PASSES, PHRASES, PURPOSES, WHY_NOT
+from inspections.walkers import person_of
 from people.models import Staff
 from people.yard import yard_day, yard_policy
 
 
-def _check(check: Check) -> dict[str, object]:
+def check_content(check: Check) -> dict[str, object]:
     return {
         "title": check.title,
         "look_for": check.look_for,
@@ -45,8 +49,8 @@ def _check(check: Check) -> dict[str, object]:
     }
 
 
-def _sheet(sheet: Sheet) -> dict[str, object]:
-    return {
+def _sheet(sheet: Sheet, lot: FreshLot | None) -> dict[str, object]:
+    content: dict[str, object] = {
         "looks": sheet.looks,
         "minutes": sheet.minutes,
         "items": [
@@ -59,6 +63,7 @@ def _sheet(sheet: Sheet) -> dict[str, object]:
             for item in sheet.items
         ],
     }
+    return content | {"lot": lot} if lot else content
 
 
 def _defect(defect: Defect, person: Staff, at: datetime) -> dict[str, object]:
@@ -80,12 +85,17 @@ def _defect(defect: Defect, person: Staff, at: datetime) -> dict[str, object]:
     }
 
 
-def purposes_due(row: BoardRow, *, at: datetime) -> list[str]:
-    """What this cart wants walked, most pressing first: a check for its next hire; at work, a pre-start."""
+def purposes_due(row: BoardRow, *, last_pre_start: datetime | None, at: datetime) -> list[str]:
+    """What this cart wants walked, most pressing first: a check for its next hire; at work, the pre-start of this shift until
+    it is signed."""
     if row.need is None:
         return []
     if row.need.is_out:
-        return ["as_returned" if row.cart.where_kind == "yard" else "daily"]
+        if row.cart.where_kind == "yard":
+            return ["as_returned"]
+        shift_from = row.need.shift_from
+        is_done = shift_from is None or (last_pre_start is not None and last_pre_start >= shift_from)
+        return [] if is_done else ["daily"]
     codes = {caution.code for caution in row.answer.cautions} | {
         blocker.code for blocker in row.answer.blockers
     }
@@ -96,7 +106,11 @@ def purposes_due(row: BoardRow, *, at: datetime) -> list[str]:
 
 
 def _cart(
-    row: BoardRow, sheets: dict[str, Sheet], defects: Sequence[dict[str, object]], at: datetime
+    row: BoardRow,
+    sheets: dict[str, dict[str, object]],
+    defects: Sequence[dict[str, object]],
+    last: datetime | None,
+    at: datetime,
 ) -> dict[str, object]:
     need = row.need
     return {
@@ -110,15 +124,21 @@ def _cart(
         "where": row.cart.where_words or row.cart.get_where_kind_display(),
         "hire": {"line": str(need.record_id), "label": need.label} if need else None,
         "defects": list(defects),
-        "sheets": {purpose: _sheet(sheet) for purpose, sheet in sheets.items() if sheet.items},
-        "purposes_due": purposes_due(row, at=at),
+        "sheets": sheets,
+        "purposes_due": purposes_due(row, last_pre_start=last, at=at),
         "lap": reverse("fleet:lap", args=[row.cart.pk]),
     }
 
 
-def person_of(person: Staff) -> dict[str, str]:
-    """A person as the tablet knows them."""
-    return {"id": str(person.pk), "name": person.full_name, "role": person.role}
+def sheets_of(cart: Cart, edition: Edition, *, purposes: Iterable[str]) -> dict[str, dict[str, object]]:
+    """The cart's sheets that ask anything, by purpose, each with a fresh lot where these sheets give one."""
+    found, checks, key = {}, checks_of_edition(edition), lot_key()
+    for purpose in purposes:
+        sheet = sheet_for(cart, purpose=purpose, checks=checks)
+        if sheet.items:
+            is_drawn = gives_lots(edition, purpose=purpose)
+            found[purpose] = _sheet(sheet, fresh_lot(cart.pk, sheet, key=key) if is_drawn else None)
+    return found
 
 
 def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object]:
@@ -129,17 +149,23 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
     defects: defaultdict[UUID, list[dict[str, object]]] = defaultdict(list)
     for defect in Defect.objects.open().filter(cart__in=carts).worst_first().select_related("assigned_to"):
         defects[defect.cart_id].append(_defect(defect, person, at))
+    signed = WalkRound.objects.last_pre_starts(carts=[cart.pk for cart in carts], at=at)
+    every = [purpose.key for purpose in PURPOSES]
     rows = []
     for row in board_rows(carts, at=at):
-        sheets = {
-            purpose.key: sheet_for(row.cart, purpose=purpose.key, checks=checks) for purpose in PURPOSES
-        }
-        rows.append(_cart(row, sheets, defects[row.cart.pk], at))
+        sheets = sheets_of(row.cart, edition, purposes=every)
+        last = last_pre_start(signed, row.cart.pk, row.need.record_id if row.need else None)
+        rows.append(_cart(row, sheets, defects[row.cart.pk], last, at))
+    about = document(edition, checks, csrf=csrf, at=at)
+    return about | {"person": person_of(person), "site": None, "carts": rows}
+
+
+def document(edition: Edition, checks: Sequence[Check], *, csrf: str, at: datetime) -> dict[str, object]:
+    """What a reference document says to everybody: the fixed words, and every check of the issue."""
     return {
         "version": 1,
         "server_time": at.isoformat(),
         "csrf": csrf,
-        "person": person_of(person),
         "rule_set": yard_policy().rule_set,
         "time_zone": settings.YARD_TIME_ZONE,
         "edition": {"number": edition.number, "sha256": edition.sha256},
@@ -151,6 +177,5 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
         "passes": [{"number": one.number, "label": one.label, "note": one.note} for one in PASSES],
         "why_not": [{"key": key, "label": label} for key, label in WHY_NOT.items()],
         "phrases": list(PHRASES),
-        "checks": {check.key: _check(check) for check in checks},
-        "carts": rows,
+        "checks": {check.key: check_content(check) for check in checks},
     }

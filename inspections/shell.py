@@ -19,7 +19,7 @@ WORKER = "capture/worker.js"
 
 def shell_html() -> str:
     """The page, without a name, a token or anything of a session in it."""
-    return render_to_string("inspections/capture.html")
+    return render_to_string("inspections/capture.html", {"modules": [static(name) for name in _modules()]})
 
 
 def _modules() -> list[str]:

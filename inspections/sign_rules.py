@@ -90,6 +90,12 @@ def explain(code: str, rules: Rules) -> Explained:
             "One picture made smaller or saved again stays within that; two pictures of like things came no nearer than 4 "
             "(measured, see the page in docs). Alike suggests and never proves.",
         ),
+        "lot": Explained(
+            "A look the yard’s lot picked was answered good or wrong without a photo, or the record names no lot although its "
+            "sheets give one. “Couldn’t check” and “not on this cart” need none.",
+            "The yard draws two looks for each pre-hire check, told only on arrival at them, and works them out again from "
+            "the signed record. A tablet’s camera breaks too: the person says so, and the words stand beside the look.",
+        ),
         "still": Explained(
             f"At least {rules.still_least} readings, and {_share(rules.still_share)} of those taken {rules.still_walks} times, "
             f"are the same to the digit on {rules.still_walks} walk-rounds, while the odometer rose {rules.still_km} km or "

@@ -3,8 +3,9 @@ the gate-out check is done the same day, shortly before leaving."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import partial
 from uuid import UUID
 
 from django.db.models import Max, Q
@@ -14,19 +15,21 @@ from fleet.models.defects import Defect
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
 from inspections.models import WalkRound
-from people.roles import EVERYBODY, WALKERS
+from people.roles import EVERYBODY, MANAGERS, WALKERS
 from people.yard import yard_day, yard_policy
 
 NAME = "walk_round.name"
+ACCEPTANCE = "walk_round.acceptance"
 SHORT = {"pre_hire": "pre-hire check", "gate_out": "gate-out check"}
 WHO = "Anybody who walks carts: sign a {short}"
-WHO_CONFIRMS = "{name}: sign in and press “This was me”. Or anybody who walks carts: walk it again"
+WHO_ACCEPTS = "Workshop manager or fleet manager: look at the {short} and accept it. Or anybody who walks carts: walk it again"
+WHO_CONFIRMS = "{name}: sign in and press “This was me”, or give the PIN on the tablet. Or anybody who walks carts: walk it again"
 
 
-def _worked_on(carts: Sequence[Cart], latest: Mapping[UUID, WalkRound]) -> dict[UUID, datetime]:
+def _worked_on(carts: Sequence[Cart], checks: Iterable[WalkRound]) -> dict[UUID, datetime]:
     """Carts on which other work was finished after their pre-hire check. Work on what that very check found is
     looked at again by the second look, so it does not undo the check."""
-    own = {walk.pk for walk in latest.values()}
+    own = {walk.pk for walk in checks if walk.purpose == "pre_hire" and not walk.asks_acceptance}
     found = (
         Defect.objects.filter(cart__in=carts, repaired_at__isnull=False)
         .exclude(Q(source_kind="walk_round") & Q(source_id__in=own))
@@ -74,7 +77,37 @@ def name_fault(walk: WalkRound, *, at: datetime) -> str:
     if walk.is_name_confirmed:
         return ""
     short = SHORT[walk.purpose]
+    if walk.is_from_site:
+        who = f"{walk.author_name} ({walk.author_role})"
+        return f"{who} signed the {short} on site. A manager accepts it on its page before it counts."
     return f"{walk.author_name} has not confirmed having signed the {short} ({moment_words(walk.signed_at, at=at)})."
+
+
+Latest = dict[tuple[UUID, str, bool], WalkRound]
+
+
+def _latest(carts: Sequence[Cart], purposes: Sequence[str], *, at: datetime) -> Latest:
+    """The newest check by cart, purpose, and whether it waits for a manager's acceptance. One query."""
+    walks = (
+        WalkRound.objects.latest_of_each(carts=[cart.pk for cart in carts], purposes=purposes)
+        .with_name()
+        .defer("manifest", "reasons")
+    )
+    return {
+        (walk.cart_id, walk.purpose, walk.asks_acceptance): walk for walk in walks if walk.signed_at <= at
+    }
+
+
+def _judged(
+    latest: Latest, cart: Cart, purpose: str, fault_of: Callable[[WalkRound | None], str]
+) -> tuple[WalkRound | None, str]:
+    """The check that is looked to, and why it does not hold. One that waits for acceptance is looked to only where it would
+    hold and the newest of the others does not: so nobody on site can undo what the yard has signed."""
+    walk, waiting = latest.get((cart.pk, purpose, False)), latest.get((cart.pk, purpose, True))
+    fault = fault_of(walk)
+    if fault and waiting is not None and not fault_of(waiting):
+        return waiting, ""
+    return walk, fault
 
 
 def _finding(
@@ -87,8 +120,11 @@ def _finding(
     if not fault and walk is not None:
         fault = name_fault(walk, at=at)
         # Whatever the person's role is by now: the check is theirs.
-        code, who, how, left = NAME, EVERYBODY, WHO_CONFIRMS.format(name=walk.author_name), "confirmed"
-        short = f"{short}’s name"
+        if walk.is_from_site:
+            code, who, how, left = ACCEPTANCE, MANAGERS, WHO_ACCEPTS.format(short=short), "accepted"
+        else:
+            code, who, how, left = NAME, EVERYBODY, WHO_CONFIRMS.format(name=walk.author_name), "confirmed"
+            short = f"{short}’s name"
     if not fault:
         return Findings()
     # What can still be done before the start is not yet a reason to hold the cart.
@@ -100,25 +136,17 @@ def _finding(
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
     """Two queries however many carts: newest walk-rounds, latest work."""
-    walks: dict[tuple[UUID, str], WalkRound] = {
-        (walk.cart_id, walk.purpose): walk
-        for walk in WalkRound.objects.latest_of_each(
-            carts=[cart.pk for cart in carts], purposes=["pre_hire", "gate_out"]
-        )
-        .with_name()
-        .defer("manifest", "reasons")
-        if walk.signed_at <= at
-    }
-    pre_hire = {cart_id: walk for (cart_id, purpose), walk in walks.items() if purpose == "pre_hire"}
-    worked = _worked_on(carts, pre_hire)
+    latest = _latest(carts, ["pre_hire", "gate_out"], at=at)
+    worked = _worked_on(carts, latest.values())
     answers: dict[UUID, Findings] = {}
     for cart in carts:
         if not windows[cart.pk].asks_gate:
             continue
         window = windows[cart.pk]
-        pre, gate = walks.get((cart.pk, "pre_hire")), walks.get((cart.pk, "gate_out"))
-        pre_fault = pre_hire_fault(cart, pre, worked.get(cart.pk), starts_at=window.start, at=at)
-        gate_fault = gate_out_fault(gate, starts_at=window.start, at=at)
+        rules = partial(pre_hire_fault, cart, worked_at=worked.get(cart.pk), starts_at=window.start, at=at)
+        pre, pre_fault = _judged(latest, cart, "pre_hire", rules)
+        rules = partial(gate_out_fault, starts_at=window.start, at=at)
+        gate, gate_fault = _judged(latest, cart, "gate_out", rules)
         found = [
             _finding(cart, pre, "pre_hire", pre_fault, window=window, at=at),
             _finding(cart, gate, "gate_out", gate_fault, window=window, at=at),
@@ -136,18 +164,12 @@ def pre_hire_faults(
 ) -> dict[UUID, str]:
     """Why each cart's pre-hire check does not hold at its start, its name among the reasons, by cart id; carts whose check
     holds are left out. Two queries."""
-    latest = {
-        walk.cart_id: walk
-        for walk in WalkRound.objects.latest_of_each(carts=[cart.pk for cart in carts], purposes=["pre_hire"])
-        .with_name()
-        .defer("manifest")
-        if walk.signed_at <= at
-    }
-    worked = _worked_on(carts, latest)
+    latest = _latest(carts, ["pre_hire"], at=at)
+    worked = _worked_on(carts, latest.values())
     faults = {}
     for cart in carts:
-        walk = latest.get(cart.pk)
-        fault = pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=starts[cart.pk], at=at)
+        rules = partial(pre_hire_fault, cart, worked_at=worked.get(cart.pk), starts_at=starts[cart.pk], at=at)
+        walk, fault = _judged(latest, cart, "pre_hire", rules)
         faults[cart.pk] = fault or (name_fault(walk, at=at) if walk else "")
     return {cart_id: fault for cart_id, fault in faults.items() if fault}
 
@@ -156,12 +178,13 @@ def latest_fit_pre_hire(cart: Cart, *, at: datetime) -> WalkRound | None:
     """The pre-hire check that now makes the cart fit, or None: signed under a name that stands, complete, not undone by
     moving or work, and with nothing it found still forbidding use."""
     walk = (
-        WalkRound.objects.filter(cart=cart, purpose="pre_hire", signed_at__lte=at)
+        WalkRound.objects.counting()
+        .filter(cart=cart, purpose="pre_hire", signed_at__lte=at)
         .with_name()
         .order_by("-signed_at")
         .first()
     )
-    worked = _worked_on([cart], {cart.pk: walk} if walk else {})
+    worked = _worked_on([cart], [walk] if walk else [])
     if walk is None or pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=at, at=at):
         return None
     if not walk.is_name_confirmed:

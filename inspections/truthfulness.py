@@ -19,9 +19,15 @@ from statistics import median_low
 from fleet.photos.likeness import POINTS, distance
 from inspections.habits import rate_sign, round_sign, still_sign
 from inspections.sign_rules import Rules
-from inspections.walk_facts import EarlierShot, History, Look, Shot, Sign, Walk
+from inspections.walk_facts import EarlierShot, History, Look, PickedLook, Shot, Sign, Walk
 
 LOOKED = ("good", "wrong")
+ANSWER_SAID = {
+    "good": "Good",
+    "wrong": "Something’s wrong",
+    "not_on_cart": "Not on this cart",
+    "could_not_check": "Couldn’t check",
+}
 CLOCK_SLACK = timedelta(minutes=1)
 SHOWN_MOST = 6
 
@@ -38,6 +44,7 @@ def signs(walk_round: Walk, history: History, *, rules: Rules | None = None) -> 
     found = [
         *by_times,
         _photos(walk_round, history, rules),
+        _lot(walk_round),
         still_sign(walk_round, history, rules),
         round_sign(walk_round, history, rules),
         rate_sign(walk_round, history, rules),
@@ -173,6 +180,34 @@ def _photos(walk: Walk, history: History, rules: Rules) -> Sign | None:
         f"Was this photographed afresh? {count} {looks} like a photo the yard had already.",
         (*shown, *more),
     )
+
+
+def _lot(walk: Walk) -> Sign | None:
+    """A look the yard's lot fell on, without its photo. What was not looked at needs none."""
+    lot = walk.lot
+    if lot is None or not lot.picked:
+        return None
+    if not lot.is_named:
+        return Sign(
+            "lot",
+            "Was this walked from an old list? The record names no lot, so no look was picked to be photographed.",
+            (("The lot, as signed", "none"), ("Photos on this walk-round", str(len(walk.shots)))),
+        )
+    without = [look for look in lot.picked if look.answer in LOOKED and not look.has_photo]
+    if not without:
+        return None
+    return Sign(
+        "lot",
+        f"Was there nothing to take a photo with? {len(without)} of {len(lot.picked)} looks picked by lot "
+        f"{'has' if len(without) == 1 else 'have'} no photo.",
+        tuple((f"{look.title}, {look.where}", _as_signed(look)) for look in lot.picked),
+    )
+
+
+def _as_signed(look: PickedLook) -> str:
+    answer = ANSWER_SAID[look.answer]
+    said = f"{answer}. {look.words}".strip() if look.words else f"{answer}, nothing said"
+    return f"{answer}, with a photo" if look.has_photo else said
 
 
 def _alike(shot: Shot, earlier: EarlierShot, rules: Rules) -> str:

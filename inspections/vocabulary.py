@@ -114,6 +114,9 @@ PURPOSES: tuple[Purpose, ...] = (
 PURPOSE_KEYS = tuple(purpose.key for purpose in PURPOSES)
 CEILINGS: Mapping[str, int] = MappingProxyType({purpose.key: purpose.ceiling for purpose in PURPOSES})
 
+# The walk-rounds on which the yard's lot picks two looks to be photographed.
+LOT_PURPOSES = ("pre_hire",)
+
 WHY_NOT: Mapping[str, str] = MappingProxyType(
     {
         "dark": "Too dark to see",

@@ -37,10 +37,29 @@ class Shot:
 
 
 @dataclass(frozen=True, slots=True)
+class PickedLook:
+    """A look that the yard's lot fell on; where: station and place; words: what was said with the answer."""
+
+    title: str
+    where: str
+    answer: str
+    words: str
+    has_photo: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoLot:
+    """What a walk-round's lot asked to be photographed. is_named: the record says which lot it was."""
+
+    is_named: bool
+    picked: tuple[PickedLook, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Walk:
     """A signed walk-round. started_at and ended_at (signing) are by the tablet's clock, like the looks' times; signed_at is
     the yard's. author: "" when it was no person of the yard, or the name is not confirmed yet. told: whether it told of
-    something new."""
+    something new. lot: None where its sheet gives none."""
 
     id: str
     cart: str
@@ -53,6 +72,7 @@ class Walk:
     told: bool
     looks: tuple[Look, ...]
     shots: tuple[Shot, ...] = ()
+    lot: PhotoLot | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import cache
@@ -22,6 +22,7 @@ from inspections.check import Check
 from inspections.derived import meter_of
 from inspections.editions import checks_of_edition
 from inspections.models import PURPOSES, Answer, AnswerPhoto, WalkRound
+from inspections.photo_lots import picked_looks
 from inspections.sign_rules import Rules
 from inspections.walk_facts import EarlierShot, EarlierWalk, History, Look, MeterPoint, Reading, Shot, Walk
 from inspections.wording import where_words
@@ -67,7 +68,7 @@ def walks_with_history(
 ) -> dict[UUID, tuple[Walk, History]]:
     """Each walk-round (cart and author selected) as facts, with what went before it.
 
-    with_habits: those whose author's habits are read too. Ten queries at the most, however many walk-rounds.
+    with_habits: those whose author's habits are read too. Eleven queries at the most, however many walk-rounds.
     """
     prefetch_related_objects(list(walks), "edition")
     checks = {check.key: check for walk in walks for check in checks_of_edition(walk.edition)}
@@ -78,10 +79,11 @@ def walks_with_history(
     }
     readings = _readings({head.pk: head for rounds in chosen.values() for head in rounds}, checks)
     looks, shots, meters = _looks(walks, checks), _shots(walks), _meters(walks, rules)
+    lots = picked_looks(walks)
     uses = _Uses((one for taken in shots.values() for one in taken), rules)
     return {
         walk.pk: (
-            _facts(walk, heads, looks[walk.pk], shots[walk.pk]),
+            replace(_facts(walk, heads, looks[walk.pk], shots[walk.pk]), lot=lots.get(walk.pk)),
             History(
                 walks=tuple(heads.earlier_walks(walk)) if walk.pk in with_habits else (),
                 readings=tuple(one for pk in _ids(chosen[walk.pk]) for one in readings[pk]),

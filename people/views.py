@@ -5,7 +5,7 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.contrib import messages
-from django.contrib.auth import authenticate, login, logout
+from django.contrib.auth import authenticate, logout
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
@@ -21,6 +21,8 @@ from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import FLEET_ONLY
+from people.tablets.actions import note_password_sign_in
+from people.tablets.here import begin_by_password, tablet_of
 
 
 def _next(request: HttpRequest) -> str:
@@ -43,9 +45,10 @@ def sign_in(request: HttpRequest) -> HttpResponse:
             refusal = f"Too many tries. Wait {wait} seconds and try again."
         else:
             person = authenticate(request, username=username, password=form.cleaned_data["password"])
-            if person is not None:
+            if isinstance(person, Staff):
                 throttle.note_success(username=username, address=address)
-                login(request, person)
+                begin_by_password(request, person, at=at)
+                note_password_sign_in(tablet=tablet_of(request), by=person, at=at)
                 return redirect(_next(request))
             throttle.note_failure(username=username, address=address, at=at)
             refusal = "That name and password do not go together, or the sign-in is switched off."

@@ -14,7 +14,9 @@ class YardPolicy:
     """What this yard has decided. Defaults are common practice, no source.
 
     pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
-    leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start.
+    leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
+    local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
+    somebody's password on a shared tablet their PIN counts there.
     """
 
     name: str
@@ -23,9 +25,11 @@ class YardPolicy:
     pre_hire_good: timedelta
     gate_out_good: timedelta
     pre_start_by: time
+    second_shift_at: time
     due_out_lead: timedelta
     extinguisher_lead: timedelta
     customer_link_life: timedelta
+    tablet_sign_in_good: timedelta
     tread_steer_mm: Decimal
     tread_other_mm: Decimal
 
@@ -39,9 +43,11 @@ def yard_policy() -> YardPolicy:
         pre_hire_good=timedelta(hours=settings.YARD_PRE_HIRE_GOOD_HOURS),
         gate_out_good=timedelta(hours=settings.YARD_GATE_OUT_GOOD_HOURS),
         pre_start_by=time(settings.YARD_PRE_START_BY_HOUR),
+        second_shift_at=time(settings.YARD_SECOND_SHIFT_HOUR),
         due_out_lead=timedelta(hours=settings.YARD_DUE_OUT_LEAD_HOURS),
         extinguisher_lead=timedelta(days=settings.YARD_EXTINGUISHER_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
+        tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,
         tread_other_mm=Decimal(settings.YARD_TREAD_OTHER_TENTHS_MM) / 10,
     )

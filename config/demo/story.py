@@ -18,6 +18,7 @@ from config.demo.yard import (
     MAKES,
     PASSWORD,
     PEOPLE,
+    PINS,
     axle_groups,
     gross_limit_kg,
     tank_size_m,
@@ -36,8 +37,10 @@ from fleet.vin import check_digit
 from hire.actions import agreements, customers
 from hire.models import Customer, Line
 from inspections.editions import NothingToPublish, publish_edition
+from inspections.models import SiteWalker
 from people.actions import add_first_manager, add_staff
 from people.models import Staff
+from people.tablets.actions import set_pin
 from people.yard import at_local, yard_day
 
 Step = Callable[[datetime], object]
@@ -53,6 +56,8 @@ class World:
     customers: list[Customer] = field(default_factory=list)
     carts: dict[str, Cart] = field(default_factory=dict)
     lines: dict[str, Line] = field(default_factory=dict)
+    # Customers' drivers who sign their pre-starts themselves, by cart.
+    drivers: dict[str, SiteWalker] = field(default_factory=dict)
 
     @property
     def today(self) -> date:
@@ -98,6 +103,8 @@ def set_up(world: World) -> None:
                 by=world.people["noor"],
                 at=at,
             )
+    for username, pin in PINS.items():
+        set_pin(pin=pin, by=world.people[username], at=at)
     # The start published the library already; the story only makes sure of it.
     with suppress(NothingToPublish):
         publish_edition(why="The library of this version of Slake.", by=None, at=at)

@@ -15,12 +15,14 @@ from fleet.models.carts import Cart
 from inspections.actions import sign_walk_round
 from inspections.cart_sheets import sheet_for
 from inspections.derived import meter_of
-from inspections.editions import checks_of_edition, current_edition
+from inspections.editions import checks_of_edition, current_edition, gives_lots
 from inspections.manifest import read_manifest
 from inspections.models import WalkRound
+from inspections.photo_lots import fresh_lot, lot_key
 from inspections.sheet import Item
 from inspections.vocabulary import PURPOSES
-from people.models import Staff
+from inspections.walkers import Walker as Walks
+from inspections.walkers import person_of, sender_of
 from people.yard import yard_policy
 
 # What a gauge without a limit of its own shows on a sound cart of this yard.
@@ -74,7 +76,7 @@ class Walker:
         cart: Cart,
         purpose: str,
         *,
-        by: Staff,
+        by: Walks,
         at: datetime,
         faults: tuple[Fault, ...] = (),
         hasty: bool = False,
@@ -84,26 +86,38 @@ class Walker:
         edition = current_edition()
         sheet = sheet_for(loaded, purpose=purpose, checks=checks_of_edition(edition))
         wrong = self._place(sheet.items, faults)
+        lot = fresh_lot(cart.pk, sheet, key=lot_key()) if gives_lots(edition, purpose=purpose) else None
+        picks = [tuple(pick) for pick in lot["picks"]] if lot and not hasty else []
         began = at - timedelta(minutes=max(sheet.minutes, 3)) / (5 if hasty else 1)
         answers = [
-            self._answer(n, item, wrong.get(n), loaded, began + (at - began) * n / (len(sheet.items) + 1), by)
+            self._answer(
+                n,
+                item,
+                wrong.get(n),
+                loaded,
+                began + (at - began) * n / (len(sheet.items) + 1),
+                by,
+                is_picked=(item.check.key, item.place) in picks,
+            )
             for n, item in enumerate(sheet.items, start=1)
         ]
         is_drawn = self.chance.random() < 0.5
         manifest = {
-            "version": 1,
+            "version": 2,
             "id": str(uuid.UUID(int=self.chance.getrandbits(128), version=4)),
             "cart": str(cart.pk),
             "purpose": purpose,
             "edition": {"number": edition.number, "sha256": edition.sha256},
             "rule_set": yard_policy().rule_set,
+            "lot": lot["id"] if lot else None,
+            "author": {name: person_of(by)[name] for name in ("id", "name")},
             "started_at": began.isoformat(),
             "signed_at": at.isoformat(),
             "device": {"id": "yard-tablet-1", "time_zone": str(yard_policy().zone), "offset_ms": 0},
             "answers": answers,
             "signature": {
                 "kind": "drawn" if is_drawn else "typed",
-                "name": by.full_name,
+                "name": person_of(by)["name"],
                 "statement": STATEMENTS[purpose],
                 "strokes": self._strokes() if is_drawn else [],
             },
@@ -123,12 +137,13 @@ class Walker:
         return placed
 
     def _answer(
-        self, n: int, item: Item, fault: Fault | None, cart: Cart, at: datetime, by: Staff
+        self, n: int, item: Item, fault: Fault | None, cart: Cart, at: datetime, by: Walks, *, is_picked: bool
     ) -> dict[str, object]:
         value, choice = self._value(item, cart), ""
         if item.check.choices:
             choice = next(one.key for one in item.check.choices if one.grade is None)
-        hashes = [self._photo(by, at)] if fault and fault.has_photo else []
+        is_shown = is_picked or (fault is not None and fault.has_photo)
+        hashes = [self._photo(by, at)] if is_shown else []
         return {
             "n": n,
             "check": item.check.key,
@@ -166,8 +181,8 @@ class Walker:
         self.photos += 1
         return photo(self.photos)
 
-    def _photo(self, by: Staff, at: datetime) -> str:
-        return keep_photo(raw=self.picture(), expected_sha256=None, by=by, at=at).original_sha256
+    def _photo(self, by: Walks, at: datetime) -> str:
+        return keep_photo(raw=self.picture(), expected_sha256=None, by=sender_of(by), at=at).original_sha256
 
     def _strokes(self) -> list[list[list[int]]]:
         strokes, x = [], 20

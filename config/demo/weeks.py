@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from functools import partial
 
+from config.demo.on_site import FOUND_ON_SITE, SITE_CODES, open_on_site
 from config.demo.story import Script, World, promise
 from config.demo.walking import Fault
 from fleet.actions.holds import place_hold
@@ -100,16 +101,24 @@ def _out(
     script.at(world.when(first - 1, 15), lambda at: _certify(world, cart, at))
     script.at(world.when(first, 5, 20), lambda at: _walk(world, cart, "gate_out", "ruby", at))
     script.at(world.when(first, 6), lambda at: _hand_over(world, cart, at, nobody=seed % 4 == 3))
+    if cart in SITE_CODES:
+        script.at(world.when(first, 6, 30), partial(open_on_site, world, cart))
     for day in range(first + 1, min(last, 1)):
         if (cart == LATE_PRE_START and day >= -1) or (cart == "WC-15" and day == -1):
             continue
-        script.at(world.when(day, 6, 10 + seed), lambda at: _walk(world, cart, "daily", "ruby", at, drive=7))
+        script.at(world.when(day, 6, 10 + seed), partial(_pre_start, world, cart, day))
 
 
 def _promise(
     world: World, cart: str, customer: int, start: datetime, end: datetime, at: datetime, *, by_road: bool
 ) -> None:
     promise(world, cart, customer, start, end, by_road=by_road, at=at)
+
+
+def _pre_start(world: World, cart: str, day: int, at: datetime) -> WalkRound:
+    """By the customer's own driver where the hire has one; else by the yard's."""
+    found = FOUND_ON_SITE.get((cart, day))
+    return _walk(world, cart, "daily", "ruby", at, faults=(found,) if found else (), drive=7)
 
 
 def _walk(
@@ -125,7 +134,8 @@ def _walk(
 ) -> WalkRound:
     row = world.carts[cart]
     world.walker.meters[row.pk].drive(drive)
-    return world.walker.walk(row, purpose, by=world.people[who], at=at, faults=faults, hasty=hasty)
+    driver = world.drivers.get(cart) if purpose == "daily" else None
+    return world.walker.walk(row, purpose, by=driver or world.people[who], at=at, faults=faults, hasty=hasty)
 
 
 def _certify(world: World, cart: str, at: datetime) -> None:

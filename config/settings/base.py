@@ -20,6 +20,7 @@ INSTALLED_APPS = [
     "fleet.alerts.apps.AlertsConfig",
     "people.apps.PeopleConfig",
     "people.journal.apps.JournalConfig",
+    "people.tablets.apps.TabletsConfig",
     "people.outbox.apps.OutboxConfig",
     "django.contrib.contenttypes",
     "django.contrib.auth",

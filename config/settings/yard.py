@@ -13,9 +13,12 @@ YARD_RULE_SET = env.choice("YARD_RULE_SET", ("au", "us", "uk"), "au")
 YARD_PRE_HIRE_GOOD_HOURS = env.whole("YARD_PRE_HIRE_GOOD_HOURS", 72)
 YARD_GATE_OUT_GOOD_HOURS = env.whole("YARD_GATE_OUT_GOOD_HOURS", 2)
 YARD_PRE_START_BY_HOUR = env.whole("YARD_PRE_START_BY_HOUR", 9)
+YARD_SECOND_SHIFT_HOUR = env.whole("YARD_SECOND_SHIFT_HOUR", 18)
 YARD_DUE_OUT_LEAD_HOURS = env.whole("YARD_DUE_OUT_LEAD_HOURS", 24)
 YARD_EXTINGUISHER_LEAD_DAYS = env.whole("YARD_EXTINGUISHER_LEAD_DAYS", 30)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
+# One long shift with its ends: who signed in at its start changes over by PIN until it is over.
+YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)
 # The yard's own change-out depth, in tenths of a millimetre so that the environment carries whole numbers.
 YARD_TREAD_STEER_TENTHS_MM = env.whole("YARD_TREAD_STEER_TENTHS_MM", 40)
 YARD_TREAD_OTHER_TENTHS_MM = env.whole("YARD_TREAD_OTHER_TENTHS_MM", 30)

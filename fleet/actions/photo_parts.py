@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import Max, Sum
 from django.db.models.functions import Length
 
-from fleet.actions.photos import keep_photo
+from fleet.actions.photos import Outsider, keep_photo
 from fleet.models.photos import Photo, PhotoPart
 from fleet.photos.intake import DEFAULT_LIMITS
 from fleet.photos.refusals import (
@@ -27,6 +27,8 @@ from people.models import Staff
 PART_MOST_BYTES = 256 * 1024
 MOST_UNFINISHED = 64
 FORGOTTEN_AFTER = timedelta(days=7)
+# One upload of a sender at a time puts bytes down or takes them away.
+LOCK_SPACE = 7_246
 
 
 @dataclass(frozen=True)
@@ -51,15 +53,15 @@ class Received:
     photo: Photo | None = None
 
 
-def received_of(*, sha256: str, by: Staff) -> Received:
-    """How far this person's photo has come."""
+def received_of(*, sha256: str, by: Staff | Outsider) -> Received:
+    """How far this sender's photo has come."""
     # Parts go after the photo is kept, so in this order a photo just finished is never told as not begun.
     end = _end_of(sha256, by)
     kept = Photo.objects.filter(original_sha256=sha256).first()
     return Received(0, kept) if kept else Received(end)
 
 
-def take_part(*, part: Part, by: Staff, at: datetime) -> Received:
+def take_part(*, part: Part, by: Staff | Outsider, at: datetime) -> Received:
     """Put one part down; with the last one, take the photo in. A part that is here already changes nothing.
 
     Every `PhotoRefused` of taking a photo in, after which its parts are dropped; and TooManyBytes, PartTooLarge,
@@ -84,21 +86,21 @@ def take_part(*, part: Part, by: Staff, at: datetime) -> Received:
     return Received(0, kept)
 
 
-def _lock(person_id: UUID) -> None:
-    """One upload of a person at a time puts bytes down or takes them away."""
-    Staff.objects.select_for_update(no_key=True).get(pk=person_id)
+def _lock(sender_id: UUID) -> None:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock(%s, %s)", [LOCK_SPACE, sender_id.int % 2**31])
 
 
-def _end_of(sha256: str, by: Staff) -> int:
-    found = PhotoPart.objects.filter(sha256=sha256, person=by).aggregate(end=Sum(Length("content")))
+def _end_of(sha256: str, by: Staff | Outsider) -> int:
+    found = PhotoPart.objects.filter(sha256=sha256, sender=by.id).aggregate(end=Sum(Length("content")))
     return found["end"] or 0
 
 
 @transaction.atomic
-def _put_down(part: Part, *, by: Staff, at: datetime) -> tuple[Received, bytes | None]:
+def _put_down(part: Part, *, by: Staff | Outsider, at: datetime) -> tuple[Received, bytes | None]:
     """How far the photo has come with this part, and all its bytes when this was the last."""
-    _lock(by.pk)
-    mine = PhotoPart.objects.filter(sha256=part.sha256, person=by)
+    _lock(by.id)
+    mine = PhotoPart.objects.filter(sha256=part.sha256, sender=by.id)
     kept = Photo.objects.filter(original_sha256=part.sha256).first()
     if kept is not None:
         mine.delete()
@@ -113,34 +115,34 @@ def _put_down(part: Part, *, by: Staff, at: datetime) -> tuple[Received, bytes |
         return Received(end), b"".join([*map(bytes, before), part.content])
     if not part.content:
         return Received(end), None
-    if end == 0 and PhotoPart.objects.filter(person=by, start=0).count() >= MOST_UNFINISHED:
+    if end == 0 and PhotoPart.objects.filter(sender=by.id, start=0).count() >= MOST_UNFINISHED:
         raise TooManyUnfinished(most=MOST_UNFINISHED)
-    PhotoPart(sha256=part.sha256, person=by, start=part.start, content=part.content, received_at=at).save(
+    PhotoPart(sha256=part.sha256, sender=by.id, start=part.start, content=part.content, received_at=at).save(
         force_insert=True
     )
     return Received(part.end), None
 
 
 @transaction.atomic
-def _drop(sha256: str, by: Staff) -> None:
-    _lock(by.pk)
-    PhotoPart.objects.filter(sha256=sha256, person=by).delete()
+def _drop(sha256: str, by: Staff | Outsider) -> None:
+    _lock(by.id)
+    PhotoPart.objects.filter(sha256=sha256, sender=by.id).delete()
 
 
 def forget_old_parts(*, at: datetime) -> int:
     """Drop each photo of which nothing has come for a week, whole; how many that were. Safe to run twice."""
-    last = PhotoPart.objects.values("person", "sha256").annotate(last=Max("received_at"))
-    old = last.filter(last__lte=at - FORGOTTEN_AFTER).order_by("person", "sha256")
+    last = PhotoPart.objects.values("sender", "sha256").annotate(last=Max("received_at"))
+    old = last.filter(last__lte=at - FORGOTTEN_AFTER).order_by("sender", "sha256")
     return sum(
-        _forget(person_id, sha256, at=at) for person_id, sha256 in list(old.values_list("person", "sha256"))
+        _forget(sender_id, sha256, at=at) for sender_id, sha256 in list(old.values_list("sender", "sha256"))
     )
 
 
 @transaction.atomic
-def _forget(person_id: UUID, sha256: str, *, at: datetime) -> bool:
+def _forget(sender_id: UUID, sha256: str, *, at: datetime) -> bool:
     """Drop one photo's parts unless one came in meanwhile."""
-    _lock(person_id)
-    parts = PhotoPart.objects.filter(person=person_id, sha256=sha256)
+    _lock(sender_id)
+    parts = PhotoPart.objects.filter(sender=sender_id, sha256=sha256)
     if parts.filter(received_at__gt=at - FORGOTTEN_AFTER).exists():
         return False
     return bool(parts.delete()[0])

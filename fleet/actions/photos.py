@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from django.db import transaction
 
@@ -17,11 +19,21 @@ from people.models import Staff
 CUSTOMER_WORDS = "A customer’s phone"
 
 
-def keep_photo(*, raw: bytes, expected_sha256: str | None, by: Staff | None, at: datetime) -> Photo:
+@dataclass(frozen=True)
+class Outsider:
+    """Somebody without an account here, as what they send names them."""
+
+    id: UUID
+    words: str
+
+
+def keep_photo(
+    *, raw: bytes, expected_sha256: str | None, by: Staff | Outsider | None, at: datetime
+) -> Photo:
     """Take in one photo and return its row; the same file again returns the first row and changes nothing.
 
-    raw: the file as it came; expected_sha256: the digest its sender announced, or None; by: None for a customer's
-    phone. Two senders of one file at once get the same row. Raises a `PhotoRefused` whose sentence can be shown.
+    raw: the file as it came; expected_sha256: the digest its sender announced, or None; by: None for a phone of which no
+    more is known. Two senders of one file at once get the same row. Raises a `PhotoRefused` whose sentence can be shown.
     """
     digest = hashlib.sha256(raw).hexdigest()
     if expected_sha256 is None or expected_sha256.lower() == digest:
@@ -36,8 +48,9 @@ def keep_photo(*, raw: bytes, expected_sha256: str | None, by: Staff | None, at:
 
 @transaction.atomic
 def _name_it(
-    taken: TakenPhoto, stored_name: str, print_name: str, *, by: Staff | None, at: datetime
+    taken: TakenPhoto, stored_name: str, print_name: str, *, by: Staff | Outsider | None, at: datetime
 ) -> Photo:
+    staff = by if isinstance(by, Staff) else None
     photo, is_new = Photo.objects.get_or_create(
         original_sha256=taken.original_sha256,
         defaults={
@@ -50,15 +63,15 @@ def _name_it(
             "perceptual_hash": taken.perceptual_hash,
             "taken_words": taken.taken_words,
             "received_at": at,
-            "received_from": by,
+            "received_from": staff,
         },
     )
     if is_new:
         write_journal(
             event=Event.PHOTO_TAKEN_IN,
             subject=("photo", photo.pk),
-            by=by,
-            by_words="" if by else CUSTOMER_WORDS,
+            by=staff,
+            by_words=by.words if isinstance(by, Outsider) else "" if by else CUSTOMER_WORDS,
             at=at,
             facts={
                 "original_sha256": photo.original_sha256,

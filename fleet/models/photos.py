@@ -45,20 +45,21 @@ class Photo(SealedRow):
 
 
 class PhotoPart(Row):
-    """Bytes of a photo that is still on its way, from one person: parts follow each other without a gap from start 0.
+    """Bytes of a photo that is still on its way, from one sender: parts follow each other without a gap from start 0.
     The last part is never a row; with it the photo itself is kept and its parts go."""
 
     sha256 = models.CharField(max_length=64)
-    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    # The id of whoever sends it, staff or not; no row is kept for it beyond a week.
+    sender = models.UUIDField()
     start = models.PositiveIntegerField()
     content = models.BinaryField()
     received_at = models.DateTimeField()
 
     class Meta:
-        ordering: ClassVar[list[str]] = ["sha256", "person", "start"]
+        ordering: ClassVar[list[str]] = ["sha256", "sender", "start"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(
-                fields=["sha256", "person", "start"],
+                fields=["sha256", "sender", "start"],
                 name="fleet_photopart_start_once",
                 violation_error_message="These bytes of the photo are here already.",
             ),

@@ -22,6 +22,12 @@ def outcome_state(outcome: str) -> str:
 
 
 @register.filter
+def outcome_shape(outcome: str) -> str:
+    """The sign of a walk-round's outcome."""
+    return {"ready": "safe", "conditions": "caution", "held": "stop"}[outcome]
+
+
+@register.filter
 def ago(moment: datetime, at: datetime) -> str:
     """How long before `at` something happened, "3 h 20 min ago"."""
     return f"{span_words(at - moment)} ago"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from uuid import UUID
 
+from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -12,11 +13,13 @@ from django.views.decorators.http import require_safe
 
 from fleet.addresses import walk_url
 from fleet.drawing import lap_svg
+from fleet.forms import PlateForm
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photos import store
 from fleet.plate_code import plate_address, qr_svg
-from people.permissions import for_roles, staff_of
+from people.models import Staff
+from people.permissions import for_roles
 from people.roles import EVERYBODY, WALKERS
 
 log = logging.getLogger("slake.pictures")
@@ -52,14 +55,25 @@ def photo(request: HttpRequest, photo_id: UUID) -> HttpResponse:
     return response
 
 
+@login_not_required
 @require_safe
-@for_roles(EVERYBODY)
 def plate(request: HttpRequest, code: str) -> HttpResponse:
-    """Where a cart's QR plate leads: to the walk-round for who walks carts, to the cart's page for who does not."""
+    """Where a cart's QR plate leads: to the walk-round for who walks carts, to the cart's page for others of the yard, and
+    for anybody else to the two ways on."""
+    if not isinstance(request.user, Staff):
+        return plate_page(request, code)
     cart = get_object_or_404(Cart, plate_code=code)
-    if staff_of(request).has_role(WALKERS):
+    if request.user.has_role(WALKERS):
         return redirect(walk_url(cart.pk))
     return redirect("fleet:cart_detail", cart.pk)
+
+
+def plate_page(
+    request: HttpRequest, code: str, form: PlateForm | None = None, *, status: int = 200
+) -> HttpResponse:
+    """What a plate shows to whoever is not signed in: the same whether there is such a cart or not, on hire or not."""
+    context = {"page_title": "Scanned a plate", "code": code, "form": form or PlateForm()}
+    return render(request, "fleet/plate_page.html", context, status=status)
 
 
 @require_safe

@@ -10,7 +10,9 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
 from fleet.models.carts import Cart
 from fleet.sentences import moment_words
+from hire.actions.site import expires_at, subject_of
 from hire.models import Agreement, Customer, Line, StandDown
+from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -75,6 +77,7 @@ def make_agreement(
     leaves_by: str,
     works_on: str,
     pre_start_book: str,
+    shifts_a_day: int = 1,
     order_number: str,
     cart: Cart,
     starts_at: datetime,
@@ -97,6 +100,7 @@ def make_agreement(
         leaves_by=leaves_by,
         works_on=works_on,
         pre_start_book=pre_start_book,
+        shifts_a_day=shifts_a_day,
         time_zone=settings.YARD_TIME_ZONE,
         rule_set=yard_policy().rule_set,
         made_at=at,
@@ -210,6 +214,7 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
         raise CartPromised(
             f"{line.cart.fleet_number} was promised to another hire this very moment. Choose another period."
         ) from error
+    extend_site_walkers(subject=subject_of(line), expires_at=expires_at(line, at=at))
     _write(Event.LINE_MOVED, line, by=by, at=at, before=before)
     return line
 
@@ -227,6 +232,7 @@ def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
         return line
     line.cancelled_at, line.cancelled_why = at, why
     line.save(update_fields=["cancelled_at", "cancelled_why"])
+    end_site_walkers(subject=subject_of(line), by=by, at=at)
     _write(Event.LINE_CANCELLED, line, by=by, at=at, why=why)
     return line
 

@@ -14,6 +14,7 @@ from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness
+from hire.actions.site import subject_of
 from hire.models import Handover, HandoverPhoto, Line
 from hire.paper_source import Source
 from hire.papers import certificate_content, lap_of, receipt_content
@@ -21,6 +22,7 @@ from hire.promises import window_of
 from inspections.certificates.actions import issue_paper, paper_of
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
+from inspections.site_walkers import end_site_walkers
 from inspections.standing import latest_fit_pre_hire, pre_hire_faults
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -29,9 +31,9 @@ from people.refusals import NotAllowed, Refusal
 from people.roles import DESK, Role
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
-# What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name is of that
-# kind, and a pre-hire check's keeps it from making the cart fit.
-AFTER_THE_PAPER = frozenset({"walk_round.gate_out", "walk_round.name"})
+# What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name, or its
+# acceptance, is of that kind, and a pre-hire check's keeps it from making the cart fit.
+AFTER_THE_PAPER = frozenset({"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"})
 
 
 class NotFit(Refusal):
@@ -306,8 +308,11 @@ def _receipt(
     handover: Handover, source: Source, certificate: Certificate, pictures: Sequence[Photo]
 ) -> Certificate:
     """The receipt rests on the gate-out check, the last eyes on the cart."""
-    gate_out = WalkRound.objects.filter(cart=source.cart, purpose="gate_out", signed_at__lte=source.at)
-    gate_walk = gate_out.order_by("-signed_at").select_related("edition").first() or source.walk
+    gate_out = WalkRound.objects.counting().filter(
+        cart=source.cart, purpose="gate_out", signed_at__lte=source.at
+    )
+    loaded = gate_out.order_by("-signed_at").with_name().select_related("edition", "name_confirmation__by")
+    gate_walk = loaded.first() or source.walk
     return issue_paper(
         kind="receipt",
         subject=("hire_line", source.line.pk),
@@ -335,6 +340,7 @@ def bring_back(*, line: Line, where_words: str, keys_words: str, by: Staff, at: 
         raise NotOut(f"{cart.fleet_number} is not out on {line.agreement.number}.")
     line.back_at = at
     line.save(update_fields=["back_at"])
+    end_site_walkers(subject=subject_of(line), by=by, at=at)
     move_cart(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)
     write_journal(
         event=Event.BACK_IN_YARD,

@@ -7,7 +7,9 @@ from datetime import datetime
 
 from django.db import transaction
 
+from hire.actions.site import subject_of
 from hire.models import CustomerLink, Line
+from inspections.site_walkers import revoke_site_walkers
 from people.canonical import sha256_hex
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
@@ -48,13 +50,14 @@ def make_link(*, line: Line, for_words: str, by: Staff, at: datetime) -> tuple[C
 
 @transaction.atomic
 def revoke_link(*, link: CustomerLink, by: Staff, at: datetime) -> CustomerLink:
-    """End a link at once. Ending it twice changes nothing. NotAllowed."""
+    """End a link at once, and the pre-start on every phone it opened. Ending it twice changes nothing. NotAllowed."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk ends customers' links.")
     link = CustomerLink.objects.select_for_update(of=("self",)).select_related("line").get(pk=link.pk)
     if link.revoked_at is None:
         link.revoked_at = at
         link.save(update_fields=["revoked_at"])
+        revoke_site_walkers(subject=subject_of(link.line), through=link.pk, by=by, at=at)
         write_journal(
             event=Event.LINK_REVOKED,
             subject=("hire_line", link.line_id),

@@ -20,9 +20,10 @@ from fleet.sentences import readiness_sentence
 from hire import screens
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, PeriodForm, StandDownForm, WhyForm
-from hire.models import Customer, CustomerLink, Line
+from hire.models import Customer, CustomerLink, Line, SiteCode
 from hire.promises import window_of
 from inspections.certificates.models import Certificate
+from inspections.models import SiteWalker
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK, EVERYBODY
@@ -112,6 +113,8 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "valid": gate.valid_certificate(line),
         "links": line.links.select_related("made_by"),
         "stand_downs": line.stand_downs.all(),
+        "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
+        "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
         "may_desk": staff_of(request).has_role(DESK),
         "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
         "new_link": request.session.pop("new_link", None),

@@ -7,13 +7,16 @@ from uuid import UUID
 from django.contrib.auth.decorators import login_not_required
 from django.core.paginator import Paginator
 from django.db.models import Prefetch
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
+from django.templatetags.static import static
 from django.urls import reverse
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
 from fleet.lap.stations import STATIONS
 from fleet.models.defects import Defect
+from inspections.acceptance import ACCEPTING
 from inspections.honesty import questions_of
 from inspections.models import PURPOSES, Answer, AnswerPhoto, WalkRound
 from inspections.questions import may_see_questions
@@ -25,6 +28,7 @@ from people.roles import EVERYBODY, MANAGERS
 
 @login_not_required
 @require_safe
+@gzip_page
 def capture(request: HttpRequest) -> HttpResponse:
     """The same HTML for every person, signed in or not: who it is and what is due comes over the wire."""
     headers = {"Cache-Control": "no-cache", "X-Slake-Set": shell_set()}
@@ -36,6 +40,27 @@ def capture(request: HttpRequest) -> HttpResponse:
 def capture_worker(request: HttpRequest) -> HttpResponse:
     script = worker_script(shell=reverse("inspections:capture"))
     return HttpResponse(script, content_type="text/javascript", headers={"Cache-Control": "no-cache"})
+
+
+@login_not_required
+@require_safe
+def site_manifest(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    """What lets a customer's phone keep the pre-start of one hire among its own programs. The hire's id opens nothing."""
+    page = reverse("inspections:capture")
+    content = {
+        "name": "Pre-start",
+        "short_name": "Pre-start",
+        "id": f"{page}?hire={line_id}",
+        "start_url": f"{page}?hire={line_id}",
+        "scope": page,
+        "display": "standalone",
+        "background_color": "#fcfbf6",
+        "theme_color": "#fcfbf6",
+        "icons": [{"src": static("icons/slake.svg"), "sizes": "any", "type": "image/svg+xml"}],
+    }
+    return JsonResponse(
+        content, content_type="application/manifest+json", headers={"Cache-Control": "no-cache"}
+    )
 
 
 @require_safe
@@ -67,13 +92,19 @@ def _by_station(answers: list[Answer]) -> list[tuple[str, list[AnswerLine]]]:
 @for_roles(EVERYBODY)
 def walk_round_detail(request: HttpRequest, walk_id: UUID) -> HttpResponse:
     walk = get_object_or_404(
-        WalkRound.objects.with_name().select_related("cart", "author", "sent_by", "edition"), pk=walk_id
+        WalkRound.objects.with_name().select_related("cart", "author", "sent_by", "site_walker", "edition"),
+        pk=walk_id,
     )
     photos = Prefetch("photos", AnswerPhoto.objects.select_related("photo"))
     answers = list(walk.answers.order_by("number").prefetch_related(photos))
     context = {
         "page_title": f"{walk.get_purpose_display()}, {walk.cart.fleet_number}",
         "walk": walk,
+        "may_accept": staff_of(request).has_role(MANAGERS) and walk.asks_acceptance,
+        "photos": [photo for line in answer_lines(answers) for photo in line.photos]
+        if walk.asks_acceptance
+        else [],
+        "accepting": ACCEPTING,
         "is_author": walk.author_id == staff_of(request).pk,
         "clock": clock_words(walk.clock_offset),
         "stations": _by_station(answers),

@@ -19,8 +19,8 @@ from fleet.photos.refusals import (
     TooManyUnfinished,
     WrongOffset,
 )
-from inspections.views.wire import BodyRefused, on_the_wire, whole_body
-from people.models import Staff
+from inspections.views.wire import BodyRefused, for_whoever_walks, whole_body
+from inspections.walkers import Walker, sender_of
 from people.problems import problem
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -28,17 +28,17 @@ _NUMBER = re.compile(r"[0-9]{1,12}", re.ASCII)
 START, TOTAL = "Upload-Offset", "Upload-Length"
 
 
-@on_the_wire("GET", "PUT")
-def photo(request: HttpRequest, person: Staff, sha256: str) -> HttpResponse:
+@for_whoever_walks("GET", "PUT")
+def photo(request: HttpRequest, walker: Walker, sha256: str) -> HttpResponse:
     if not _SHA256.fullmatch(sha256):
         return problem(422, "No hash", "A photo is sent under the SHA-256 of its bytes.")
     if request.method == "GET":
-        found = received_of(sha256=sha256, by=person)
+        found = received_of(sha256=sha256, by=sender_of(walker))
         return JsonResponse({"sha256": sha256, "offset": found.offset, "complete": found.photo is not None})
     try:
         if START in request.headers or TOTAL in request.headers:
-            return _part(request, person, sha256, at=timezone.now())
-        return _whole(request, person, sha256, at=timezone.now())
+            return _part(request, walker, sha256, at=timezone.now())
+        return _whole(request, walker, sha256, at=timezone.now())
     except WrongOffset as refusal:
         return problem(409, "Wrong offset", refusal.sentence, code=refusal.code, offset=refusal.offset)
     except TooManyUnfinished as refusal:
@@ -59,14 +59,14 @@ def _kept(photo: Photo, at: datetime) -> HttpResponse:
     return JsonResponse(body, status=201 if photo.received_at == at else 200)
 
 
-def _whole(request: HttpRequest, person: Staff, sha256: str, *, at: datetime) -> HttpResponse:
+def _whole(request: HttpRequest, walker: Walker, sha256: str, *, at: datetime) -> HttpResponse:
     most = settings.PHOTO_MAX_BYTES // (1024 * 1024)
     raw = whole_body(
         request,
         most_bytes=settings.PHOTO_MAX_BYTES,
         too_large=f"This photo is larger than {most} MB. Take it again at a smaller size.",
     )
-    return _kept(keep_photo(raw=raw, expected_sha256=sha256, by=person, at=at), at)
+    return _kept(keep_photo(raw=raw, expected_sha256=sha256, by=sender_of(walker), at=at), at)
 
 
 def _number(request: HttpRequest, name: str) -> int:
@@ -78,14 +78,14 @@ def _number(request: HttpRequest, name: str) -> int:
     return int(text)
 
 
-def _part(request: HttpRequest, person: Staff, sha256: str, *, at: datetime) -> HttpResponse:
+def _part(request: HttpRequest, walker: Walker, sha256: str, *, at: datetime) -> HttpResponse:
     start, total = _number(request, START), _number(request, TOTAL)
     content = whole_body(
         request,
         most_bytes=PART_MOST_BYTES,
         too_large=f"A part of a photo is at most {PART_MOST_BYTES} bytes. Send it in smaller parts.",
     )
-    received = take_part(part=Part(sha256, start, total, content), by=person, at=at)
+    received = take_part(part=Part(sha256, start, total, content), by=sender_of(walker), at=at)
     if received.photo is not None:
         return _kept(received.photo, at)
     return JsonResponse({"offset": received.offset}, status=202)

@@ -1,22 +1,30 @@
-"""What every address of the wire keeps to: JSON in, JSON out, never a redirect and never a page."""
+"""What every address of the wire keeps to: JSON in, JSON out, never a redirect and never a page.
+
+Who asks is one of two, and never both. A call with the header `Slake-Hire` is a customer's phone on that hire: only that
+hire's cookie counts. One without it is a person of the yard: only their session counts.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import wraps
+from functools import partial, wraps
 from typing import Concatenate, ParamSpec
 
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.http.request import UnreadablePostError
+from django.utils import timezone
 
+from inspections.site_cookie import asks_for_a_hire, site_walker_of
+from inspections.walkers import Walker
 from people.models import Staff
 from people.problems import problem
 from people.roles import WALKERS
 
 P = ParamSpec("P")
 Wire = Callable[Concatenate[HttpRequest, Staff, P], HttpResponse]
+WalkersWire = Callable[Concatenate[HttpRequest, Walker, P], HttpResponse]
 Answers = Callable[Concatenate[HttpRequest, P], HttpResponse]
 
 
@@ -34,8 +42,25 @@ def wrong_method(*methods: str) -> JsonResponse:
     return refused
 
 
+def _staff(request: HttpRequest) -> Staff | HttpResponse:
+    """The person of the yard whose session this is, or the refusal."""
+    if not isinstance(request.user, Staff):
+        return problem(
+            401, "Signed out", "You are signed out. Sign in again; nothing on this tablet is lost."
+        )
+    if not request.user.has_role(WALKERS):
+        return problem(
+            403, "Not for this role", "Walk-rounds are signed by yard hands, fitters and managers."
+        )
+    return request.user
+
+
+def _whoever(request: HttpRequest) -> Walker | HttpResponse:
+    return site_walker_of(request, at=timezone.now()) if asks_for_a_hire(request) else _staff(request)
+
+
 def on_the_wire(*methods: str) -> Callable[[Wire[P]], Answers[P]]:
-    """A view of the wire: these methods, a signed-in walker handed in, 401 and 403 as problem documents."""
+    """A view for the yard's own people: these methods, a signed-in walker handed in, 401 and 403 as problem documents."""
 
     def guard(view: Wire[P]) -> Answers[P]:
         @login_not_required
@@ -43,23 +68,46 @@ def on_the_wire(*methods: str) -> Callable[[Wire[P]], Answers[P]]:
         def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if request.method not in methods:
                 return wrong_method(*methods)
-            if not isinstance(request.user, Staff):
+            if asks_for_a_hire(request):
                 return problem(
-                    401, "Signed out", "You are signed out. Sign in again; nothing on this tablet is lost."
+                    403, "For the yard only", "This is for the yard’s own people and their tablets."
                 )
-            if not request.user.has_role(WALKERS):
-                return problem(
-                    403, "Not for this role", "Walk-rounds are signed by yard hands, fitters and managers."
-                )
-            try:
-                return view(request, request.user, *args, **kwargs)
-            except BodyRefused as refusal:
-                return problem(refusal.status, refusal.title, refusal.sentence)
+            person = _staff(request)
+            if isinstance(person, HttpResponse):
+                return person
+            return _answered(partial(view, request, person, *args, **kwargs))
 
         guarded.allowed_roles = WALKERS  # type: ignore[attr-defined]
         return guarded
 
     return guard
+
+
+def for_whoever_walks(*methods: str) -> Callable[[WalkersWire[P]], Answers[P]]:
+    """A view for whoever walks carts, of the yard or on a hire: as `on_the_wire`, the walker handed in."""
+
+    def guard(view: WalkersWire[P]) -> Answers[P]:
+        @login_not_required
+        @wraps(view)
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if request.method not in methods:
+                return wrong_method(*methods)
+            walker = _whoever(request)
+            if isinstance(walker, HttpResponse):
+                return walker
+            return _answered(partial(view, request, walker, *args, **kwargs))
+
+        guarded.allowed_roles = WALKERS  # type: ignore[attr-defined]
+        return guarded
+
+    return guard
+
+
+def _answered(view: Callable[[], HttpResponse]) -> HttpResponse:
+    try:
+        return view()
+    except BodyRefused as refusal:
+        return problem(refusal.status, refusal.title, refusal.sentence)
 
 
 def _announced(request: HttpRequest) -> int:

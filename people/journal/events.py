@@ -11,6 +11,10 @@ class Event(StrEnum):
     STAFF_CHANGED = "people.staff.changed"
     STAFF_DISABLED = "people.staff.disabled"
     STAFF_ENABLED = "people.staff.enabled"
+    TABLET_ENROLLED = "people.tablet.enrolled"
+    TABLET_ENDED = "people.tablet.ended"
+    PIN_SET = "people.pin.set"
+    PIN_LOCKED = "people.pin.locked"
     CART_ADDED = "fleet.cart.added"
     CART_CHANGED = "fleet.cart.changed"
     CART_MOVED = "fleet.cart.moved"
@@ -42,6 +46,10 @@ class Event(StrEnum):
     SHEET_PUBLISHED = "inspections.sheet.published"
     WALK_ROUND_SIGNED = "inspections.walk_round.signed"
     NAME_CONFIRMED = "inspections.walk_round.name_confirmed"
+    CHECK_ACCEPTED = "inspections.walk_round.accepted"
+    SITE_WALKER_OPENED = "inspections.site_walker.opened"
+    SITE_WALKER_REVOKED = "inspections.site_walker.revoked"
+    SITE_WALKERS_OVER = "inspections.site_walker.over"
     QUESTION_RESTED = "inspections.question.rested"
     CERTIFICATE_ISSUED = "inspections.certificate.issued"
     CERTIFICATE_SEALED = "inspections.certificate.sealed"
@@ -57,6 +65,7 @@ class Event(StrEnum):
     BACK_IN_YARD = "hire.line.back_in_yard"
     LINK_MADE = "hire.link.made"
     LINK_REVOKED = "hire.link.revoked"
+    SITE_CODE_MADE = "hire.site_code.made"
 
 
 WORDING: dict[Event, str] = {
@@ -64,6 +73,10 @@ WORDING: dict[Event, str] = {
     Event.STAFF_CHANGED: "changed a person's details",
     Event.STAFF_DISABLED: "ended a person's access",
     Event.STAFF_ENABLED: "gave a person access again",
+    Event.TABLET_ENROLLED: "enrolled a shared tablet",
+    Event.TABLET_ENDED: "ended a shared tablet",
+    Event.PIN_SET: "set a PIN for shared tablets",
+    Event.PIN_LOCKED: "locked a PIN with ten wrong tries",
     Event.CART_ADDED: "added the cart",
     Event.CART_CHANGED: "changed the cart's details",
     Event.CART_MOVED: "recorded where the cart is",
@@ -95,6 +108,10 @@ WORDING: dict[Event, str] = {
     Event.SHEET_PUBLISHED: "published a new issue of the check sheets",
     Event.WALK_ROUND_SIGNED: "signed a walk-round",
     Event.NAME_CONFIRMED: "confirmed having signed a walk-round that another sent in",
+    Event.CHECK_ACCEPTED: "accepted a check that was signed on site",
+    Event.SITE_WALKER_OPENED: "opened the pre-start on a phone",
+    Event.SITE_WALKER_REVOKED: "ended the pre-start on a customer's phone",
+    Event.SITE_WALKERS_OVER: "closed the pre-start on the hire's phones",
     Event.QUESTION_RESTED: "put a question about a walk-round to rest",
     Event.CERTIFICATE_ISSUED: "issued a paper",
     Event.CERTIFICATE_SEALED: "sealed a paper",
@@ -110,4 +127,5 @@ WORDING: dict[Event, str] = {
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
     Event.LINK_MADE: "made a customer link",
     Event.LINK_REVOKED: "ended a customer link",
+    Event.SITE_CODE_MADE: "made a site code",
 }

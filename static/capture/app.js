@@ -5,11 +5,12 @@ import { drawFrom, dropDrawings, keepDrawings } from "./lap.js";
 import { manifest, canonical, photosOf, sha256 } from "./manifest.js";
 import { Taken } from "./store.js";
 import { failureSentence } from "./wire.js";
+import { createWho } from "./who.js";
 import { openWalk, ownOutcome, withAnswer } from "./walk.js";
 
 const isoNow = () => new Date().toISOString();
 const NO_PLACE =
-  "The tablet had no room to note where you are. Your answers are safe and the walk goes on; a break lands further back.";
+  "There was no room to note where you are. Your answers are safe and the walk goes on; a break lands further back.";
 // Under this a walk-round is not begun: eight photos, twice over, and what the browser needs to work.
 const LEAST_ROOM_BYTES = 30 * 1024 * 1024;
 
@@ -50,6 +51,13 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
 
   drawFrom(store);
 
+  app.who = createWho({ store, wire, wrote });
+  /** Who has the tablet, and signs. */
+  app.person = () => app.who.kept?.person ?? app.reference.person;
+  /** Whether people change over on this tablet. */
+  app.isShared = () => Boolean(app.reference?.people?.length);
+  app.colleague = (id) => app.reference.people?.find((one) => one.id === id);
+
   app.cart = (id) => app.reference.carts.find((cart) => cart.id === id);
   app.openWalkOf = (cart, purpose) =>
     [...app.walks.values()].find((walk) => walk.cart === cart && (!purpose || walk.purpose === purpose));
@@ -69,6 +77,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       const offset_ms = Math.round(Date.parse(reference.server_time) - Date.now());
       const { csrf, ...kept } = reference;
       takeUp({ reference: kept, fetched_at: isoNow(), offset_ms });
+      await app.who.heard(kept);
       app.trouble = null;
       dropDrawings();
       await store.put("reference:yard", { reference: kept, fetched_at: app.fetched_at, offset_ms });
@@ -83,6 +92,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   app.load = async () => {
     const kept = await store.get("reference:yard");
     if (kept && !(app.fetched_at > kept.fetched_at)) takeUp(kept);
+    await app.who.load();
     const [parcels, heads, drafts] = await Promise.all(["parcel:", "walk:", "draft:"].map((one) => store.entries(one)));
     app.parcels = new Map(parcels.map(([, parcel]) => [parcel.id, parcel]));
     const walks = new Map();
@@ -112,7 +122,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   // Always laid over the walk as it now stands, never over the one a screen was drawn from: an answer that was kept
   // since then would be gone from the page. Where one stands is no answer: without room for it the walk goes on.
   const keepHead = async (id, part) => {
-    const { answers, items, checks, face, ...head } = app.walks.get(id);
+    const { answers, items, checks, face, lot, ...head } = app.walks.get(id);
     try {
       await change(id, [["put", `walk:${id}`, { ...head, ...part }]]);
     } catch (error) {
@@ -127,10 +137,11 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   app.start = async (cart, purpose) => {
     const room = await app.lookAtRoom();
     if (room !== null && room < LEAST_ROOM_BYTES) throw new NoRoom();
-    const walk = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
-    const { answers, items, checks, face, ...head } = walk;
+    const begun = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
+    const walk = { ...begun, begun_by: app.person() };
+    const { answers, items, checks, face, lot, ...head } = walk;
     await change(walk.id, [
-      ["put", `sheet:${walk.id}`, { items, checks, face }],
+      ["put", `sheet:${walk.id}`, { items, checks, face, lot }],
       ["put", `walk:${walk.id}`, head],
     ]);
     app.walks.set(walk.id, walk);
@@ -205,7 +216,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone,
       offset_ms: outbox.state.offset_ms ?? app.offset_ms,
     };
-    const { id, name } = app.reference.person;
+    const { id, name } = app.person();
     const record = manifest(walk, { device, signature, author: { id, name }, signedAt: isoNow() });
     const text = canonical(record);
     const parcel = {
@@ -219,6 +230,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       text,
       sha256: await sha256(text),
       photos: photosOf(record),
+      begun: false,
       photos_sent: [],
       receipt: null,
       parked: null,
@@ -231,6 +243,12 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     app.parcels.set(walk.id, parcel);
     forget(walk);
     return parcel;
+  };
+
+  /** The author says by PIN that a record was theirs; its receipt says so from then on. */
+  app.confirmName = async (parcel, pin) => {
+    await wire.confirmName(parcel.id, pin);
+    await outbox.named(parcel.id);
   };
 
   return app;

@@ -2,6 +2,7 @@
 // of harmless elements, so that a drawing can never bring along a script or a link.
 
 import { h } from "./dom.js";
+import { whoAsks } from "./principal.js";
 
 const ELEMENTS = new Set(
   "svg g path rect circle ellipse line polyline polygon text tspan title desc defs clipPath use symbol".split(" "),
@@ -26,9 +27,9 @@ const PATIENCE_MS = 5_000;
 let shelf = null;
 
 async function textOf(url) {
-  const options = { credentials: "same-origin", redirect: "error", signal: AbortSignal.timeout(PATIENCE_MS) };
+  const fixed = { credentials: "same-origin", headers: whoAsks, redirect: "error" };
   try {
-    const response = await fetch(url, options);
+    const response = await fetch(url, { ...fixed, signal: AbortSignal.timeout(PATIENCE_MS) });
     const text = await response.text();
     if (!response.ok || !text.includes("<svg")) throw new Error("no drawing");
     shelf?.put(`lap:${url}`, text).catch(() => {});

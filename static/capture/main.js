@@ -2,27 +2,29 @@
 
 import { createApp } from "./app.js";
 import { createOutbox } from "./outbox.js";
+import { hire, principal } from "./principal.js";
 import { askToKeep, keepShell } from "./shell.js";
 import { DISK_FAULTS, memoryStore, openStore } from "./store.js";
 import { createWire, failureSentence } from "./wire.js";
 import { resumePoint } from "./walk.js";
-import { count } from "./words.js";
+import { count, isUnnamed } from "./words.js";
 import { cartsScreen, waitingScreen } from "./screens/carts.js";
 import { cartScreen } from "./screens/cart.js";
 import { checkScreen } from "./screens/check.js";
 import { reviewScreen } from "./screens/review.js";
 import { sentScreen } from "./screens/sent.js";
 import { signScreen } from "./screens/sign.js";
+import { siteScreen } from "./screens/site.js";
+import { confirmScreen, whoScreen } from "./screens/who.js";
 import { whyScreen } from "./screens/why.js";
 import { wrongScreen } from "./screens/wrong.js";
 
 const BREAK_MS = 60_000;
 const WALK_SCREENS = { check: checkScreen, wrong: wrongScreen, why: whyScreen, review: reviewScreen, sign: signScreen };
 
-const PRINCIPAL = "yard";
 const page = document.getElementById("page");
 const spoken = document.getElementById("spoken");
-const others = new BroadcastChannel(`slake-${PRINCIPAL}`);
+const others = new BroadcastChannel(`slake-${principal}`);
 let current = { live: true };
 let pressing = false;
 let news = false;
@@ -37,10 +39,10 @@ function changed() {
 // Another page of this tablet wants the store in a newer form: this one has let go of it.
 const stale = () => location.reload();
 
-/** The tablet's own store; where the browser keeps nothing or the disk is full, the page's memory, and the page says so. */
+/** The page's store; where the browser keeps nothing or the disk is full, the page's memory, and the page says so. */
 async function openShelf() {
   try {
-    return [await openStore(`slake-${PRINCIPAL}`, { stale }), true, false];
+    return [await openStore(`slake-${principal}`, { stale }), true, false];
   } catch (error) {
     return [memoryStore(), false, DISK_FAULTS.includes(error.name)];
   }
@@ -49,7 +51,7 @@ async function openShelf() {
 // One page of this tablet sends at a time; a second one finds the door shut and tries later.
 const lock = (work) =>
   navigator.locks
-    ? navigator.locks.request(`slake-outbox-${PRINCIPAL}`, { ifAvailable: true }, (held) => (held ? work() : false))
+    ? navigator.locks.request(`slake-outbox-${principal}`, { ifAvailable: true }, (held) => (held ? work() : false))
     : work();
 
 const clock = {
@@ -75,12 +77,15 @@ const outbox = createOutbox({
     changed();
   },
   arrived: () => app.fetchReference(),
+  heard: (answer) => app.who.heard(answer),
 });
 const app = createApp({ store, wire, outbox, changed, wrote: () => others.postMessage("wrote") });
 app.is_kept = isKept;
 app.disk_is_full = isDiskFull;
 app.sign_in_url = document.body.dataset.signIn;
 app.home_url = document.body.dataset.home;
+// On a phone's home screen the page of a hire opens as that hire.
+if (hire) document.querySelector("link[rel=manifest]").href = `/check/${hire}/slake.webmanifest`;
 
 const address = () => Object.fromEntries(new URLSearchParams(location.hash.slice(1)));
 
@@ -107,15 +112,18 @@ app.say = (sentence) => {
   spoken.textContent = sentence;
 };
 
-function screenFor({ cart, walk: walkId, page: name = "check", at }) {
+function screenFor({ cart, walk: walkId, page: name = "check", at, person }) {
   if (!app.reference) return waitingScreen(app);
-  if (app.parcels.has(walkId)) return sentScreen(app, app.parcels.get(walkId));
+  const parcel = app.parcels.get(walkId);
+  if (parcel) return (name === "name" && isUnnamed(parcel) ? confirmScreen : sentScreen)(app, parcel);
+  if (name === "who" && app.isShared()) return whoScreen(app, app.colleague(person));
   const walk = app.walks.get(walkId);
   if (walk && WALK_SCREENS[name]) {
     const n = Math.min(Math.max(Number(at) || walk.position, 1), walk.items.length);
     return WALK_SCREENS[name](app, walk, n);
   }
-  if (walkId) app.tell("That walk-round is not on this tablet.");
+  if (walkId) app.tell("That walk-round is not kept here.");
+  if (hire) return siteScreen(app);
   if (cart && app.cart(cart)) return cartScreen(app, app.cart(cart));
   if (cart) app.tell("That cart is not on the yard’s list. Look for it below.");
   return cartsScreen(app);
@@ -143,6 +151,8 @@ function show({ moved = true, focusId = null } = {}) {
 document.addEventListener("click", async (event) => {
   const link = event.target.closest?.("a[href]");
   if (!link || link.target || link.getAttribute("href").startsWith("#") || event.defaultPrevented) return;
+  // Ringing needs no data.
+  if (!link.protocol.startsWith("http")) return;
   event.preventDefault();
   try {
     await wire.hello();
@@ -210,9 +220,10 @@ others.addEventListener("message", async () => {
 const OLD_MS = 10 * 60_000;
 async function backAgain() {
   await outbox.poke();
-  const { trouble, person } = outbox.state;
+  const { trouble, person, tablet } = outbox.state;
   const isOld = !app.fetched_at || app.trouble || Date.now() - Date.parse(app.fetched_at) > OLD_MS;
-  if (!trouble && (isOld || person?.id !== app.reference?.person.id)) await app.fetchReference();
+  const isOthers = person?.id !== app.reference?.person.id || Boolean(tablet) !== app.isShared();
+  if (!trouble && (isOld || isOthers)) await app.fetchReference();
 }
 window.addEventListener("online", backAgain);
 window.addEventListener("pageshow", (event) => event.persisted && backAgain());

@@ -51,7 +51,7 @@ function travelling(item, answer) {
 /**
  * The whole record of a finished walk.
  *
- * `walk` has id, cart, purpose, edition, rule_set, started_at, items and answers by n; `device` {id, time_zone,
+ * `walk` has id, cart, purpose, edition, rule_set, started_at, lot, items and answers by n; `device` {id, time_zone,
  * offset_ms} where offset_ms is the yard's clock less the tablet's; `signature` {kind, name, statement, strokes};
  * `author` {id, name}, who signs as this tablet knows; `signedAt` an ISO instant by the tablet's clock. Throws if a
  * check has no answer: half a walk is never signed.
@@ -67,6 +67,7 @@ export function manifest(walk, { device, signature, author, signedAt }) {
     edition: walk.edition,
     rule_set: walk.rule_set,
     started_at: walk.started_at,
+    lot: walk.lot?.id ?? null,
     signed_at: signedAt,
     author,
     device,

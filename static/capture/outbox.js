@@ -3,7 +3,8 @@
 // waiting.
 //
 // A parcel is a signed record on its way: {id, order, fleet_number, purpose, signed_at, text, sha256, photos,
-// photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last five change, never its text.
+// begun, photos_sent, receipt, parked, held_at, emptied_at}. Until it is emptied only the last six change.
+// `begun`: something of it may have been sent.
 // `receipt` is the yard's answer; `parked` {kind, sentence, at} says why a person must look at it; `held_at` is when
 // the yard, asked again on another occasion, said that it has the record. Only then, and a week after its receipt, may
 // its text and its photos go (`emptied_at`).
@@ -14,6 +15,9 @@ const KEEP_PHOTOS_MS = 7 * 24 * 60 * 60 * 1000;
 const FIRST_WAIT_MS = 2_000;
 const LONGEST_WAIT_MS = 5 * 60 * 1000;
 const MOST_TRIES = 2;
+// Several photos travel at once only while one takes no longer than this: on a weak line they would all come too late.
+const QUICK_MS = 4_000;
+const ABREAST = 3;
 // What only a person can set right. The others pass by themselves, or by signing in.
 const FINAL = ["refused", "photos_missing"];
 
@@ -24,27 +28,37 @@ export const backOff = (failures, dice) =>
 /**
  * The outbox over `store` and `wire`. `clock` has now() in ms and after(ms, call) giving a function that calls it off;
  * `lock(work)` runs work while no other page of this tablet sends, or gives false at once; `changed(parcel)` is called
- * after every step, `arrived()` when a round of sending brought a record to the yard.
+ * after every step, `arrived()` when a round of sending brought a record to the yard, `heard(answer)` after a hello.
  *
  * poke() sends what waits, now and again by itself until nothing waits. `state` is {busy, trouble: null | {kind,
- * sentence}, person, offset_ms, failures}.
+ * sentence}, person, tablet, offset_ms, failures}.
  */
-export function createOutbox({ store, wire, clock, dice = Math.random, lock, changed = () => {}, arrived = () => {} }) {
-  const state = { busy: false, trouble: null, person: null, offset_ms: null, failures: 0 };
+export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...told }) {
+  const { changed, arrived, heard } = { changed() {}, arrived() {}, heard() {}, ...told };
+  const state = { busy: false, trouble: null, person: null, tablet: null, offset_ms: null, failures: 0 };
   let callOff = null;
   let again = false;
   let brought = 0;
   let yardTime = 0;
+  let abreast = 1;
+  let noting = Promise.resolve();
 
   const parcels = async () =>
     (await store.entries("parcel:")).map(([, parcel]) => parcel).sort((a, b) => a.order - b.order);
 
-  // Laid over the parcel as it stands in the store: another page may have sent a part of it meanwhile.
-  async function note(id, change) {
-    const parcel = { ...(await store.get(`parcel:${id}`)), ...change };
-    await store.put(`parcel:${id}`, parcel);
-    changed(parcel);
-    return parcel;
+  // Laid over the parcel as it stands in the store, one note after the other: another page, or another photo of this
+  // one, may have sent a part of it meanwhile. `change` is the new members, or what makes them of the parcel.
+  function note(id, change) {
+    const write = async () => {
+      const before = await store.get(`parcel:${id}`);
+      const parcel = { ...before, ...(typeof change === "function" ? change(before) : change) };
+      await store.put(`parcel:${id}`, parcel);
+      changed(parcel);
+      return parcel;
+    };
+    const noted = noting.then(write);
+    noting = noted.catch(() => {});
+    return noted;
   }
 
   async function hello() {
@@ -52,24 +66,55 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     const answer = await wire.hello();
     const back = clock.now();
     state.person = answer.person;
+    state.tablet = answer.tablet ?? null;
+    await heard(answer);
     // The yard's clock less this one's, at the middle of the way there and back.
     yardTime = Date.parse(answer.server_time);
     state.offset_ms = Math.round(yardTime - (sent + back) / 2);
     if (!answer.person) throw new WireFailure("signed_out");
   }
 
-  async function sendPhotos(parcel, hashes) {
-    for (const hash of hashes) {
-      const photo = await store.get(`photo:${hash}`);
-      if (!photo) throw new WireFailure("photos_missing", { missing: [hash] });
-      await wire.photo(hash, photo);
-      parcel = await note(parcel.id, { photos_sent: [...new Set([...parcel.photos_sent, hash])] });
-    }
-    return parcel;
+  async function sendPhoto(id, hash, isNew) {
+    const photo = await store.get(`photo:${hash}`);
+    if (!photo) throw new WireFailure("photos_missing", { missing: [hash] });
+    const began = clock.now();
+    await wire.photo(hash, photo, { isNew });
+    const took = clock.now() - began;
+    abreast = took >= 0 && took < QUICK_MS ? ABREAST : 1;
+    await note(id, ({ photos_sent: sent }) => ({ photos_sent: [...new Set([...sent, hash])] }));
   }
 
-  async function sendOne(parcel) {
-    let whole = await sendPhotos(parcel, parcel.photos.filter((hash) => !parcel.photos_sent.includes(hash)));
+  /** Sends these photos, several at once where the line is quick. Rejects with what failed first. */
+  async function sendPhotos({ id }, hashes, isNew = () => false) {
+    const left = [...hashes];
+    const under_way = new Set();
+    let failed = null;
+    const sendNext = () => {
+      const hash = left.shift();
+      return sendPhoto(id, hash, isNew(hash));
+    };
+    while (under_way.size || (left.length && !failed)) {
+      while (left.length && !failed && under_way.size < abreast) {
+        const one = sendNext()
+          .catch((error) => {
+            failed ??= error;
+            abreast = 1;
+          })
+          .finally(() => under_way.delete(one));
+        under_way.add(one);
+      }
+      await Promise.race(under_way);
+    }
+    if (failed) throw failed;
+    return store.get(`parcel:${id}`);
+  }
+
+  async function sendOne(parcel, named) {
+    // Of what was never begun the yard has nothing, and need not be asked how far it came.
+    const isNew = (hash) => !parcel.begun && named.filter((one) => one === hash).length === 1;
+    if (!parcel.begun && parcel.photos.length) await note(parcel.id, { begun: true });
+    const left = parcel.photos.filter((hash) => !parcel.photos_sent.includes(hash));
+    let whole = await sendPhotos(parcel, left, isNew);
     let answer = null;
     for (let tries = 0; !answer; tries += 1) {
       try {
@@ -86,7 +131,7 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     const receipt = { ...answer, received_at: answer.received_at ?? new Date(clock.now()).toISOString() };
     const differs = answer.sha256 !== whole.sha256 && {
       kind: "differs",
-      sentence: "What the yard holds is not what this tablet sent. Tell the workshop manager before the cart moves.",
+      sentence: failureSentence({ kind: "differs" }),
       at: clock.now(),
     };
     await note(whole.id, { receipt, parked: differs || null });
@@ -94,12 +139,15 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
   }
 
   async function sendAll() {
-    for (const { id } of (await parcels()).filter((one) => !one.receipt && !one.parked)) {
+    const all = await parcels();
+    // With one entry for each parcel that a photo belongs to.
+    const named = all.flatMap((one) => one.photos);
+    for (const { id } of all.filter((one) => !one.receipt && !one.parked)) {
       const parcel = await store.get(`parcel:${id}`);
       if (parcel.receipt || parcel.parked) continue;
       changed(parcel);
       try {
-        await sendOne(parcel);
+        await sendOne(parcel, named);
       } catch (error) {
         if (!FINAL.includes(error.kind)) throw error;
         await note(id, { parked: { kind: error.kind, sentence: failureSentence(error), at: clock.now() } });
@@ -118,7 +166,18 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
         else if (held[parcel.id] === undefined) await note(parcel.id, { receipt: null, photos_sent: [] });
       }
     }
+    for (const parcel of acknowledged.filter((one) => one.receipt.name_confirmed === false && one.text)) {
+      // The same bytes again bring the receipt as it now is: its author may have said elsewhere that it was them.
+      const { name_confirmed } = await wire.walkRound(parcel.id, parcel.text);
+      if (name_confirmed) await named(parcel.id);
+    }
     await purge();
+  }
+
+  /** Notes that the name under a record the yard has is confirmed. */
+  async function named(id) {
+    const { receipt } = await store.get(`parcel:${id}`);
+    if (receipt) await note(id, { receipt: { ...receipt, name_confirmed: true } });
   }
 
   async function purge() {
@@ -188,5 +247,5 @@ export function createOutbox({ store, wire, clock, dice = Math.random, lock, cha
     await poke();
   }
 
-  return { state, poke, retry };
+  return { state, poke, retry, named };
 }

@@ -13,7 +13,7 @@ async function open(file) {
     // The turn a phone records beside the picture is carried out here, since redrawing drops the record of it.
     return await createImageBitmap(file, { imageOrientation: "from-image" });
   } catch {
-    throw new UnusablePicture("That is not a picture this tablet can open. Take it again with the camera.");
+    throw new UnusablePicture("That is not a picture that can be opened here. Take it again with the camera.");
   }
 }
 

@@ -34,7 +34,7 @@ const within = (prefix) => IDBKeyRange.bound(prefix, `${prefix}\uffff`);
  */
 export async function openStore(name, { stale = () => {} } = {}) {
   let opening = null;
-  // A browser lets go of a store when the disk fails under it, full for instance. The next call opens it again, or fails
+  // A browser lets go of a store when its disk fails, full for instance. The next call opens it again, or fails
   // as the disk does; the page works on meanwhile.
   const letGo = () => {
     opening = null;

@@ -1,10 +1,10 @@
 // A walk-round as plain data, and every rule of moving through it. No page, no clock, no store in here.
 //
-// A walk is {id, cart, purpose, edition, rule_set, started_at, items, checks, face, answers, position, passes_seen}:
-// `items` is the sheet in walking order, each {n, check, place, place_label, limit, station, pass}; `checks` the
-// wording of those checks and `face` the cart as it was when the walk began, so that a newer list from the yard never
-// changes a walk under way; `answers` is keyed by n and holds only what the store has confirmed; `position` is the n in
-// front.
+// A walk is {id, cart, purpose, edition, rule_set, started_at, begun_by, lot, items, checks, face, answers, position,
+// passes_seen}: `items` is the sheet in walking order, each {n, check, place, place_label, limit, station, pass};
+// `checks` the wording of those checks, `face` the cart as it was when the walk began and `lot` what the yard drew for
+// it ({id, picks} or null), so that a newer list from the yard never changes a walk under way; `answers` is keyed by n
+// and holds only what the store has confirmed; `position` is the n in front.
 
 /** A new walk over one sheet of the reference. `at` is an ISO instant, `id` a uuid. */
 export function openWalk({ id, cart, purpose, reference, at }) {
@@ -22,6 +22,7 @@ export function openWalk({ id, cart, purpose, reference, at }) {
     edition: { number: reference.edition.number, sha256: reference.edition.sha256 },
     rule_set: reference.rule_set,
     started_at: at,
+    lot: sheets[purpose].lot ?? null,
     items,
     checks,
     face,
@@ -94,6 +95,10 @@ export const gradesFrom = (grades, least) =>
 /** Whether a photo must go with this grade. A thing only watched may be told in words. */
 export const needsPhoto = (grade) => grade === "do_not_use" || grade === "by_date";
 
+/** Whether the yard's lot fell on this item: it wants a photo of its own. A walk of an older page has no lot. */
+export const isPicked = (walk, item) =>
+  Boolean(walk.lot?.picks.some(([check, place]) => check === item.check && place === item.place));
+
 // As many as the yard takes with one answer.
 const MOST_PHOTOS = 12;
 
@@ -105,12 +110,13 @@ export function withPhotos(photos, more) {
 
 /**
  * What is still missing from a fault before it can be kept, as {field, sentence} in the order of the page; empty when
- * it is whole. `fault` is {grade, photos, no_camera, words, told}: `told` when an entry already says what is wrong.
+ * it is whole. `fault` is {grade, photos, no_camera, words, told, picked}: `told` when an entry already says what is
+ * wrong, `picked` when the yard's lot fell on it.
  */
 export function faultGaps(fault) {
   const gaps = [];
   if (!fault.grade) gaps.push({ field: "grade", sentence: "Say how bad it is." });
-  if (needsPhoto(fault.grade) && !fault.photos.length && !fault.no_camera) {
+  if ((fault.picked || needsPhoto(fault.grade)) && !fault.photos.length && !fault.no_camera) {
     gaps.push({ field: "photo", sentence: "Take a photo, or say there is no camera." });
   }
   if (!fault.told && !fault.words.trim()) gaps.push({ field: "words", sentence: "Say in a few words what is wrong." });

@@ -2,12 +2,15 @@
 // that nothing but the yard's own word is ever taken for a receipt.
 
 import { sha256 } from "./manifest.js";
+import { here, hire, whoAsks } from "./principal.js";
 import { DISK_FAULTS } from "./store.js";
 
 const JSON_KIND = /^application\/(problem\+)?json\b/;
 const PATIENCE_MS = 30_000;
 const PHOTO_PATIENCE_MS = 120_000;
 const HELLO_PATIENCE_MS = 15_000;
+const ASK_PATIENCE_MS = 6_000;
+const PLAIN = { "Content-Type": "application/json" };
 const PART_BYTES = 256 * 1024;
 // Sixteen megabytes in parts, and as many again for parts that had to go twice.
 const MOST_PARTS = 128;
@@ -41,13 +44,13 @@ function failureOf(status, body) {
   return new WireFailure("refused", { status, detail });
 }
 
-async function call(url, options, patience) {
+async function call(url, { headers, ...options }, patience) {
   let response;
   let body;
   try {
     const signal = AbortSignal.timeout(patience);
     const fixed = { credentials: "same-origin", cache: "no-store", redirect: "manual", signal };
-    response = await fetch(url, { ...options, ...fixed });
+    response = await fetch(url, { ...options, ...fixed, headers: { ...headers, ...whoAsks } });
     if (response.type === "opaqueredirect") throw new WireFailure("signed_out");
     if (!JSON_KIND.test(response.headers.get("Content-Type") ?? "")) {
       throw new WireFailure(response.status >= 500 ? "busy" : "not_json", { status: response.status });
@@ -84,8 +87,8 @@ export function createWire() {
     return body;
   }
 
-  async function put(url, headers, body, patience) {
-    const attempt = () => call(url, { method: "PUT", body, headers: { ...headers, "X-CSRFToken": token } }, patience);
+  async function send(method, url, headers, body, patience) {
+    const attempt = () => call(url, { method, body, headers: { ...headers, "X-CSRFToken": token } }, patience);
     try {
       return await attempt();
     } catch (error) {
@@ -96,22 +99,32 @@ export function createWire() {
     }
   }
 
-  /** Sends one picture's bytes under their own hash, in parts, from where the last try broke off. */
-  async function photo(hash, { bytes, type }) {
+  /** Whether this tablet may change over, and a token, also where nobody is signed in. A person waits for this. */
+  async function askChangeOver() {
+    const body = await get("/sync/change-over", ASK_PATIENCE_MS);
+    if (typeof body.csrf !== "string") throw new WireFailure("not_json");
+    token = body.csrf;
+  }
+
+  /**
+   * Sends one picture's bytes under their own hash, in parts, from where the last try broke off. `isNew`: nothing of it
+   * was ever sent, so the yard is not asked; should it have some all the same, it says so to the first part.
+   */
+  async function photo(hash, { bytes, type }, { isNew = false } = {}) {
     const url = `/sync/photo/${hash}`;
-    const at = await get(url);
+    const at = isNew ? { offset: 0 } : await get(url);
     let { offset } = at;
     if (at.complete) return at;
     for (let tries = 0; tries < MOST_PARTS; tries += 1) {
       const part = bytes.slice(offset, offset + PART_BYTES);
       const place = { "Upload-Offset": String(offset), "Upload-Length": String(bytes.byteLength) };
       try {
-        const answer = await put(url, { "Content-Type": type, ...place }, part, PHOTO_PATIENCE_MS);
+        const answer = await send("PUT", url, { "Content-Type": type, ...place }, part, PHOTO_PATIENCE_MS);
         if (answer.sha256) return answer;
         offset = answer.offset;
       } catch (error) {
         if (error.code === DIFFERS && (await sha256(bytes)) !== hash) {
-          throw new WireFailure("refused", { detail: "A photo was damaged on this tablet after it was taken." });
+          throw new WireFailure("refused", { detail: "A photo was damaged here after it was taken." });
         }
         if (error.offset === undefined) throw error;
         offset = error.offset;
@@ -126,7 +139,18 @@ export function createWire() {
     reference,
     photo,
     /** Sends the signed record's exact text. */
-    walkRound: (id, text) => put(`/sync/walk-round/${id}`, { "Content-Type": "application/json" }, text, PATIENCE_MS),
+    walkRound: (id, text) => send("PUT", `/sync/walk-round/${id}`, PLAIN, text, PATIENCE_MS),
+    askChangeOver,
+    /** Hands the tablet over by PIN. Gives {person}; what follows goes under that person's sign-in. */
+    async changeOver(person, pin) {
+      await askChangeOver();
+      const body = await send("POST", "/sync/change-over", PLAIN, JSON.stringify({ person, pin }), PATIENCE_MS);
+      token = body.csrf;
+      return body;
+    },
+    /** Says by its author's PIN that a name is the author's own. */
+    confirmName: (id, pin) =>
+      send("POST", `/sync/walk-round/${id}/name`, PLAIN, JSON.stringify({ pin }), PATIENCE_MS),
     /** Which of these records the yard has, by id, with the hash of each. */
     held: (ids) => get(`/sync/held?${new URLSearchParams(ids.map((id) => ["id", id]))}`),
   };
@@ -135,14 +159,18 @@ export function createWire() {
 const SENTENCES = {
   no_network: "No signal: the yard can’t be reached from here.",
   slow: "The signal is too weak: the yard did not answer in time.",
-  signed_out: "You are signed out. Sign in again, then come back to this page; nothing on it is lost.",
-  not_allowed: "Your sign-in does not allow this. Ask the workshop manager.",
+  signed_out: hire
+    ? "The yard’s door to this hire is shut for this phone. Open the yard’s link again, or scan the plate on the " +
+      "cart; nothing on this page is lost."
+    : "You are signed out. Sign in again, then come back to this page; nothing on it is lost.",
+  not_allowed: `The yard does not allow this. To have it changed, ${here.report}.`,
   busy: "The yard’s computer is having trouble. Nothing is lost: try again in a minute.",
   not_json: "Something between here and the yard answered instead of it. A network sign-in page, perhaps.",
-  photos_missing: "The yard is still missing a photo that this tablet no longer has.",
+  photos_missing: `The yard is still missing a photo that this ${here.thing} no longer has.`,
+  differs: `What the yard holds is not what this ${here.thing} sent. Before the cart moves, ${here.report}.`,
 };
 const NO_ROOM =
-  "There is no room left on this tablet to keep it. What was kept before is safe: clear other things off the tablet, " +
+  `There is no room left on this ${here.thing} to keep it. What was kept before is safe: clear other things off it, ` +
   "then try again.";
 
 /** What happened, in a sentence for the person holding the tablet. A refusal is told in the yard's own words. */

@@ -14,6 +14,9 @@ export function moment(at, now, timeZone) {
 /** A number beside its unit. Text from a gauge is shown as it was entered: 6.50 stays 6.50. */
 export const withUnit = (value, unit) => (unit ? `${value} ${unit}` : value);
 
+/** Whether the yard has this record and waits for its author to say that the name under it is theirs. */
+export const isUnnamed = (parcel) => parcel.receipt?.name_confirmed === false;
+
 const PHRASES = {
   ">=": (low, _high, unit) => `${withUnit(low, unit)} or more`,
   "<=": (low, _high, unit) => `${withUnit(low, unit)} or less`,

@@ -1,20 +1,20 @@
 """Pre-starts owed by the hire's own day, and pre-hire checks that will not hold at the gate."""
 
 from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from fleet.alerts.actions import sweep
 from fleet.alerts.models import Alert
 from fleet.models.carts import Cart
-from hire.models import Agreement, Line, StandDown
-from hire.watch import last_owed_day, pre_hires_missing, pre_starts_lapsed
+from hire.models import Line, StandDown
+from hire.shifts import Hours, last_owed_shift, running_shift
+from hire.watch import pre_hires_missing, pre_starts_lapsed
 from people.roles import Role
 from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.inspections import sign
 from tests.factories.servicing import NOW, line_of
-
-BY = time(9)
 
 
 def adelaide(day, hour, minute=0, *, month=12, utc_offset_min=630):
@@ -22,12 +22,18 @@ def adelaide(day, hour, minute=0, *, month=12, utc_offset_min=630):
     return datetime(2026, month, day, hour, minute, tzinfo=UTC) - timedelta(minutes=utc_offset_min)
 
 
+def hours(zone="Australia/Adelaide", shifts_a_day=1):
+    return Hours(ZoneInfo(zone), shifts_a_day, by=time(9), second_at=time(18))
+
+
 def out_since(moment, zone="Australia/Adelaide"):
-    return Line(agreement=Agreement(time_zone=zone), handed_over_at=moment)
+    return moment, hours(zone)
 
 
 def owed(line, at, *stood_down):
-    return last_owed_day(line, by=BY, stood_down=frozenset(stood_down), at=at)
+    moment, its_hours = line
+    shift = last_owed_shift(its_hours, handed_over_at=moment, stood_down=frozenset(stood_down), at=at)
+    return shift.on if shift else None
 
 
 WEEKS_AGO = adelaide(10, 10, month=11)
@@ -81,6 +87,60 @@ def test_the_hour_holds_on_the_days_the_clocks_change():
     assert owed(line, adelaide(5, 9, month=4, utc_offset_min=570)) == date(2026, 4, 5)
     assert owed(line, adelaide(4, 8, 59, month=10)) == date(2026, 10, 3)
     assert owed(line, adelaide(4, 9, month=10)) == date(2026, 10, 4)
+
+
+def night_and_day(at, *stood_down, since=None, ask=last_owed_shift):
+    shift = ask(
+        hours(shifts_a_day=2), handed_over_at=since or WEEKS_AGO, stood_down=frozenset(stood_down), at=at
+    )
+    return shift and (shift.words, shift.on.day)
+
+
+@pytest.mark.parametrize(
+    ("at", "shift"),
+    [
+        pytest.param(
+            adelaide(1, 8, 59), ("night shift", 30), id="before the day's hour last night's is owed"
+        ),
+        pytest.param(adelaide(1, 9), ("day shift", 1), id="from its hour the day's"),
+        pytest.param(adelaide(1, 20, 59), ("day shift", 1), id="in the evening still the day's"),
+        pytest.param(adelaide(1, 21), ("night shift", 1), id="twelve hours later the night's"),
+        pytest.param(adelaide(2, 3), ("night shift", 1), id="midnight clears nothing"),
+    ],
+)
+def test_a_cart_at_work_day_and_night_owes_one_for_each_shift(at, shift):
+    assert night_and_day(at) == shift
+
+
+def test_a_stood_down_day_takes_both_its_shifts():
+    assert night_and_day(adelaide(1, 22), date(2026, 12, 1)) == ("night shift", 30)
+
+
+def test_the_shift_it_was_handed_over_in_owes_none():
+    assert night_and_day(adelaide(1, 20), since=adelaide(1, 7)) is None
+    assert night_and_day(adelaide(1, 21), since=adelaide(1, 7)) == ("night shift", 1)
+    # Handed over within the hour before the night shift: its gate-out check is that shift's.
+    assert night_and_day(adelaide(1, 22), since=adelaide(1, 17, 30)) is None
+
+
+@pytest.mark.parametrize(
+    ("at", "shift"),
+    [
+        (adelaide(1, 4, 59), ("night shift", 30)),
+        (adelaide(1, 5), ("day shift", 1)),
+        (adelaide(1, 16, 59), ("day shift", 1)),
+        (adelaide(1, 17), ("night shift", 1)),
+        (adelaide(2, 4, 59), ("night shift", 1)),
+    ],
+)
+def test_the_shift_that_runs_takes_what_is_signed_within_the_hour_before_it(at, shift):
+    assert night_and_day(at, ask=running_shift) == shift
+
+
+def test_no_pre_start_is_wanted_for_a_shift_stood_down_or_handed_over_in():
+    assert night_and_day(adelaide(1, 10), date(2026, 12, 1), ask=running_shift) is None
+    assert night_and_day(adelaide(1, 10), since=adelaide(1, 7), ask=running_shift) is None
+    assert running_shift(hours(), handed_over_at=None, stood_down=frozenset(), at=adelaide(1, 10)) is None
 
 
 def lapsed(at):

@@ -52,7 +52,7 @@ LAP = draw(
 def shell() -> str:
     """The page's real template, with its three tags filled in as the yard does."""
     text = (ROOT / "templates" / "inspections" / "capture.html").read_text()
-    text = re.sub(r"{#.*?#}|{% load static %}", "", text)
+    text = re.sub(r"{#.*?#}|{% load static %}|{% for .*?{% endfor %}", "", text, flags=re.DOTALL)
     text = re.sub(r"{% static '([^']+)' %}", r"/static/\1", text)
     return re.sub(r"{% url [^%]+ %}", "/sign-in/", text).strip()
 
@@ -86,7 +86,8 @@ class Yard:
     """What the stand-in holds, and the faults a test wants next.
 
     `faults` are answers (status, content type, body) to give to coming PUTs instead of the right one, in order;
-    `cut` drops connections; `judgement` is the outcome it gives.
+    `cut` drops connections; `judgement` is the outcome it gives. `hire`: the only hire whose calls it answers, by their
+    header; "" for the yard's own people.
     """
 
     def __init__(self) -> None:
@@ -98,9 +99,16 @@ class Yard:
         self.tokens: list[str] = []
         self.faults: list[tuple[int, str, str]] = []
         self.cut = False
+        self.sign_ins = 1
         self.is_signed_out = False
         self.is_gone = False
         self.is_portal = False
+        self.hire = ""
+        # PINs by person, on a tablet that is enrolled; `unnamed`: records whose author has yet to say that it was them.
+        self.pins: dict[str, str] = {}
+        self.unnamed: set[str] = set()
+        self.pins_given: list[str] = []
+        self.wait_seconds = 0
         self.judgement: Json = {"outcome": "ready", "headline": "WC 07 may go until 12:30 pm.", "reasons": []}
 
     def take(self, path: str, body: bytes, token: str) -> tuple[int, str, str]:
@@ -129,7 +137,13 @@ class Yard:
         """The answer to one GET of the wire."""
         if path == "/sync/hello":
             said: Json = {name: self.reference[name] for name in ("version", "server_time", "csrf", "person")}
-            said["person"] = None if self.is_signed_out else said["person"]
+            said |= {"signed_in_at": self.reference["signed_in_at"], "tablet": self.tablet()}
+            if self.is_signed_out:
+                said |= {"person": None, "csrf": "", "signed_in_at": None}
+        elif path == "/sync/change-over":
+            if not self.tablet():
+                return problem(403, "This tablet is not enrolled for changing over.")
+            said = {"csrf": self.reference["csrf"]}
         elif self.is_signed_out:
             return problem(401, "Signed out.")
         elif path == "/sync/reference":
@@ -140,6 +154,43 @@ class Yard:
         else:
             name = path.rsplit("/", 1)[1]
             said = {"sha256": name, "offset": len(self.parts.get(name, b"")), "complete": name in self.photos}
+        return 200, "application/json", json.dumps(said)
+
+    def tablet(self) -> Json | None:
+        return {"name": "Wash bay"} if self.reference["people"] else None
+
+    def share(self, *people: Json, pins: dict[str, str]) -> None:
+        """Makes the tablet one that these people share; `pins` by name."""
+        self.pins = {one["id"]: pins[one["name"]] for one in people if one["name"] in pins}
+        self.reference["people"] = [{**one, "pin": one["id"] in self.pins} for one in people]
+
+    def signs_in(self, person: Json) -> None:
+        """Somebody signs in: a session of its own, with another token."""
+        self.sign_ins += 1
+        self.is_signed_out = False
+        self.reference |= {
+            "person": {name: person[name] for name in ("id", "name", "role")},
+            "signed_in_at": f"2026-11-25T01:{self.sign_ins:02d}:00Z",
+            "csrf": f"token-{self.sign_ins}",
+        }
+
+    def take_pin(self, path: str, body: bytes, token: str) -> tuple[int, str, str]:
+        """The answer to one PIN: the tablet taken over, or a name confirmed."""
+        given = json.loads(body)
+        self.pins_given.append(given["pin"])
+        if token != self.reference["csrf"]:
+            return problem(403, "The token is not ours.")
+        name = path.split("/")[3] if path.endswith("/name") else ""
+        person = json.loads(self.records[name])["author"]["id"] if name else given["person"]
+        if self.wait_seconds:
+            return problem(429, f"Too many wrong PINs. Wait {self.wait_seconds} seconds, then try again.")
+        if self.pins.get(person) != given["pin"]:
+            return problem(422, "That is not the PIN. Try again.")
+        if name:
+            self.unnamed.discard(name)
+            return 200, "application/json", json.dumps({"name_confirmed": True})
+        self.signs_in(next(one for one in self.reference["people"] if one["id"] == person))
+        said = {"person": self.reference["person"], "csrf": self.reference["csrf"]}
         return 200, "application/json", json.dumps(said)
 
     def take_photo(self, name: str, body: bytes) -> tuple[int, str, str]:
@@ -164,11 +215,15 @@ class Yard:
             return 409, "application/json", json.dumps({"photos_missing": missing})
         status = 200 if name in self.records else 201
         self.records[name] = body
+        if status == 201 and json.loads(body)["author"]["id"] != self.reference["person"]["id"]:
+            self.unnamed.add(name)
         receipt = {
             "id": name,
             "sha256": hashlib.sha256(body).hexdigest(),
             "page": f"/walk-rounds/{name}/",
             "received_at": "2026-11-25T00:12:00Z",
+            "name_confirmed": name not in self.unnamed,
+            "clock_flag": False,
         } | self.judgement
         return status, "application/json", json.dumps(receipt)
 
@@ -201,6 +256,10 @@ class Handler(BaseHTTPRequestHandler):
         self.end_headers()
         self.wfile.write(content)
 
+    def is_stranger(self) -> bool:
+        """Whether the call is for somebody else than this yard speaks with."""
+        return self.headers.get("Slake-Hire", "") != self.yard.hire
+
     def handle_one_request(self) -> None:
         """Nobody is at the other end while the yard is gone."""
         if self.yard.is_gone:
@@ -218,10 +277,7 @@ class Handler(BaseHTTPRequestHandler):
             self.answer(200, "text/html", "<!doctype html><title>Wi-Fi sign-in</title>")
             return
         if path.startswith("/sync/"):
-            if self.yard.cut:
-                self.close_connection = True
-                return
-            self.answer(*self.yard.tell(path, parse_qs(urlsplit(self.path).query)))
+            self.tell(path)
         elif path == "/check/":
             self.answer(200, "text/html; charset=utf-8", shell(), ("X-Slake-Set", SET))
         elif path == "/check/worker.js":
@@ -235,11 +291,31 @@ class Handler(BaseHTTPRequestHandler):
         else:
             self.answer(404, "text/html", "<!doctype html><title>Not here</title>")
 
+    def tell(self, path: str) -> None:
+        """One answer of the wire, if the line holds."""
+        if self.yard.cut:
+            self.close_connection = True
+        elif self.is_stranger():
+            self.answer(*problem(401, "Signed out."))
+        else:
+            self.answer(*self.yard.tell(path, parse_qs(urlsplit(self.path).query)))
+
+    def do_POST(self) -> None:
+        """A PIN."""
+        body = self.rfile.read(int(self.headers["Content-Length"]))
+        if self.yard.cut:
+            self.close_connection = True
+            return
+        self.answer(*self.yard.take_pin(self.path, body, self.headers.get("X-CSRFToken", "")))
+
     def do_PUT(self) -> None:
         """A photo or a record."""
         body = self.rfile.read(int(self.headers["Content-Length"]))
         if self.yard.cut:
             self.close_connection = True
+            return
+        if self.is_stranger():
+            self.answer(*problem(401, "Signed out."))
             return
         token = self.headers.get("X-CSRFToken", "")
         length = int(self.headers.get("Upload-Length", len(body)))

@@ -219,6 +219,10 @@ DAILY = [
     item("estop", "1", "in the cab"),
 ]
 
+# The lot falls on a look of the key-out lap and on a reading; short enough to be walked whole.
+PRE_HIRE = [item("steps"), item("belts"), item("tread", "2RO", "outer", TREAD_LIMIT), item("seat_belt")]
+LOT = {"id": "a1" * 16, "picks": [["belts", ""], ["tread", "2RO"]]}
+
 # Short enough to be walked to the end in every test of what comes after the walk.
 GATE_OUT = [item("nuts_front"), item("tread", "2RO", "outer", TREAD_LIMIT), item("seat_belt")]
 
@@ -248,7 +252,11 @@ def cart(number: str, **facts: Any) -> Json:
         "where": "Main yard",
         "hire": None,
         "defects": [],
-        "sheets": {"daily": sheet(DAILY, 11), "gate_out": sheet(GATE_OUT, 3)},
+        "sheets": {
+            "daily": sheet(DAILY, 11),
+            "gate_out": sheet(GATE_OUT, 3),
+            "pre_hire": sheet(PRE_HIRE, 4) | {"lot": LOT},
+        },
         "purposes_due": [],
         "lap": f"/carts/{CART_IDS[number]}/lap.svg",
     }
@@ -306,6 +314,10 @@ CARTS = [
 ]
 
 PURPOSES = {
+    "pre_hire": {
+        "label": "Pre-hire check",
+        "statement": "I looked this cart over before its hire. What I have written is what I found.",
+    },
     "daily": {
         "label": "Daily pre-start",
         "statement": "I walked round this cart and looked at every check above. What I have written is what I found.",
@@ -321,6 +333,8 @@ REFERENCE: Json = {
     "server_time": "2026-11-25T00:00:00Z",
     "csrf": "token-1",
     "person": {"id": "0d5d8c3c-0000-4000-8000-0000000000aa", "name": "Ira Pell", "role": "yard_hand"},
+    "signed_in_at": "2026-11-25T01:01:00Z",
+    "people": [],
     "rule_set": "au",
     "time_zone": "Australia/Adelaide",
     "edition": {"number": 4, "sha256": "4b" * 32},

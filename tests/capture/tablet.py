@@ -83,6 +83,12 @@ class Tablet:
         self.page.locator("#camera").set_input_files(file)  # type: ignore[arg-type]
         expect(self.page.locator(".thumb")).to_have_count(before + 1)
 
+    def photograph_picked(self) -> None:
+        """Takes the photo of a look that the yard's lot fell on; its answers come after it."""
+        file = {"name": "IMG_2.jpg", "mimeType": "image/jpeg", "buffer": camera_jpeg()}
+        self.page.locator(".photo-first #camera").set_input_files(file)  # type: ignore[arg-type]
+        expect(self.page.locator(".picked-photos img")).to_be_visible()
+
     def walk_gate_out(self) -> None:
         """The short sheet, all of it good, up to the page before signing."""
         self.start("Gate-out check")

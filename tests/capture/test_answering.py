@@ -40,7 +40,7 @@ def test_an_answer_the_store_refused_is_told_and_not_shown_as_kept(tablet: Table
     )
     tablet.start()
     tablet.tap("Good")
-    tablet.see("Not kept: the tablet had no room for it.")
+    tablet.see("Not kept: there was no room for it.")
     expect(tablet.button("Good")).to_have_attribute("aria-pressed", "false")
     tablet.see("0 of 20")
     tablet.run("window.room = true")

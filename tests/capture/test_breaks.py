@@ -80,7 +80,7 @@ def test_a_page_loaded_again_has_every_answer(tablet: Tablet) -> None:
 
 def test_a_walk_that_is_gone_says_so(tablet: Tablet) -> None:
     tablet.open("#walk=00000000-0000-4000-8000-000000000001&at=3")
-    tablet.see("That walk-round is not on this tablet.")
+    tablet.see("That walk-round is not kept here.")
     tablet.at("Carts today")
 
 

@@ -60,7 +60,7 @@ def test_a_file_that_is_no_picture_is_told_and_nothing_is_lost(tablet: Tablet) -
     tablet.page.locator("#camera").set_input_files(
         {"name": "IMG.jpg", "mimeType": "image/jpeg", "buffer": b"%PDF-1.7 not a picture"}
     )
-    tablet.see("That is not a picture this tablet can open.")
+    tablet.see("That is not a picture that can be opened here.")
     expect(tablet.page.locator(".thumb")).to_have_count(0)
     expect(tablet.button("Watch")).to_have_attribute("aria-pressed", "true")
 
@@ -87,7 +87,7 @@ def test_two_photos_taken_at_once_are_both_kept(tablet: Tablet) -> None:
     bad = {"name": "IMG_9.jpg", "mimeType": "image/jpeg", "buffer": b"no picture"}
     tablet.page.locator("#camera").set_input_files([files[0], bad, files[1]])  # type: ignore[arg-type]
     expect(tablet.page.locator(".thumb img")).to_have_count(2)
-    tablet.see("That is not a picture this tablet can open.")
+    tablet.see("That is not a picture that can be opened here.")
 
 
 def test_no_more_photos_are_kept_than_the_yard_takes(tablet: Tablet) -> None:

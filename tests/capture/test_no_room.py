@@ -190,7 +190,7 @@ def a_week_goes_by(hand: Stubborn) -> None:
 
 
 NOT_KEPT = "Not kept: the tablet had no room for it."
-NO_PLACE = "The tablet had no room to note where you are."
+NO_PLACE = "There was no room to note where you are."
 NO_ROOM = "There is no room left on this tablet"
 STEPS = [
     Step("the list comes", fetches, has_its_list, LIST, NO_ROOM),

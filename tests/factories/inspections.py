@@ -19,6 +19,7 @@ from inspections.manifest import read_manifest
 from inspections.models import Edition, WalkRound
 from inspections.sheet import Item, Sheet
 from inspections.vocabulary import PURPOSES
+from inspections.walkers import Walker
 from people.models import Staff
 from people.yard import yard_policy
 
@@ -120,7 +121,7 @@ def signed_by(person: Staff) -> dict[str, Any]:
     return {"version": 2, "author": {"id": str(person.pk), "name": person.full_name}}
 
 
-def sign(cart: Cart, purpose: str, *, by: Staff, at: datetime, **options: Any) -> WalkRound:
+def sign(cart: Cart, purpose: str, *, by: Walker, at: datetime, **options: Any) -> WalkRound:
     """Sign a walk-round of the cart by the real action, received the moment it was signed."""
     walk, _ = sign_walk_round(manifest=read_manifest(manifest(cart, purpose, at=at, **options)), by=by, at=at)
     return walk

@@ -34,7 +34,7 @@ def part_of(raw, start, *, size=PART):
 
 def put_down(*, by, at, number=1, start=0):
     return PhotoPart.objects.create(
-        sha256=f"{number:064x}", person=by, start=start, content=b"0" * 9, received_at=at
+        sha256=f"{number:064x}", sender=by.pk, start=start, content=b"0" * 9, received_at=at
     )
 
 
@@ -101,7 +101,7 @@ def test_the_last_part_sent_six_times_at_once_is_one_photo(raw, at):
     assert Entry.objects.filter(event="fleet.photo.taken_in").count() == 1
     # What the slower of two left behind goes with the next question or the sweep; nothing of it is joined again.
     assert take_part(part=parts[1], by=other, at=at).photo == Photo.objects.get()
-    assert not PhotoPart.objects.filter(person=other).exists()
+    assert not PhotoPart.objects.filter(sender=other.pk).exists()
 
 
 @pytest.mark.django_db(transaction=True)
@@ -139,7 +139,7 @@ def test_a_photo_that_still_comes_keeps_its_old_beginning_and_others_go(at):
     put_down(by=by, at=at - 9 * DAY, number=2)
     put_down(by=by, at=at - 8 * DAY, number=2, start=9)
     assert forget_old_parts(at=at) == 2
-    assert list(PhotoPart.objects.values_list("person", "start")) == [(by.pk, 0), (by.pk, 9)]
+    assert list(PhotoPart.objects.values_list("sender", "start")) == [(by.pk, 0), (by.pk, 9)]
 
 
 @pytest.mark.django_db

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP, Role
+from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, PIN_HOLDERS, WALKERS, WORKSHOP, Role
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 MANAGERS_AND_DESK = MANAGERS | DESK
@@ -21,9 +21,9 @@ NOBODY: frozenset[Role] = frozenset()
 class Route:
     """roles: who may open it signed in. methods: what it answers. things: what each part of its address names.
 
-    door: "staff" (sign in first), "open" (anybody), "wire" (JSON: 401, never a redirect) or "link" (a customer's
-    token). get, post: the answers to a bare visit and to an empty form. own: the thing belongs to one role, and for
-    the other roles let in it is not there.
+    door: "staff" (sign in first), "open" (anybody), "wire" (JSON: 401, never a redirect), "link" (a customer's token) or
+    "plate" (whoever stands at a cart). get, post: the answers to a bare visit and to an empty form. own: the thing
+    belongs to one role, and for the other roles let in it is not there.
     """
 
     roles: frozenset[Role]
@@ -63,6 +63,9 @@ ROUTES = MappingProxyType(
         "people:staff_add": _asked(FLEET_ONLY),
         "people:staff_change": _asked(FLEET_ONLY, "staff"),
         "people:staff_access": _done(FLEET_ONLY, "staff"),
+        "tablets:tablet_list": _asked(MANAGERS),
+        "tablets:tablet_end": _done(MANAGERS, "tablet"),
+        "tablets:pin_set": _asked(PIN_HOLDERS),
         "fleet:cart_list": _read(EVERYBODY),
         "fleet:cart_add": _asked(MANAGERS),
         "fleet:cart_detail": _read(EVERYBODY, "cart"),
@@ -88,20 +91,27 @@ ROUTES = MappingProxyType(
         "fleet:lap": _read(EVERYBODY, "cart"),
         "fleet:plate_print": _read(EVERYBODY, "cart"),
         "fleet:photo": _read(EVERYBODY, "photo"),
-        "fleet:plate": _read(EVERYBODY, "plate", get=(302,)),
+        # Whoever is not signed in is shown two ways on, the same for every plate.
+        "fleet:plate": Route(EVERYBODY, READS, ("plate",), door="plate", get=(302,)),
         "alerts:alert_list": _read(EVERYBODY),
         "alerts:alert_take": _done(EVERYBODY, "alert", own=frozenset({Role.FITTER, Role.FLEET_MANAGER})),
         # The page is the same for everybody and empty: what it shows comes over the wire.
         "inspections:capture": Route(EVERYBODY, door="open"),
         "inspections:capture_worker": Route(EVERYBODY, door="open"),
+        "inspections:site_manifest": Route(EVERYBODY, READS, ("hire",), door="open"),
         "inspections:sync_hello": Route(EVERYBODY, door="open"),
         "inspections:sync_reference": Route(WALKERS, door="wire"),
+        "inspections:sync_lap": Route(WALKERS, READS, ("cart",), door="wire"),
+        # No browser of these is an enrolled tablet.
+        "inspections:sync_change_over": Route(EVERYBODY, ASKS, door="open", get=(403,), post=(403,)),
+        "inspections:sync_name": Route(WALKERS, DOES, ("walk_round",), door="wire", post=(403,)),
         "inspections:sync_held": Route(WALKERS, door="wire"),
         "inspections:sync_photo": Route(WALKERS, ("GET", "PUT"), ("sha256",), door="wire"),
         "inspections:sync_walk_round": Route(WALKERS, ("PUT",), ("new_id",), door="wire"),
         "inspections:walk_round_list": _read(EVERYBODY),
         "inspections:walk_round_detail": _read(EVERYBODY, "walk_round"),
         "inspections:name_confirm": _done(EVERYBODY, "walk_round"),
+        "inspections:check_accept": _done(MANAGERS, "walk_round"),
         "inspections:question_list": _read(MANAGERS),
         "inspections:question_rest": _asked(MANAGERS, "walk_round", "question_code"),
         "inspections:sheet_list": _read(MANAGERS),
@@ -134,11 +144,15 @@ ROUTES = MappingProxyType(
         "hire:back": _asked(AT_THE_GATE, "line"),
         "hire:link_make": _asked(DESK, "line"),
         "hire:link_revoke": _done(DESK, "link"),
+        "hire:site_code_make": Route(DESK, DOES, ("line",), post=(200,)),
+        "hire:site_walker_end": _done(DESK, "site_walker"),
+        "hire:plate_open": Route(EVERYBODY, ASKS, ("plate",), door="plate", get=(302,)),
         "hire:customer_list": _read(DESK),
         "hire:customer_add": _asked(DESK),
         "hire:customer_detail": _read(DESK, "customer"),
         "hire:customer_change": _asked(DESK, "customer"),
         "hire:customer_page": Route(EVERYBODY, READS, ("token",), door="link"),
+        "hire:link_open": Route(EVERYBODY, ASKS, ("token",), door="link", get=(302,)),
         "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
     }
 )

@@ -14,6 +14,7 @@ from inspections.certificates.models import Certificate, SealedFile
 from inspections.library import library
 from people.canonical import sha256_hex
 from people.roles import Role
+from people.tablets.actions import enrol_tablet
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
     CartFactory,
@@ -26,6 +27,7 @@ from tests.factories.fleet import (
     TyreFittingFactory,
 )
 from tests.factories.hire import CustomerLinkFactory, LineFactory
+from tests.factories.site import open_phone
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
 
@@ -87,6 +89,7 @@ def make_things(people, at) -> Things:
         late=f"?kind=defect&record={late.pk}&rule=defect.late",
         staff=people[Role.YARD_HAND].pk,
         cart=cart.pk,
+        tablet=enrol_tablet(name="Gate", here=None, by=people[Role.FLEET_MANAGER], at=at)[0].pk,
         plate=cart.plate_code,
         fitment=cart.fitments.first().pk,
         fitting=TyreFittingFactory(cart=cart).pk,
@@ -107,6 +110,8 @@ def make_things(people, at) -> Things:
         certificate=paper.pk,
         other_certificate=other.pk,
         line=line.pk,
+        hire=line.pk,
+        site_walker=open_phone(line, at=at)[0].pk,
         link=link.pk,
         token=TOKEN,
         ended_token="token-that-was-ended-0000000000",

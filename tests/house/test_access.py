@@ -141,11 +141,10 @@ def test_the_wire_says_so_in_json_and_never_redirects(things, people):
 def test_what_is_not_there_is_not_found_and_never_an_error(role, things, people):
     client, wrong = _client(people[role]), {}
     for name, route in ROUTES.items():
-        # A waiting change that is not there is taken back like one that is; the wire makes what it names.
-        if (
-            not set(route.things) - {"sha256", "new_id", "token", "step"}
-            or name == "inspections:check_take_back"
-        ):
+        # A waiting change that is not there is taken back like one that is; the wire makes what it names; and what is
+        # typed at a plate is told nothing of the plate.
+        silent = {"inspections:check_take_back", "hire:plate_open"}
+        if not set(route.things) - {"sha256", "new_id", "token", "step", "hire"} or name in silent:
             continue
         address = _address(name, things, absent=True)
         for method in route.methods:
@@ -159,6 +158,14 @@ def test_what_is_not_there_is_not_found_and_never_an_error(role, things, people)
 def test_what_is_open_answers_a_stranger(things):
     for name in _at_the_door("open"):
         assert _visit(_client(), "GET", _address(name, things)).status_code in ROUTES[name].get, name
+
+
+def test_a_plate_shows_a_stranger_the_same_whatever_it_is(things):
+    for name, method in (("fleet:plate", "GET"), ("hire:plate_open", "POST")):
+        for absent in (False, True):
+            answer = _visit(_client(), method, _address(name, things, absent=absent))
+            assert answer.status_code == (200 if method == "GET" else 422), name
+            assert not answer.cookies.keys() - {"csrftoken"}
 
 
 def test_a_customers_link_opens_its_own_hire_and_nothing_else(things):

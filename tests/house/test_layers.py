@@ -33,6 +33,7 @@ PURE_BY_CONTRACT = [
     "servicing.reliability",
     "inspections.verdict",
     "inspections.truthfulness",
+    "inspections.lot",
     "hire.charges",
     "hire.matching",
 ]

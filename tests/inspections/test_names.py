@@ -181,7 +181,10 @@ def test_the_page_asks_the_author_and_tells_the_rest(client, others, people, rub
         reverse("inspections:name_confirm", args=[others.pk]),
     )
     hand = people[Role.YARD_HAND]
-    asked = f"Name not yet confirmed: sent by {hand.full_name}. Ruby Ferris confirms it by signing in."
+    asked = (
+        f"Name not yet confirmed: sent by {hand.full_name}. Ruby Ferris confirms it by signing in, or with the PIN on the "
+        "tablet."
+    )
     client.force_login(hand)
     told = text_of(client.get(page))
     assert asked in told

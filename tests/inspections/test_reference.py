@@ -4,8 +4,10 @@ from datetime import timedelta
 
 import pytest
 
+from hire.models import StandDown
 from inspections.reference import reference_for
 from people.roles import Role
+from people.yard import yard_day
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory
 from tests.factories.servicing import NOW, defect_of, line_of
@@ -46,6 +48,26 @@ def test_what_wants_walking(listed, hire, where, due):
         line_of(cart, **hire)
 
     assert listed()[cart.fleet_number]["purposes_due"] == due
+
+
+def test_a_pre_start_is_due_until_this_shifts_is_signed(listed, people):
+    """NOW is half past seven on a Tuesday morning, the shift that of the day."""
+    carts = [CartFactory(where_kind="road", tyres=True) for _ in range(5)]
+    fresh, stale, stood_down, their_book, just_out = carts
+    out = {"starts_at": NOW - 50 * HOUR, "out_at": NOW - 50 * HOUR}
+    lines = {
+        cart: line_of(cart, **out, pre_start_book="theirs" if cart == their_book else "ours")
+        for cart in carts[:4]
+    }
+    line_of(just_out, starts_at=NOW - HOUR, out_at=NOW - HOUR)
+    hand = people[Role.YARD_HAND]
+    walk.sign(fresh, "daily", by=hand, at=NOW - HOUR)
+    walk.sign(stale, "daily", by=hand, at=NOW - 20 * HOUR)
+    StandDown.objects.create(
+        line=lines[stood_down], on=yard_day(NOW), why="Rain", told_at=NOW, told_by_words="Site"
+    )
+    due = {cart: listed()[cart.fleet_number]["purposes_due"] for cart in carts}
+    assert due == {fresh: [], stale: ["daily"], stood_down: [], their_book: [], just_out: []}
 
 
 def test_a_second_look_is_shown_to_whoever_may_give_it(listed, people):

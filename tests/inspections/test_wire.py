@@ -247,7 +247,7 @@ def test_the_reference_has_all_a_tablet_needs_in_the_agreed_shape(tablet, cart, 
     _, document = queries_of(tablet)
     assert set(document) == {
         "version", "server_time", "csrf", "person", "rule_set", "time_zone", "edition", "purposes", "grades", "stations",
-        "passes", "why_not", "phrases", "checks", "carts",
+        "passes", "why_not", "phrases", "checks", "carts", "site", "signed_in_at", "people",
     }  # fmt: skip
     person = people[Role.YARD_HAND]
     assert document["person"] == {"id": str(person.pk), "name": person.full_name, "role": "yard_hand"}
@@ -266,8 +266,8 @@ def test_the_reference_has_all_a_tablet_needs_in_the_agreed_shape(tablet, cart, 
         "id", "title", "grade", "station", "place", "told_words", "state_words", "second_look",
     }  # fmt: skip
     assert set(one["sheets"]) == set(document["purposes"])
-    for sheet in one["sheets"].values():
-        assert set(sheet) == {"looks", "minutes", "items"}
+    for purpose, sheet in one["sheets"].items():
+        assert set(sheet) == {"looks", "minutes", "items"} | ({"lot"} if purpose == "pre_hire" else set())
         assert sheet["looks"] == len(sheet["items"]) > 0
         for item in sheet["items"]:
             assert set(item) == {"check", "place", "place_label", "limit"}

@@ -24,7 +24,7 @@ def test_a_stranger_is_told_that_nobody_is_signed_in(db, now):
         "application/json",
         "no-store",
     )
-    assert set(told) == {"version", "server_time", "csrf", "person", "may_walk"}
+    assert set(told) == {"version", "server_time", "csrf", "person", "may_walk", "signed_in_at", "tablet"}
     assert (told["version"], told["person"], told["may_walk"]) == (1, None, False)
     # A token made here would spoil the sign-in form that is open beside it.
     assert (told["csrf"], dict(answer.cookies)) == ("", {})

@@ -7,10 +7,13 @@ from typing import Any
 
 from playwright.sync_api import expect
 
+from config.demo.pictures import photo
 from tests.journeys.visitor import PATIENCE_MS, Visitor
 
 # A likely gauge reading for each unit; a limit, where there is one, decides instead.
 _READINGS = {"psi": "100", "kPa": "800", "eighths": "6"}
+# Pictures of the demo's own have the numbers below.
+LOT_PICTURES = 9000
 
 
 @dataclass
@@ -27,12 +30,16 @@ class Finding:
 class Walk:
     """One walk-round of one cart on the capture page."""
 
-    def __init__(self, visitor: Visitor, fleet_number: str, meters: Mapping[str, str]) -> None:
+    def __init__(
+        self, visitor: Visitor, fleet_number: str, meters: Mapping[str, str], *, hire: str = ""
+    ) -> None:
         self.visitor, self.page = visitor, visitor.page
-        answer = visitor.page.request.get(f"{visitor.address}/sync/reference")
+        who = {"Slake-Hire": hire} if hire else {}
+        answer = visitor.page.request.get(f"{visitor.address}/sync/reference", headers=who)
         self.reference: dict[str, Any] = answer.json()
         self.cart = next(one for one in self.reference["carts"] if one["fleet_number"] == fleet_number)
         self.meters = dict(meters)
+        self.pictures = 0
 
     def begin(self, purpose: str) -> None:
         """Starts a purpose from the cart's page, where the plate leads."""
@@ -74,7 +81,9 @@ class Walk:
 
     def _sound(self, item: dict[str, Any]) -> None:
         check, page = self.reference["checks"][item["check"]], self.page
-        if (
+        if page.locator(".photo-first").count():
+            self._photograph()
+        elif (
             page.locator(".question-photos #take").count()
             and not page.locator(".question-photos .thumb").count()
         ):
@@ -93,6 +102,14 @@ class Walk:
             page.locator(".choices").get_by_role("button", name=sound, exact=True).click()
         else:
             page.locator("button.answer-good").click()
+
+    def _photograph(self) -> None:
+        """The yard's lot fell on this look. No two pictures are alike."""
+        self.pictures += 1
+        content = photo(LOT_PICTURES + self.pictures)
+        file = {"name": "IMG_0500.jpg", "mimeType": "image/jpeg", "buffer": content}
+        self.page.locator(".photo-first #camera").set_input_files(file)  # type: ignore[arg-type]
+        expect(self.page.locator(".picked-photos img")).to_be_visible(timeout=PATIENCE_MS)
 
     def _value(self, item: dict[str, Any], check: dict[str, Any]) -> str:
         limit = item["limit"]
@@ -116,6 +133,8 @@ class Walk:
         page.locator("#camera").set_input_files(photo)  # type: ignore[arg-type]
         expect(page.locator(".thumb img")).to_be_visible(timeout=PATIENCE_MS)
         page.locator("#words").fill(finding.words)
+        # On a phone the foot lies over what is scrolled under it.
+        page.evaluate("scrollTo(0, document.body.scrollHeight)")
         self.visitor.finds_nothing_wrong()
         page.get_by_role("button", name="Save what’s wrong", exact=True).click()
 

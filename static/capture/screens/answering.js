@@ -2,7 +2,7 @@
 
 import { button, h, mark } from "../dom.js";
 import { keeps } from "../limits.js";
-import { graver, itemAt, onward } from "../walk.js";
+import { graver, isPicked, itemAt, onward } from "../walk.js";
 import { answerWords, limitWords, monthWords, withUnit } from "../words.js";
 import { isNumber, monthPad, numberPad } from "./pads.js";
 
@@ -43,7 +43,7 @@ const ENTRY = { value: null, unit: null, choice: null };
 const BLANK = { ...ENTRY, grade: null, least: null, words: "", photos: [], no_camera: false };
 const PHOTO_FIRST = "This one wants a photo. Take it first, or say there is no camera.";
 const NO_PHOTO = "No photo: no camera.";
-export const NO_ROOM = "Not kept: the tablet had no room for it. Nothing else is lost. Try again.";
+export const NO_ROOM = "Not kept: there was no room for it. Nothing else is lost. Try again.";
 
 /** The words that go with an answer when a photo was wanted and there was nothing to take it with. */
 export const noCameraWords = ({ no_camera: without, photos }) => (without && !photos.length ? NO_PHOTO : "");
@@ -69,13 +69,15 @@ export function answering(app, walk, n) {
   const check = walk.checks[item.check];
   const told = h("p.told", { role: "alert" });
   const before = () => faultOf(app, walk, n);
+  const picked = isPicked(walk, item);
+  // Photos taken here belong to a check that asks for one; those taken for a fault stay with the fault.
+  const wanted = check.photo || picked;
   let busy = false;
 
   const complain = (sentence) => {
     told.textContent = sentence;
   };
-  // Photos taken here belong to a check that asks for one; those taken for a fault stay with the fault.
-  const pictures = () => (check.photo ? before() : BLANK);
+  const pictures = () => (wanted ? before() : BLANK);
 
   async function keep(answer, pressed, also = "") {
     if (busy) return;
@@ -111,11 +113,12 @@ export function answering(app, walk, n) {
   }
 
   const keepPictures = (part) => app.keepDraft(walk, n, { ...before(), ...part });
-  const lacksPhoto = () => check.photo && !pictures().photos.length && !pictures().no_camera;
-  return { item, check, told, complain, keep, toWrong, pictures, keepPictures, lacksPhoto };
+  const lacksPhoto = () => wanted && !pictures().photos.length && !pictures().no_camera;
+  return { item, check, picked, wanted, told, complain, keep, toWrong, pictures, keepPictures, lacksPhoto };
 }
 
-function answerButton(app, walk, n, act, kind, entered) {
+/** The button of one kind of answer; `entered()` gives what stands on a pad. */
+export function answerButton(app, walk, n, act, kind, entered) {
   const press = (event) => {
     const pressed = event.currentTarget;
     if (kind === "wrong") return act.toWrong(entered());

@@ -2,6 +2,7 @@
 
 import { button, h, mark } from "../dom.js";
 import { chosen, turn } from "../look.js";
+import { here } from "../principal.js";
 import { progress } from "../walk.js";
 import { count, moment } from "../words.js";
 
@@ -12,25 +13,25 @@ export function whereItIs(app, walk) {
   if (parcel?.receipt) return `The yard received it ${moment(parcel.receipt.received_at, app.now(), zone)}.`;
   if (parcel) {
     const signed = `Signed ${moment(parcel.signed_at, app.now(), zone)}.`;
-    return `${signed} ${parcel.parked ? "The yard refused it; it is on" : "On"} this tablet only.`;
+    return `${signed} ${parcel.parked ? "The yard refused it; it is on" : "On"} this ${here.thing} only.`;
   }
   const { answered } = progress(walk);
-  return answered ? `${count(answered, "answer")} on this tablet only.` : "Nothing answered yet.";
+  return answered ? `${count(answered, "answer")} on this ${here.thing} only.` : "Nothing answered yet.";
 }
 
 const DISK_FULL =
-  "This tablet’s disk is full, or failing. What was kept on it can’t be read now: clear other things off the tablet, then " +
-  "load this page again. Until then nothing is kept; leave the page open until all is sent.";
+  `This ${here.thing}’s disk is full, or failing. What was kept on it can’t be read now: clear other things off it, ` +
+  "then load this page again. Until then nothing is kept; leave the page open until all is sent.";
 
 /** What is on this tablet only, and whether the page would open without a signal, in words. */
 export function tabletWords(app) {
   const unsent = app.unsent().length;
   const begun = app.unfinished().filter((walk) => progress(walk).answered).length;
   const only = [
-    unsent && `${count(unsent, "signed walk-round")} on this tablet only`,
+    unsent && `${count(unsent, "signed walk-round")} on this ${here.thing} only`,
     begun && `${count(begun, "walk-round")} begun`,
   ].filter(Boolean);
-  const words = only.length ? `${only.join(", ")}.` : "The yard has everything signed on this tablet.";
+  const words = only.length ? `${only.join(", ")}.` : `The yard has everything signed on this ${here.thing}.`;
   if (app.disk_is_full) return DISK_FULL;
   if (!app.is_kept) return `${words} This browser keeps nothing: leave the page open until all is sent.`;
   return app.shell_is_kept ? `${words} This page opens without a signal.` : words;

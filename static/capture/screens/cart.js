@@ -3,13 +3,14 @@
 import { NoRoom } from "../app.js";
 import { button, h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
+import { here } from "../principal.js";
 import { progress } from "../walk.js";
 import { count } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
 import { rightToGo } from "./carts.js";
 
 const FULL =
-  "There is no room on this tablet for another walk-round. Send what waits, or clear other things off the tablet. " +
+  `There is no room on this ${here.thing} for another walk-round. Send what waits, or clear other things off it. ` +
   "What is begun can be finished.";
 
 /** A defect that is already told, by the number it is pinned with on the plan, with where it stands. */
@@ -27,7 +28,8 @@ export function knownDefect(app, cart, defect, { here = false } = {}) {
   );
 }
 
-function defects(app, cart) {
+/** What is open on this cart already. */
+export function defects(app, cart) {
   const title = cart.defects.length ? `Already told: ${count(cart.defects.length, "defect")}` : "No open defects";
   return h("section.known-defects", { "aria-labelledby": "known" },
     h("h2", { id: "known", tabindex: "-1" }, title),
@@ -48,7 +50,7 @@ function choice(app, cart, purpose) {
       const walk = await app.start(cart.id, purpose);
       return app.go({ walk: walk.id, at: 1 });
     } catch (error) {
-      app.tell(error instanceof NoRoom ? FULL : "Not begun: this tablet could not keep it. Try again.");
+      app.tell(error instanceof NoRoom ? FULL : "Not begun: it could not be kept here. Try again.");
       return app.redraw("known");
     }
   };
@@ -88,18 +90,28 @@ function dropper(app, cart) {
   return ask;
 }
 
+/** What can be walked, what is due first. */
+export function toDo(app, cart) {
+  const order = Object.keys(app.reference.purposes).filter((purpose) => cart.sheets[purpose]);
+  const dueFirst = order.sort((a, b) => cart.purposes_due.includes(b) - cart.purposes_due.includes(a));
+  return h("section.purposes", { "aria-labelledby": "to-do" },
+    h("h2", { id: "to-do" }, "What are you doing?"),
+    h("div.purpose-grid", dueFirst.map((purpose) => choice(app, cart, purpose))),
+    dueFirst.length === 0 && h("p", `There is no check for this cart. To have that set right, ${here.report}.`),
+    dropper(app, cart),
+  );
+}
+
 /** The cart's page; also where the QR plate on the cart leads. */
 export function cartScreen(app, cart) {
   app.find = "";
   const hirer = cart.leaves_words.includes(cart.hire?.label) ? "" : cart.hire?.label;
-  const order = Object.keys(app.reference.purposes).filter((purpose) => cart.sheets[purpose]);
-  const dueFirst = order.sort((a, b) => cart.purposes_due.includes(b) - cart.purposes_due.includes(a));
   return {
     title: cart.fleet_number,
     className: "screen-cart",
     live: true,
     parts: [
-      bar(app, { back: { label: "Carts today", to: {} }, title: cart.plate, note: cart.make_model }),
+      bar(app, { back: { label: here.home, to: {} }, title: cart.plate, note: cart.make_model }),
       notice(app),
       h("div.cart-head",
         heading(cart.fleet_number),
@@ -108,12 +120,7 @@ export function cartScreen(app, cart) {
         rightToGo(cart),
       ),
       defects(app, cart),
-      h("section.purposes", { "aria-labelledby": "to-do" },
-        h("h2", { id: "to-do" }, "What are you doing?"),
-        h("div.purpose-grid", dueFirst.map((purpose) => choice(app, cart, purpose))),
-        dueFirst.length === 0 && h("p", "There is no check for this cart. Tell the workshop manager."),
-        dropper(app, cart),
-      ),
+      toDo(app, cart),
       lapFigure(cart.lap, { label: `Plan of ${cart.fleet_number} seen from above`, className: "lap-cart" }),
     ],
   };

@@ -2,7 +2,8 @@
 
 import { button, h, mark } from "../dom.js";
 import { leavingFirst, progress } from "../walk.js";
-import { count, moment } from "../words.js";
+import { here, hire } from "../principal.js";
+import { count, isUnnamed, moment } from "../words.js";
 import { heading, lookButtons, notice, tabletWords, whereItIs } from "./bar.js";
 
 const AT_ONCE = 40;
@@ -70,28 +71,36 @@ function finder(carts, app) {
 
 const nameOf = (app, { purpose }, { fleet_number }) => `${fleet_number}, ${labelOf(app, purpose)}`;
 
-function onThisTablet(app) {
+const stillAsked = ({ author }) =>
+  hire ? "The yard has not accepted it yet." : `${author.name}: name not yet confirmed.`;
+
+/** What was begun and what was signed here, with what has become of it. */
+export function onThisTablet(app) {
   const begun = app.unfinished().filter((walk) => progress(walk).answered);
   // Newest first; of what the yard has, the last few are enough to find one again.
   const signed = [...app.parcels.values()].sort((a, b) => b.order - a.order);
-  const arrived = signed.filter((one) => one.receipt).slice(0, ARRIVED_SHOWN);
+  const arrived = signed.filter((one) => one.receipt).filter((one, n) => n < ARRIVED_SHOWN || isUnnamed(one));
   const unsent = signed.filter((one) => !one.receipt);
   if (![...begun, ...unsent, ...arrived].length) return null;
   const line = (one, name, label, click) =>
     h("li",
-      h("p", h("strong", name), h("br"), whereItIs(app, one)),
+      h("p", h("strong", name), h("br"), whereItIs(app, one), isUnnamed(one) && ` ${stillAsked(one)}`),
       button(label, { class: "plain", "aria-label": `${label}: ${name}`, click }),
     );
   const waiting = unsent.some((one) => !one.parked);
   const send = { id: "send-now", class: "plain", click: app.outbox.poke };
   return h("section.on-tablet", { "aria-labelledby": "on-tablet" },
-    h("h2", { id: "on-tablet" }, "On this tablet"),
+    h("h2", { id: "on-tablet" }, `On this ${here.thing}`),
     waiting && h("p", { role: "status" }, app.outbox.state.busy ? "Sending." : app.outbox.state.trouble?.sentence),
     h("ul",
       begun.map((walk) =>
         line(walk, nameOf(app, walk, walk.face), "Carry on", () => app.resume(walk, "Taken up again.")),
       ),
-      [...unsent, ...arrived].map((one) => line(one, nameOf(app, one, one), "See", () => app.go({ walk: one.id }))),
+      [...unsent, ...arrived].map((one) =>
+        isUnnamed(one) && app.colleague(one.author.id)?.pin
+          ? line(one, nameOf(app, one, one), "Confirm with PIN", () => app.go({ walk: one.id, page: "name" }))
+          : line(one, nameOf(app, one, one), "See", () => app.go({ walk: one.id })),
+      ),
     ),
     waiting && !app.outbox.state.busy && button("Send now", send),
   );
@@ -115,9 +124,21 @@ function secondLooks(carts) {
 
 const head = (app, from, fetch) =>
   h("header.list-head",
-    h("div", heading("Carts today"), from),
+    h("div", heading(here.home), from),
     h("div.list-buttons", fetch, lookButtons(app)),
   );
+
+/** Who has the tablet, where people change over on it. */
+function holder(app) {
+  if (!app.isShared()) return null;
+  return h("section.holder", { "aria-label": "Who has this tablet" },
+    h("div",
+      h("p.large", h("strong", app.person().name), " has this tablet."),
+      app.who.kept?.by_name && h("p", "Taken by name, with no signal: not yet confirmed."),
+    ),
+    button("Change over", { id: "change-over", click: () => app.go({ page: "who" }) }),
+  );
+}
 
 /** The list. Rows are links, so a cart has an address of its own. */
 export function cartsScreen(app) {
@@ -126,7 +147,7 @@ export function cartsScreen(app) {
   const fetched = moment(app.fetched_at, app.now(), reference.time_zone);
   const from = app.trouble
     ? `${app.trouble.sentence} This list is from ${fetched}.`
-    : `${reference.person.name}. List from the yard, ${fetched}.`;
+    : `${app.isShared() ? "" : `${app.person().name}. `}List from the yard, ${fetched}.`;
   const empty = h("p.empty", "No carts here today. Ask the workshop manager which yard this tablet belongs to.");
   return {
     title: "Carts today",
@@ -135,6 +156,7 @@ export function cartsScreen(app) {
     parts: [
       head(app, h("p.from", from), button("Fetch again", { id: "fetch", class: "plain", click: app.fetchReference })),
       notice(app),
+      holder(app),
       h("p.tablet-words", tabletWords(app)),
       app.trouble?.kind === "signed_out" && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
       onThisTablet(app),
@@ -150,14 +172,14 @@ export function waitingScreen(app) {
   const signedOut = app.trouble?.kind === "signed_out";
   const words = app.trouble ? app.trouble.sentence : "Fetching the yard’s list.";
   return {
-    title: "Carts today",
+    title: here.home,
     className: "screen-list",
     live: true,
     parts: [
       head(app),
       h("div.waiting",
-        h("p.large", { role: "status" }, signedOut ? "Sign in to see the yard’s carts." : words),
-        signedOut && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
+        h("p.large", { role: "status" }, signedOut ? (hire ? words : "Sign in to see the yard’s carts.") : words),
+        signedOut && !hire && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
         app.trouble && button("Try again", { id: "fetch", class: "main-choice", click: app.fetchReference }),
       ),
     ],

@@ -8,6 +8,7 @@ import { NO_ROOM, answering, answers, cameFrom } from "./answering.js";
 import { notice, walkBar } from "./bar.js";
 import { knownDefect } from "./cart.js";
 import { passScreen } from "./pass.js";
+import { photoFirst, photoTaken } from "./picked.js";
 import { TOO_MANY_PHOTOS, noCamera, photoStrip } from "./photos.js";
 
 // Long enough that the second half of a double tap, which was meant for the check before, lands on nothing.
@@ -70,6 +71,7 @@ function stepOn(app, walk, n) {
 }
 
 function photoPart(app, act) {
+  if (act.picked) return act.lacksPhoto() ? "" : photoTaken(app, act);
   if (!act.check.photo) return "";
   const holder = h("div.question-photos");
   const fill = () => {
@@ -106,11 +108,12 @@ export function checkScreen(app, walk, n) {
   const act = answering(app, walk, n);
   const panel = question(app, walk, n);
   panel.querySelector(".question-words").append(photoPart(app, act));
-  const below = answers(app, walk, n, act);
+  const isFirst = act.picked && act.lacksPhoto();
+  const below = isFirst ? photoFirst(app, walk, n, act) : answers(app, walk, n, act);
   for (const one of below.querySelectorAll("button")) one.disabled = true;
   return {
     title: checkName(act.item, act.check),
-    className: `screen-check ${act.check.answer === "sound" ? "" : "with-pad"}`,
+    className: `screen-check ${act.check.answer === "sound" || isFirst ? "" : "with-pad"}`,
     parts: [
       walkBar(app, walk, {
         back: stepBack(app, walk, n),

@@ -54,16 +54,21 @@ async function keepAll(app, files) {
   return { kept, sentence };
 }
 
-function thumb(app, hash, index, removed) {
-  const picture = h("img", { alt: `Photo ${index + 1}` });
+/** A photo as the store has it. */
+export function picture(app, hash, index) {
+  const shown = h("img", { alt: `Photo ${index + 1}` });
   app.store.get(`photo:${hash}`).then((photo) => {
     if (!photo) return;
     const url = URL.createObjectURL(new Blob([photo.bytes], { type: photo.type }));
-    picture.addEventListener("load", () => URL.revokeObjectURL(url));
-    picture.src = url;
+    shown.addEventListener("load", () => URL.revokeObjectURL(url));
+    shown.src = url;
   });
+  return shown;
+}
+
+function thumb(app, hash, index, removed) {
   const remove = { class: "plain", "aria-label": `Remove photo ${index + 1}`, click: () => removed(hash) };
-  return h("div.thumb", picture, button("Remove", remove));
+  return h("div.thumb", picture(app, hash, index), button("Remove", remove));
 }
 
 /** The way to say there is nothing to take a photo with; `without` is whether it was said. */

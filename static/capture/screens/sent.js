@@ -1,8 +1,11 @@
 // After signing: on its way, held up, refused, or with the yard and judged.
 
 import { button, h, mark } from "../dom.js";
-import { count, moment } from "../words.js";
+import { here, hire } from "../principal.js";
+import { failureSentence } from "../wire.js";
+import { count, isUnnamed, moment } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
+import { ringYard } from "./site.js";
 
 const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "Held" };
 
@@ -10,12 +13,24 @@ const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "
 const NOW = {
   ready: "If anything changes on the way, stop and look again.",
   conditions: "Keep to the limits. If anything changes on the way, stop and look again.",
-  held: "Leave the cart where it stands, take the key out and tell the workshop manager.",
+  held: `Leave the cart where it stands, take the key out and ${here.report}.`,
 };
 
 function reasons(list) {
   if (!list.length) return null;
   return h("ul.reasons", list.map((one) => h("li", mark(one.grade), h("span", one.sentence))));
+}
+
+function whoConfirms(app, author) {
+  if (hire) return "A manager of the yard looks at this check and accepts it before the cart leaves on it.";
+  const how = app.colleague(author.id)?.pin ? "with the PIN below, or on" : "under their own sign-in, on";
+  return `${author.name} confirms it ${how} the record’s page. Until then the gate asks for it.`;
+}
+
+function confirm(app, parcel) {
+  if (!isUnnamed(parcel) || !app.colleague(parcel.author.id)?.pin) return null;
+  const click = () => app.go({ walk: parcel.id, page: "name" });
+  return button("Confirm with PIN", { id: "confirm-name", class: "main-choice second", click });
 }
 
 function received(app, parcel) {
@@ -32,16 +47,22 @@ function received(app, parcel) {
     ),
     reasons(receipt.reasons),
     h("p.large", NOW[receipt.outcome]),
-    h("p.receipt", { role: "status" }, `The yard received it ${when}. Nothing of it is left only on this tablet.`),
-    receipt.name_confirmed === false &&
+    h("p.receipt",
+      { role: "status" },
+      `The yard received it ${when}. Nothing of it is left only on this ${here.thing}.`,
+    ),
+    isUnnamed(parcel) &&
       h("p.receipt",
-        `${parcel.author.name} has not confirmed this name yet: sign in and say so on the record’s page.`,
+        h("strong", hire ? "Not yet accepted. " : "Name not yet confirmed. "),
+        whoConfirms(app, parcel.author),
       ),
-    receipt.clock_flag && h("p.receipt", "This tablet’s clock is wrong. The yard put the times right by its own."),
+    hire && receipt.outcome === "held" && ringYard(app),
+    receipt.clock_flag &&
+      h("p.receipt", `This ${here.thing}’s clock is wrong. The yard put the times right by its own.`),
     h("p.receipt",
       same
         ? `Record ${parcel.sha256.slice(0, 12)}: the yard holds exactly what you signed.`
-        : "What the yard holds is not what this tablet sent. Tell the workshop manager before the cart moves.",
+        : failureSentence({ kind: "differs" }),
     ),
   ];
 }
@@ -68,11 +89,11 @@ function underWay(app, parcel) {
     h("p.large", { role: "status" }, progress),
     h("p",
       parcel.parked
-        ? "It stays on this tablet, signed, as it is. Show this page to the workshop manager."
-        : `Signed ${signed}, and on this tablet until the yard has it. It goes by itself when there is a signal.`,
+        ? `It stays on this ${here.thing}, signed, as it is. To have it looked at, ${here.report}.`
+        : `Signed ${signed}, and on this ${here.thing} until the yard has it. With a signal it goes by itself.`,
     ),
     trouble && h("p.own-outcome", mark(own), h("span", `${OWN[own]} The yard has the last word.`)),
-    state.trouble?.kind === "signed_out" && h("a.main-choice", elsewhere, "Sign in on another page"),
+    state.trouble?.kind === "signed_out" && !hire && h("a.main-choice", elsewhere, "Sign in on another page"),
   ];
 }
 
@@ -89,14 +110,18 @@ export function sentScreen(app, parcel) {
     className: "screen-sent",
     live: true,
     parts: [
-      bar(app, { back: { label: "Carts today", to: {} }, title: `${parcel.fleet_number} · ${label}`, note: "" }),
+      bar(app, { back: { label: here.home, to: {} }, title: `${parcel.fleet_number} · ${label}`, note: "" }),
       notice(app),
       h("div.sent-body", parcel.receipt ? received(app, parcel) : underWay(app, parcel)),
       h("div.foot",
+        confirm(app, parcel),
         parcel.receipt
-          ? h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
+          ? !hire && h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
           : !app.outbox.state.busy && button("Send now", send),
-        button("Next cart", { class: parcel.receipt ? "main-choice" : "main-choice second", click: () => app.go({}) }),
+        button(hire ? "Back to the cart" : "Next cart", {
+          class: parcel.receipt ? "main-choice" : "main-choice second",
+          click: () => app.go({}),
+        }),
       ),
     ],
   };

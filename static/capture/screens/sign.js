@@ -39,10 +39,14 @@ function typedPart(state, person) {
 
 /** The screen. A name half entered stays while the page lives, and is nobody's signature until it is sent off. */
 export function signScreen(app, walk) {
-  const { person, purposes } = app.reference;
+  const person = app.person();
+  const { purposes } = app.reference;
   const { label, statement } = purposes[walk.purpose];
-  const state = (app.signing ??= new Map()).get(walk.id) ?? { kind: null, strokes: [], name: "" };
-  app.signing.set(walk.id, state);
+  // What one person began to write is not the next one's signature.
+  const key = `${walk.id} ${person.id}`;
+  const begunByAnother = walk.begun_by && walk.begun_by.id !== person.id;
+  const state = (app.signing ??= new Map()).get(key) ?? { kind: null, strokes: [], name: "" };
+  app.signing.set(key, state);
   const name = `${walk.face.fleet_number} · ${label}`;
   const counts = tally(walk);
   const undone = counts.could_not_check;
@@ -68,7 +72,7 @@ export function signScreen(app, walk) {
       await app.sign(walk, { kind: state.kind, statement, ...signed });
     } catch {
       busy = false;
-      told.textContent = "Not signed: the tablet had no room to keep it. Your answers are safe. Try again.";
+      told.textContent = "Not signed: there was no room to keep it. Your answers are safe. Try again.";
       return null;
     }
     app.go({ walk: walk.id }, { replace: true });
@@ -91,6 +95,7 @@ export function signScreen(app, walk) {
       h("div.sign-head",
         heading("Sign"),
         h("p", `${name}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${undone} couldn’t check.`),
+        begunByAnother && h("p.begun-by", `Begun by ${walk.begun_by.name}. You sign for all of it.`),
         h("p.statement", statement),
       ),
       h("div.sign-body",

@@ -1,7 +1,7 @@
 // What is wrong, on one screen: how bad, a photo, a few words.
 
 import { button, h, mark } from "../dom.js";
-import { faultGaps, gradesFrom, itemAt, needsPhoto, withPhotos } from "../walk.js";
+import { faultGaps, gradesFrom, isPicked, itemAt, needsPhoto, withPhotos } from "../walk.js";
 import { checkName, entryWords, limitWords } from "../words.js";
 import { NO_ROOM, cameFrom, faultOf, goOnward, noCameraWords } from "./answering.js";
 import { heading, notice, walkBar } from "./bar.js";
@@ -68,7 +68,7 @@ function wordsPart(app, fault, change) {
   return h("div.words-part", h("label.part-name", { for: "words" }, "What is wrong, in a few words"), box, holder);
 }
 
-function photoPart(app, now, change) {
+function photoPart(app, now, change, picked) {
   const fault = now();
   const strip = photoStrip(app, {
     hashes: fault.photos,
@@ -86,7 +86,7 @@ function photoPart(app, now, change) {
   });
   const without = () => change({ no_camera: !fault.no_camera }, "no-camera");
   return h("div.photo-part", { id: "photo", tabindex: "-1", role: "group", "aria-label": "Photo" },
-    h("p.part-name", "Photo ", h("span.aside", needsPhoto(fault.grade) ? "Needed for this." : "")),
+    h("p.part-name", "Photo ", h("span.aside", picked || needsPhoto(fault.grade) ? "Needed for this." : "")),
     h("div.photo-row", strip, !fault.photos.length && noCamera(fault.no_camera, without)),
   );
 }
@@ -120,12 +120,13 @@ async function keepFault(app, walk, n, fault, noRoom) {
 export function wrongScreen(app, walk, n) {
   const item = itemAt(walk, n);
   const check = walk.checks[item.check];
+  const picked = isPicked(walk, item);
   const now = () => faultOf(app, walk, n);
   const fault = now();
   const told = h("div.told");
   const noRoom = () => told.replaceChildren(h("p", { role: "alert" }, NO_ROOM));
 
-  // What was pressed is shown as pressed only once the store has it. One change at a time, each laid over the one before:
+  // What was pressed is shown as pressed only once the store has it. One change at a time, laid over the one before:
   // on a slow disk a grade pressed after the last letter must not put the words back to what they were.
   let kept = Promise.resolve();
   const keepPart = async (part, focusId) => {
@@ -141,7 +142,7 @@ export function wrongScreen(app, walk, n) {
   const save = async () => {
     await kept;
     const whole = now();
-    const gaps = faultGaps({ ...whole, told: Boolean(whole.least) });
+    const gaps = faultGaps({ ...whole, told: Boolean(whole.least), picked });
     if (gaps.length) {
       told.replaceChildren(gapList(gaps));
       document.getElementById("gaps").focus();
@@ -162,7 +163,7 @@ export function wrongScreen(app, walk, n) {
         notice(app),
       ),
       gradeChoices(app, fault, check, (grade) => change({ grade }, `grade-${grade}`)),
-      h("div.wrong-parts", photoPart(app, now, change), wordsPart(app, fault, change)),
+      h("div.wrong-parts", photoPart(app, now, change, picked), wordsPart(app, fault, change)),
       h("div.foot", button("Save what’s wrong", { class: "main-choice", click: save })),
     ],
   };

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class TabletsConfig(AppConfig):
+    name = "people.tablets"
+    label = "tablets"
