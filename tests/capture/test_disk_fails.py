@@ -22,7 +22,7 @@ def test_a_store_the_browser_lets_go_of_is_opened_again(tablet: Tablet) -> None:
     tablet.start("Gate-out check")
     tablet.run(LETS_GO)
     tablet.tap("Good")
-    tablet.see("Not kept: the tablet had no room for it.")
+    tablet.see("Not kept: there was no room for it.")
     expect(tablet.button("Good")).to_have_attribute("aria-pressed", "false")
     tablet.tap("Good")
     tablet.at("Tread depth, outer")

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from tests.capture import look_states as states
+from tests.capture import look_states_others as others
 from tests.capture.standin import ROOT, Yard
 from tests.capture.tablet import SIZES, Tablet
 
@@ -61,6 +62,14 @@ def ruler(tablet: Tablet) -> Ruler:
 def test_every_state_keeps_to_the_look(tablet: Tablet, yard: Yard, ruler: Ruler, part: str) -> None:
     getattr(states, part)(tablet, yard, ruler.look)
     assert len(ruler.screens) == len(set(ruler.screens))
+    assert not ruler.faults, ruler.told()
+
+
+@pytest.mark.parametrize("part", ["hands", "site", "lot"])
+def test_every_state_of_other_hands_keeps_to_the_look(
+    tablet: Tablet, yard: Yard, ruler: Ruler, part: str
+) -> None:
+    getattr(others, part)(tablet, yard, ruler.look)
     assert not ruler.faults, ruler.told()
 
 

@@ -189,7 +189,7 @@ def a_week_goes_by(hand: Stubborn) -> None:
     signal_comes(hand)
 
 
-NOT_KEPT = "Not kept: the tablet had no room for it."
+NOT_KEPT = "Not kept: there was no room for it."
 NO_PLACE = "There was no room to note where you are."
 NO_ROOM = "There is no room left on this tablet"
 STEPS = [
@@ -224,7 +224,7 @@ STEPS = [
         signs,
         shows("h1:text('Not sent yet')"),
         (SEALED,),
-        "Not signed: the tablet had no room to keep it. Your answers are safe. Try again.",
+        "Not signed: there was no room to keep it. Your answers are safe. Try again.",
     ),
     Step("sending", sends, shows("h1:text('Right to go')"), (PARCEL, PARCEL, *LIST), NO_ROOM),
     Step("next", taps("Next cart"), shows(".cart-row")),

@@ -13,11 +13,8 @@ pytestmark = pytest.mark.journey
 HIRE = "3f0c5a52-6a0e-4a55-9d0c-6b1f8f6f1a01"
 
 
-@pytest.fixture
-def phone(page: Page, served: tuple[str, Yard]) -> Iterator[Tablet]:
-    """A phone in a hand on site, for one hire, not yet at any page."""
-    address, yard = served
-    page.set_viewport_size(SIZES["phone"])
+def on_hire(yard: Yard) -> None:
+    """The yard as a customer's person has it: one cart, on hire."""
     yard.hire = HIRE
     (cart,) = [one for one in yard.reference["carts"] if one["fleet_number"] == "WC 07"]
     cart["sheets"] = {"daily": cart["sheets"]["gate_out"]}
@@ -34,6 +31,14 @@ def phone(page: Page, served: tuple[str, Yard]) -> Iterator[Tablet]:
         "customer": "Redgum Civil",
         "is_over": False,
     }
+
+
+@pytest.fixture
+def phone(page: Page, served: tuple[str, Yard]) -> Iterator[Tablet]:
+    """A phone in a hand on site, for one hire, not yet at any page."""
+    address, yard = served
+    page.set_viewport_size(SIZES["phone"])
+    on_hire(yard)
     phone = Tablet(page, address)
     yield phone
     assert phone.stumbles == []
