@@ -65,6 +65,8 @@ def whole_library(yard: Yard) -> list[str]:
 MEASURE = """async (total) => {
     const walk = new URLSearchParams(location.hash.slice(1)).get("walk");
     const drawn = () => new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
+    // The disk takes its time on a busy machine, and what comes after it must not fall into the next screen.
+    const until = async (selector) => { while (!document.querySelector(selector)) await drawn(); };
     const go = async (more) => { location.hash = `walk=${walk}&${more}`; await drawn(); };
     const past = () => {
         const root = document.documentElement;
@@ -76,12 +78,13 @@ MEASURE = """async (total) => {
     for (let n = 1; n <= total; n += 1) {
         await go(`at=${n}`);
         const start = document.querySelector(".screen-pass .main-choice");
-        if (start) { start.click(); await drawn(); }
+        if (start) { start.click(); await until("#page:not(.screen-pass)"); }
         found.push([n, "question", ...past()]);
         if (document.querySelector(".answer-wrong")) {
             await go(`page=wrong&at=${n}`);
+            await until(".screen-wrong");
             document.querySelector(".grade-choice").click();
-            await drawn();
+            await until(".grade-choice[aria-pressed=true]");
             found.push([n, "fault", ...past()]);
         }
     }

@@ -40,7 +40,7 @@ def test_each_figure_is_the_one_used():
 def test_each_sign_is_one_there_is():
     codes = [code for code, _, _ in table("sign")]
     assert all(explain(code, Rules()).rule for code in codes)
-    assert len(codes) == 7
+    assert len(codes) == 8
 
 
 def test_each_worked_pace_is_asked_about_as_printed():
