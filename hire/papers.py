@@ -204,7 +204,7 @@ def _accepted(source: Source) -> tuple[parts.Signature, ...]:
 def _signed_how(walk: WalkRound) -> str:
     if walk.is_from_site:
         return "signed on site, on their own phone"
-    if walk.author_id == walk.sent_by_id:
+    if walk.is_own_sign_in:
         return "signed in on the yard’s tablet"
     if walk.is_name_confirmed:
         return f"signed on the yard’s tablet, and confirmed {walk.name_confirmation.get_how_display()}"

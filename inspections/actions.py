@@ -241,6 +241,7 @@ def _keep(
         author=author,
         author_words=author_words,
         sent_by=staff_or_none(by),
+        is_by_name=manifest.author is not None and manifest.author.by_name,
         site_walker=by if isinstance(by, SiteWalker) else None,
         signature_kind=manifest.signature.kind,
         signature_name=manifest.signature.name,

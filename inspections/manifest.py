@@ -45,10 +45,11 @@ class GivenAnswer:
 
 @dataclass(frozen=True)
 class Author:
-    """Who signed on the tablet, as the tablet knew them."""
+    """Who signed on the tablet, as the tablet knew them. by_name: they took it by name alone, with no signal."""
 
     id: uuid.UUID
     name: str
+    by_name: bool = False
 
 
 @dataclass(frozen=True)
@@ -180,7 +181,8 @@ def _signature(read: _Reader) -> Signed:
 
 
 def _author(read: _Reader) -> Author:
-    return Author(read.id("id"), read.text("name", most=120))
+    how = read.one_of("how", ("sign_in", "name"), blank=True)
+    return Author(read.id("id"), read.text("name", most=120), by_name=how == "name")
 
 
 def read_manifest(value: object) -> Manifest:

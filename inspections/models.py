@@ -161,6 +161,8 @@ class WalkRound(SealedRow):
     sent_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
     )
+    # Whoever signed had taken the tablet by name alone, with no signal for a PIN.
+    is_by_name = models.BooleanField(default=False)
     signature_kind = models.CharField(max_length=5, choices=[("drawn", "Drawn"), ("typed", "Typed")])
     signature_name = models.CharField(max_length=120)
     outcome = models.CharField(max_length=10, choices=OUTCOMES)
@@ -227,7 +229,12 @@ class WalkRound(SealedRow):
         whether a manager has accepted it."""
         if self.is_from_site:
             return not self.asks_acceptance
-        return self.author_id == self.sent_by_id or hasattr(self, "name_confirmation")
+        return self.is_own_sign_in or hasattr(self, "name_confirmation")
+
+    @property
+    def is_own_sign_in(self) -> bool:
+        """Whether whoever signed had the tablet by their own sign-in, and sent it in themselves."""
+        return self.author_id == self.sent_by_id and not self.is_by_name
 
     @property
     def clock_offset(self) -> timedelta:

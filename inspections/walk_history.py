@@ -36,7 +36,8 @@ STATION_WORDS = {station.key: station.label for station in STATIONS}
 PURPOSE_WORDS = dict(PURPOSES)
 # As WalkRound.is_name_confirmed says of one row; a customer's person has no name of the yard's to confirm.
 NAME_STANDS = ExpressionWrapper(
-    Q(author=None) | Q(author=F("sent_by")) | Q(name_confirmation__isnull=False), output_field=BooleanField()
+    Q(author=None) | Q(author=F("sent_by"), is_by_name=False) | Q(name_confirmation__isnull=False),
+    output_field=BooleanField(),
 )
 Order = tuple[datetime, UUID]
 Taken = tuple[UUID, Shot]

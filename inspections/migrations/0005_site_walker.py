@@ -59,6 +59,11 @@ class Migration(migrations.Migration):
             name='site_walker',
             field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='walk_rounds', to='inspections.sitewalker'),
         ),
+        migrations.AddField(
+            model_name='walkround',
+            name='is_by_name',
+            field=models.BooleanField(default=False),
+        ),
         migrations.AddConstraint(
             model_name='walkround',
             constraint=models.CheckConstraint(condition=models.Q(models.Q(('author__isnull', False), ('sent_by__isnull', False), ('site_walker', None)), models.Q(('author', None), ('purpose__in', ('daily', 'pre_hire', 'gate_out')), ('sent_by', None), ('site_walker__isnull', False)), _connector='OR'), name='inspections_walkround_yard_or_site', violation_error_message='A walk-round is signed by a person of the yard, or by a customer’s person on a hire.'),

@@ -217,7 +217,8 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       offset_ms: outbox.state.offset_ms ?? app.offset_ms,
     };
     const { id, name } = app.person();
-    const record = manifest(walk, { device, signature, author: { id, name }, signedAt: isoNow() });
+    const author = { id, name, how: app.who.kept?.by_name ? "name" : "sign_in" };
+    const record = manifest(walk, { device, signature, author, signedAt: isoNow() });
     const text = canonical(record);
     const parcel = {
       id: walk.id,

@@ -53,8 +53,8 @@ function travelling(item, answer) {
  *
  * `walk` has id, cart, purpose, edition, rule_set, started_at, lot, items and answers by n; `device` {id, time_zone,
  * offset_ms} where offset_ms is the yard's clock less the tablet's; `signature` {kind, name, statement, strokes};
- * `author` {id, name}, who signs as this tablet knows; `signedAt` an ISO instant by the tablet's clock. Throws if a
- * check has no answer: half a walk is never signed.
+ * `author` {id, name, how}, who signs as this tablet knows, by "sign_in" or by "name" alone; `signedAt` an ISO instant
+ * by the tablet's clock. Throws if a check has no answer: half a walk is never signed.
  */
 export function manifest(walk, { device, signature, author, signedAt }) {
   const missing = walk.items.filter((item) => !walk.answers[item.n]);

@@ -242,6 +242,15 @@ def test_who_has_no_pin_is_told_how_to_confirm_a_name_taken_with_no_signal(
     expect(tablet.button("Confirm with PIN")).to_have_count(0)
 
 
+def test_the_record_says_how_the_tablet_was_taken(tablet: Tablet, shared: Yard) -> None:
+    tablet.open()
+    take_by_name(tablet, shared, "Wes Tonkin")
+    sign_one(tablet, "Wes Tonkin")
+    tablet.see("The yard received it")
+    author = shared.record()["author"]
+    assert (author["name"], author["how"]) == ("Wes Tonkin", "name")
+
+
 def test_a_signal_lost_between_name_and_pin_takes_the_name_alone(tablet: Tablet, shared: Yard) -> None:
     tablet.open()
     change_to(tablet, "Wes Tonkin")

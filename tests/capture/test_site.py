@@ -75,7 +75,7 @@ def test_a_pre_start_arrives_under_their_own_name(phone: Tablet, yard: Yard) -> 
     record = yard.record()
     assert (record["purpose"], record["author"]) == (
         "daily",
-        {"id": "7d5a7b1e-1d2f-4a35-8a37-0c8c7b6d3c11", "name": "Jo Field"},
+        {"id": "7d5a7b1e-1d2f-4a35-8a37-0c8c7b6d3c11", "name": "Jo Field", "how": "sign_in"},
     )
     phone.tap("Back to the cart")
     phone.at("WC 07")

@@ -46,6 +46,17 @@ def test_a_record_that_names_nobody_is_its_senders(tablet, cart, people, now):
     assert WalkRound.objects.get().author == people[Role.YARD_HAND]
 
 
+def test_a_name_taken_with_no_signal_does_not_stand_by_whoever_is_signed_in(tablet, cart, people, now):
+    hand = people[Role.YARD_HAND]
+    signed = walk.signed_by(hand)
+    signed["author"] |= {"how": "name"}
+    assert put(tablet, walk.manifest(cart, at=now, **signed)).json()["name_confirmed"] is False
+    kept = WalkRound.objects.get()
+    assert (kept.author, kept.sent_by, kept.is_name_confirmed) == (hand, hand, False)
+    confirm_name(walk=kept, by=hand, at=now, how="pin")
+    assert WalkRound.objects.with_name().get().is_name_confirmed
+
+
 def test_version_1_takes_no_word_for_who_signed(tablet, cart, people, ruby, now):
     put(tablet, walk.manifest(cart, at=now, author=walk.signed_by(ruby)["author"]))
     assert WalkRound.objects.get().author == people[Role.YARD_HAND]
