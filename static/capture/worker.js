@@ -17,12 +17,6 @@ self.addEventListener("install", (event) => {
     for (const path of [SHELL, ...FILES]) await cache.put(path, await fetchWhole(path));
   };
   event.waitUntil(keep());
-  // A browser that can serves the set from there by itself, without waking this worker up first.
-  const source = { cacheName: NAME };
-  event.addRoutes?.([
-    { condition: { urlPattern: new URLPattern({ pathname: SHELL, search: "" }), requestMode: "navigate" }, source },
-    { condition: { or: FILES.map((path) => ({ urlPattern: new URLPattern({ pathname: path }) })) }, source },
-  ])?.catch(() => {});
 });
 
 self.addEventListener("activate", (event) => {

@@ -113,7 +113,7 @@ def first_visit(tablet: KnockedTablet, road: Road, rounds: int) -> None:
         statistics.median(paints),
         1000,
         "ms",
-        f" list {statistics.median(shells):.0f} ms",
+        f" page {statistics.median(shells):.0f} ms",
     )
 
 

@@ -38,10 +38,10 @@ class Road:
     turn: threading.Lock = field(default_factory=threading.Lock)
 
     def dig(self, state: str, *, cut_at: int = 0, mark: bytes = b"") -> None:
-        """Changes the road, and drops what is on it unless it only gets slower or is to be cut later."""
+        """Changes the road, and drops what is on it unless that only gets slower or is to be cut later."""
         self.is_held.clear()
         self.state, self.cut_at, self.carried, self.mark = state, cut_at, 0, mark
-        if state in ("open", "closed", "silent"):
+        if state in ("open", "closed", "silent", "narrow"):
             self.drop()
 
     def drop(self) -> None:

@@ -10,13 +10,18 @@ from django.conf import settings
 from django.db import connection
 
 from fleet.actions.carts import move_cart
+from fleet.actions.photo_parts import Part, take_part
 from hire.actions.agreements import make_agreement, move_line, stand_down
 from hire.actions.gate import bring_back, hand_over, issue_certificate, valid_certificate
-from hire.actions.links import make_link, open_link
+from hire.actions.links import make_link, open_link, revoke_link
+from hire.actions.site import make_site_code, open_through_link, open_with_code
+from inspections.acceptance import accept_check
 from inspections.certificates.actions import render_and_seal, withdraw_paper
 from inspections.certificates.models import Certificate
 from inspections.editions import change_check, publish_edition
 from inspections.library import library
+from inspections.site_walkers import site_walker_by
+from inspections.walkers import sender_of
 from people.actions import change_staff, set_access
 from people.journal.verify import faults_in_journal
 from people.outbox.actions import deliver_next
@@ -78,4 +83,32 @@ def test_sheets_people_and_places_too(as_the_application, people, at):
     set_access(person=hand, is_active=False, by=boss, at=at)
     note_failure(username="jo", address="192.0.2.1", at=at)
     move_cart(cart=CartFactory(), where_kind="yard", where_words="Bay", keys_words="Board", by=boss, at=at)
+    assert list(faults_in_journal()) == []
+
+
+def test_and_what_the_customers_people_do_on_site(as_the_application, people, at):
+    desk, boss = people[Role.HIRE_DESK], people[Role.WORKSHOP_MANAGER]
+    cart = CartFactory(tyres=True)
+    line = make_agreement(
+        customer=CustomerFactory(), place_of_work="x", leaves_by="site", works_on="road", pre_start_book="ours", order_number="",
+        shifts_a_day=2, cart=cart, starts_at=at, ends_at=at + 50 * HOUR, by=desk, at=at - 5 * HOUR,
+    )  # fmt: skip
+    _, code = make_site_code(line=line, by=desk, at=at - 4 * HOUR)
+    make_site_code(line=line, by=desk, at=at - 4 * HOUR, code=code)
+    link, _ = make_link(line=line, for_words="Aoife", by=desk, at=at - 4 * HOUR)
+    door = {"plate_code": cart.plate_code, "code": code, "address": "192.0.2.1", "at": at - 4 * HOUR}
+    jo, token = open_with_code(**door, name="Jo Field")
+    open_through_link(link=link, name="Ann Bee", at=at - 4 * HOUR)
+    for purpose, since in (("pre_hire", 3 * HOUR), ("gate_out", HOUR / 2)):
+        accept_check(walk=walk.sign(cart, purpose, by=jo, at=at - since), by=boss, at=at - since)
+    while deliver_next(at=at):
+        pass
+    hand_over(line=line, given=given(), by=desk, at=at)
+    assert site_walker_by(token=token, subject=("hire_line", line.pk), at=at).last_seen_at < at
+    part = Part("a" * 64, 0, 9, b"1234")
+    assert take_part(part=part, by=sender_of(jo), at=at).offset == 4
+    revoke_link(link=link, by=desk, at=at)
+    move_line(line=line, starts_at=at, ends_at=at + 60 * HOUR, by=desk, at=at)
+    bring_back(line=line, where_words="Wash bay", keys_words="Board", by=desk, at=at + 40 * HOUR)
+    walk.sign(cart, "daily", by=jo, at=at + 39 * HOUR)
     assert list(faults_in_journal()) == []

@@ -1,5 +1,6 @@
 """The page a tablet keeps: open to anybody, the same for everybody, and one whole set of files."""
 
+import gzip
 import json
 import re
 
@@ -8,6 +9,8 @@ from django.urls import reverse
 
 from inspections import shell
 from people.roles import Role
+from tests.factories import inspections as signed
+from tests.factories.fleet import CartFactory
 
 
 def constant(script, name):
@@ -43,6 +46,23 @@ def test_the_worker_keeps_every_file_the_page_is_made_of(client, db):
     ]
     assert set(kept) == {*named, *modules, "/static/vendor/idb/idb.js"} - {"/static/capture/worker.js"}
     assert len(kept) == len(set(kept))
+
+
+def test_the_page_names_every_module_so_that_none_waits_for_another_to_ask():
+    named = re.findall(r'<link rel="modulepreload" href="([^"]+)">', shell.shell_html())
+    assert named == [f"/static/{name}" for name in shell._modules()]
+
+
+def test_the_page_and_the_list_travel_compressed(client, people, sign_in):
+    signed.edition()
+    CartFactory(tyres="9.5")
+    tablet = sign_in(people[Role.YARD_HAND])
+    for name in ("inspections:capture", "inspections:sync_reference"):
+        plain = tablet.get(reverse(name))
+        small = tablet.get(reverse(name), headers={"Accept-Encoding": "gzip"})
+        assert small.headers["Content-Encoding"] == "gzip"
+        assert len(small.content) < len(plain.content) / 2
+        assert gzip.decompress(small.content)[:1] in (b"<", b"{", b"\n", b" ")
 
 
 @pytest.fixture

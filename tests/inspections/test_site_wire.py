@@ -152,6 +152,7 @@ def right_to_go(phone):
 
 
 def test_limits_are_told_in_full(db, now):
+    walk.edition()
     line = out_line(at=now)
     phone = phone_of(line, at=now)
     assert right_to_go(phone) == {"state": "ready", "sentence": "Nothing the yard knows of stops it."}
@@ -160,9 +161,10 @@ def test_limits_are_told_in_full(db, now):
 
 
 def test_what_stops_it_is_told_and_who_tagged_it_out_is_not(db, now, settings):
+    walk.edition()
     line = out_line(at=now)
     # Promised to somebody else besides, which is no business of this hire.
-    LineFactory(cart=line.cart, starts_at=now + timedelta(hours=1), agreement__customer__name="Rival Earth")
+    LineFactory(cart=line.cart, starts_at=now + 6 * DAY, agreement__customer__name="Rival Earth")
     phone = phone_of(line, at=now)
     assert right_to_go(phone)["state"] == "ready"
     hold = HoldFactory(cart=line.cart, reason="Gearbox noise")

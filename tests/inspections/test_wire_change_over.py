@@ -64,13 +64,16 @@ def test_the_one_whose_pin_it_is_has_the_tablet(client, wes, ruby):
     assert who(client) == "Wes Tonkin"
 
 
-def test_the_session_is_a_fresh_one_marked_and_no_longer_than_the_pin_counts(client, wes, ruby, shared, now):
-    by_password(client, ruby)
+@pytest.mark.parametrize("before_them", ["ruby", "wes"])
+def test_the_session_is_a_fresh_one_marked_and_no_longer_than_the_pin_counts(
+    request, client, wes, shared, before_them
+):
+    by_password(client, request.getfixturevalue(before_them))
     session = client.session
     session["left_over"] = "from the person before"
     session.save()
     before = session.session_key
-    PasswordSignIn.objects.filter(person=wes).update(at=now - timedelta(hours=13))
+    PasswordSignIn.objects.filter(person=wes).update(at=timezone.now() - timedelta(hours=13))
     take(client, wes)
     after = client.session
     assert after.session_key != before
