@@ -38,15 +38,13 @@ export function siteScreen(app) {
     className: "screen-list",
     live: true,
     parts: [
-      h("header.list-head",
-        h("div", heading(cart?.fleet_number ?? "This hire is over"), h("p.from", from)),
-        h("div.list-buttons", fetchAgain, lookButtons(app)),
-      ),
+      h("header.list-head", h("div", heading(cart?.fleet_number ?? "This hire is over"), h("p.from", from))),
       notice(app),
       h("p.tablet-words", tabletWords(app)),
       onThisTablet(app),
       ...(cart ? onHire(app, cart) : [h("p.large", `The cart is back with ${site.yard}. ${STILL_GOES}`)]),
       ringYard(app),
+      h("div.list-buttons", fetchAgain, lookButtons(app)),
     ],
   };
 }
