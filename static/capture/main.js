@@ -39,10 +39,30 @@ function changed() {
 // Another page of this tablet wants the store in a newer form: this one has let go of it.
 const stale = () => location.reload();
 
+/* That there was a store is remembered apart from it: a browser whose disk is full may begin an empty one instead. */
+const HAD = `slake-had-${principal}`;
+let isLost = false;
+function begunAnew() {
+  try {
+    isLost = localStorage.getItem(HAD) !== null;
+  } catch {
+    // Nothing is remembered, so nothing is missed.
+  }
+}
+function remember() {
+  try {
+    localStorage.setItem(HAD, "yes");
+  } catch {
+    // The loss of it would go untold; nothing else depends on it.
+  }
+}
+
 /** The page's store; where the browser keeps nothing or the disk is full, the page's memory, and the page says so. */
 async function openShelf() {
   try {
-    return [await openStore(`slake-${principal}`, { stale }), true, false];
+    const store = await openStore(`slake-${principal}`, { stale, begunAnew });
+    remember();
+    return [store, true, false];
   } catch (error) {
     return [memoryStore(), false, DISK_FAULTS.includes(error.name)];
   }
@@ -82,6 +102,7 @@ const outbox = createOutbox({
 const app = createApp({ store, wire, outbox, changed, wrote: () => others.postMessage("wrote") });
 app.is_kept = isKept;
 app.disk_is_full = isDiskFull;
+app.isLost = () => isLost;
 app.sign_in_url = document.body.dataset.signIn;
 app.home_url = document.body.dataset.home;
 // On a phone's home screen the page of a hire opens as that hire.

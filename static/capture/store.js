@@ -31,8 +31,9 @@ const within = (prefix) => IDBKeyRange.bound(prefix, `${prefix}\uffff`);
  * keeps all of [["put", key, value], ["remove", key], …] or none, and resolves only when the disk says it is written;
  * it rejects with Taken when a key of `unless` is there. put and remove are commits of one change. `stale()` is called
  * when another page wants to change the store's form: this one has let go of it and must be loaded again.
+ * `begunAnew()` is called when there was no store of that name.
  */
-export async function openStore(name, { stale = () => {} } = {}) {
+export async function openStore(name, { stale = () => {}, begunAnew = () => {} } = {}) {
   let opening = null;
   // A browser lets go of a store when its disk fails, full for instance. The next call opens it again, or fails
   // as the disk does; the page works on meanwhile.
@@ -43,6 +44,7 @@ export async function openStore(name, { stale = () => {} } = {}) {
     (opening ??= openDB(name, FORM, {
       upgrade(fresh) {
         for (const shelf of new Set(Object.values(SHELVES))) fresh.createObjectStore(shelf);
+        begunAnew();
       },
       async blocking() {
         (await opening)?.close();

@@ -34,3 +34,13 @@ def test_a_disk_that_fails_at_the_start_is_not_taken_for_an_empty_one(tablet: Ta
     )
     tablet.open()
     tablet.see("This tablet’s disk is full, or failing. What was kept on it can’t be read now")
+
+
+def test_a_store_that_is_begun_anew_in_anothers_place_is_told_of(tablet: Tablet) -> None:
+    tablet.open()
+    tablet.see("The yard has everything signed on this tablet.")
+    expect(tablet.page.get_by_text("What was kept on this tablet is gone")).to_have_count(0)
+    tablet.page.goto(f"{tablet.address}/blank/")
+    tablet.run("() => new Promise((done) => { indexedDB.deleteDatabase('slake-yard').onsuccess = done; })")
+    tablet.open()
+    tablet.see("What was kept on this tablet is gone: its disk failed, or was cleared.")

@@ -23,6 +23,10 @@ const DISK_FULL =
   `This ${here.thing}’s disk is full, or failing. What was kept on it can’t be read now: clear other things off it, ` +
   "then load this page again. Until then nothing is kept; leave the page open until all is sent.";
 
+const LOST =
+  `What was kept on this ${here.thing} is gone: its disk failed, or was cleared. Walk again what the yard does not ` +
+  `have, and ${here.report}.`;
+
 /** What is on this tablet only, and whether the page would open without a signal, in words. */
 export function tabletWords(app) {
   const unsent = app.unsent().length;
@@ -33,6 +37,7 @@ export function tabletWords(app) {
   ].filter(Boolean);
   const words = only.length ? `${only.join(", ")}.` : `The yard has everything signed on this ${here.thing}.`;
   if (app.disk_is_full) return DISK_FULL;
+  if (app.isLost()) return LOST;
   if (!app.is_kept) return `${words} This browser keeps nothing: leave the page open until all is sent.`;
   return app.shell_is_kept ? `${words} This page opens without a signal.` : words;
 }
