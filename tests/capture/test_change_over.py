@@ -65,7 +65,7 @@ def test_a_shared_tablet_says_who_has_it_and_changes_hands_by_pin(tablet: Tablet
     assert shared.reference["person"]["name"] == "Wes Tonkin"
     sign_one(tablet, "Wes Tonkin")
     tablet.at("Right to go")
-    assert shared.record()["author"] == {"id": WES["id"], "name": "Wes Tonkin"}
+    assert shared.record()["author"] == {"id": WES["id"], "name": "Wes Tonkin", "how": "sign_in"}
     expect(tablet.page.get_by_text("Name not yet confirmed")).to_have_count(0)
 
 

@@ -279,4 +279,4 @@ def test_a_name_not_confirmed_and_a_wrong_clock_are_told(tablet: Tablet, yard: Y
     tablet.see("confirms it under their own sign-in, on the record’s page.")
     tablet.see("This tablet’s clock is wrong. The yard put the times right by its own.")
     person = yard.reference["person"]
-    assert yard.record()["author"] == {"id": person["id"], "name": person["name"]}
+    assert yard.record()["author"] == {"id": person["id"], "name": person["name"], "how": "sign_in"}
