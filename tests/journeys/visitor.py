@@ -57,6 +57,7 @@ class Visitor:
         """The browser says in its console that nobody answers; here that is what is meant to happen."""
         self._cut_off = True
         yield
+        self._hears_out()
         self._cut_off = False
 
     @contextmanager
@@ -64,7 +65,12 @@ class Visitor:
         """The browser reports a page answered with this status in its console; here that is what is meant to happen."""
         self._expected.add(status)
         yield
+        self._hears_out()
         self._expected.discard(status)
+
+    def _hears_out(self) -> None:
+        """What the console said before this has been heard after it."""
+        self.page.evaluate("0")
 
     def sign_in(self, who: str) -> None:
         self.who = who
