@@ -113,6 +113,9 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     return app.room;
   };
 
+  /** For how many more walk-rounds that is; null when the browser does not tell. */
+  app.roomFor = () => (app.room === null ? null : Math.floor(app.room / LEAST_ROOM_BYTES));
+
   // A walk that was signed, here or on another page, takes no more changes.
   const change = async (id, changes) => {
     await store.commit(changes, { unless: [`parcel:${id}`] });

@@ -44,3 +44,17 @@ def test_a_store_that_is_begun_anew_in_anothers_place_is_told_of(tablet: Tablet)
     tablet.run("() => new Promise((done) => { indexedDB.deleteDatabase('slake-yard').onsuccess = done; })")
     tablet.open()
     tablet.see("What was kept on this tablet is gone: its disk failed, or was cleared.")
+
+
+@pytest.mark.parametrize(
+    ("quota", "words"),
+    [
+        (30_000_000, "Room for 0 more walk-rounds."),
+        (95_000_000, "Room for 3 more walk-rounds."),
+        (10**10, "Room for over 100 more walk-rounds."),
+    ],
+)
+def test_the_room_there_is_stands_in_walk_rounds(tablet: Tablet, quota: int, words: str) -> None:
+    tablet.page.add_init_script(f"navigator.storage.estimate = async () => ({{ quota: {quota}, usage: 0 }});")
+    tablet.open()
+    tablet.see(words)

@@ -27,6 +27,12 @@ const LOST =
   `What was kept on this ${here.thing} is gone: its disk failed, or was cleared. Walk again what the yard does not ` +
   `have, and ${here.report}.`;
 
+// A browser's word for it, which need not be the disk's: a figure beyond what anybody walks would only look exact.
+function roomWords(rounds) {
+  if (rounds === null) return "";
+  return rounds > 100 ? "Room for over 100 more walk-rounds." : `Room for ${count(rounds, "more walk-round")}.`;
+}
+
 /** What is on this tablet only, and whether the page would open without a signal, in words. */
 export function tabletWords(app) {
   const unsent = app.unsent().length;
@@ -39,7 +45,9 @@ export function tabletWords(app) {
   if (app.disk_is_full) return DISK_FULL;
   if (app.isLost()) return LOST;
   if (!app.is_kept) return `${words} This browser keeps nothing: leave the page open until all is sent.`;
-  return app.shell_is_kept ? `${words} This page opens without a signal.` : words;
+  return [words, app.shell_is_kept && "This page opens without a signal.", roomWords(app.roomFor())]
+    .filter(Boolean)
+    .join(" ");
 }
 
 /** The bar. `back`, `forward` and `list` (the way to all checks of the walk) are {label, to} or {label, click}. */
