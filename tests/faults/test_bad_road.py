@@ -6,15 +6,11 @@ with the yard, byte for byte as it was signed. FAULT_RUNS says how many seeds ar
 
 import os
 import random
-from collections.abc import Iterator
-from pathlib import Path
-from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser
 
 from tests.faults.ledger import KNOCKS, answered, back_on, is_there_once, sign_and_send
-from tests.faults.proxy import Road, road_to
+from tests.faults.proxy import Road
 from tests.faults.tablet import KnockedTablet
 from tests.journeys.walk import Walk
 
@@ -42,23 +38,6 @@ SEEDS = (
     if "FAULT_SEED" in os.environ
     else range(int(os.environ.get("FAULT_RUNS", "15")))
 )
-
-
-@pytest.fixture
-def road(address: str) -> Iterator[tuple[str, Road]]:
-    yard = urlsplit(address)
-    assert yard.hostname
-    assert yard.port
-    with road_to(yard.hostname, yard.port) as (end, road):
-        yield end, road
-
-
-@pytest.fixture
-def tablet(chromium: Browser, road: tuple[str, Road], tmp_path: Path) -> Iterator[KnockedTablet]:
-    tablet = KnockedTablet(chromium, tmp_path / "tablet", road[0])
-    tablet.on()
-    yield tablet
-    tablet.off()
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -7,10 +7,8 @@ photo half arrived. What is killed is a second web server on the same data, sinc
 import random
 import time
 from collections.abc import Callable, Iterator
-from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser
 
 from tests.faults.ledger import answered, is_there_once, sign_and_send
 from tests.faults.proxy import Road, road_to
@@ -39,14 +37,6 @@ def server() -> Iterator[WebServer]:
 def road(server: WebServer) -> Iterator[tuple[str, Road]]:
     with road_to("127.0.0.1", server.port) as (end, road):
         yield end, road
-
-
-@pytest.fixture
-def tablet(chromium: Browser, road: tuple[str, Road], tmp_path: Path) -> Iterator[KnockedTablet]:
-    tablet = KnockedTablet(chromium, tmp_path / "tablet", road[0])
-    tablet.on()
-    yield tablet
-    tablet.off()
 
 
 def until(is_so: Callable[[], object], what: str, page: object) -> None:

@@ -3,15 +3,12 @@
 import http.client
 import json
 import threading
-from collections.abc import Iterator
-from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser
 
 from tests.faults.ledger import is_there_once, sign_and_send
-from tests.faults.proxy import Road, road_to
+from tests.faults.proxy import Road
 from tests.faults.tablet import KnockedTablet
 from tests.faults.web_server import times_kept
 from tests.journeys.walk import Walk
@@ -57,23 +54,6 @@ def all_at_once(tablet: KnockedTablet, address: str, walk_id: str, text: str) ->
     for sender in senders:
         sender.join()
     return given
-
-
-@pytest.fixture
-def road(address: str) -> Iterator[tuple[str, Road]]:
-    yard = urlsplit(address)
-    assert yard.hostname
-    assert yard.port
-    with road_to(yard.hostname, yard.port) as (end, road):
-        yield end, road
-
-
-@pytest.fixture
-def tablet(chromium: Browser, road: tuple[str, Road], tmp_path: Path) -> Iterator[KnockedTablet]:
-    tablet = KnockedTablet(chromium, tmp_path / "tablet", road[0])
-    tablet.on()
-    yield tablet
-    tablet.off()
 
 
 def test_a_hundred_copies_at_once_are_one_record(
