@@ -1,9 +1,11 @@
 // Laid under the page before its scripts run: notes what it writes to the tablet's disk, and has one write of each step fail
 // for want of room. `fullDisk.armed` {nth, way} says which, counted from the last next(): "at once" fails the request
-// itself, "at the end" lets it through and fails the commit it belongs to.
+// itself, "at the end" lets it through and fails the commit it belongs to. next(spared) names the kinds that go on by
+// themselves and are not counted in this step.
 (() => {
   const disk = { writes: [], failed: null, armed: null };
-  let step = 0;
+  let counted = 0;
+  let spared = [];
   const noRoom = () => new DOMException("No room is left on this disk.", "QuotaExceededError");
   const failAtTheEnd = (work, request) => {
     Object.defineProperty(work, "error", { value: noRoom() });
@@ -14,7 +16,9 @@
     const real = IDBObjectStore.prototype[verb];
     IDBObjectStore.prototype[verb] = function write(...given) {
       disk.writes.push({ verb, key: given[keyAt] });
-      const isIt = disk.armed?.nth === disk.writes.length - step && !disk.failed;
+      const counts = !spared.includes(String(given[keyAt]).split(":")[0]);
+      if (counts) counted += 1;
+      const isIt = counts && disk.armed?.nth === counted && !disk.failed;
       if (isIt) disk.failed = disk.writes.at(-1);
       if (isIt && disk.armed.way === "at once") throw noRoom();
       const request = real.apply(this, given);
@@ -23,8 +27,8 @@
     };
   }
 
-  disk.next = () => {
-    step = disk.writes.length;
+  disk.next = (kinds = []) => {
+    [counted, spared] = [0, kinds];
     disk.failed = null;
   };
 
