@@ -6,6 +6,7 @@ import logging
 import uuid
 from dataclasses import asdict
 from datetime import datetime
+from typing import Any
 
 from django.db import connection, transaction
 
@@ -22,6 +23,9 @@ log = logging.getLogger("slake.alerts")
 # Any fixed number: two sweeps at once would do the same work twice, so the second goes home.
 SWEEP_LOCK = 7_245_301
 WATCHDOG = "watch.rule_failed"
+FIELDS = frozenset(
+    {"subject_kind", "subject_id", "cart_id", "rank", "for_role", "what", "how_we_know", "if_not", "due_at"}
+)
 GROWS = ("cart_id", "rank", "for_role", "what", "how_we_know", "if_not", "due_at")
 
 
@@ -33,16 +37,24 @@ class AlreadyTaken(Refusal):
     """Somebody else has it."""
 
 
+def _fields(condition: Condition) -> dict[str, Any]:
+    return {name: value for name, value in asdict(condition).items() if name in FIELDS}
+
+
 def _apply(name: str, found: list[Condition], *, at: datetime) -> tuple[int, int]:
     """Bring the open alerts of one rule in line with what is true. One alert grows in rank; it is never doubled."""
     wanted = {(condition.subject_kind, condition.subject_id): condition for condition in found}
     standing = {
         (alert.subject_kind, alert.subject_id): alert for alert in Alert.objects.open().filter(rule=name)
     }
-    fresh = [Alert(rule=name, raised_at=at, **asdict(wanted[key])) for key in wanted.keys() - standing.keys()]
+    fresh = [
+        Alert(rule=name, raised_at=at, **_fields(wanted[key]))
+        for key in wanted.keys() - standing.keys()
+        if not wanted[key].only_keeps
+    ]
     grown = []
     for key in wanted.keys() & standing.keys():
-        alert, facts = standing[key], asdict(wanted[key])
+        alert, facts = standing[key], _fields(wanted[key])
         if any(getattr(alert, field) != facts[field] for field in GROWS):
             for field in GROWS:
                 setattr(alert, field, facts[field])

@@ -15,6 +15,9 @@ class Condition:
     """One thing that is now true and wants an act. `rank` is stop, today or soon; `for_role` is who can act.
 
     what: the fact; how_we_know: its evidence and its age; if_not: what happens when nobody acts. Full sentences.
+    act: the one thing to do, as a button says it. evidence_at: how old the evidence is; None: a date on record, as good
+    today as ever. only_keeps: too little to raise an alert, enough to keep an open one, so that nothing chatters about
+    one line.
     """
 
     subject_kind: str
@@ -26,6 +29,9 @@ class Condition:
     how_we_know: str
     if_not: str
     due_at: datetime | None = None
+    act: str = ""
+    evidence_at: datetime | None = None
+    only_keeps: bool = False
 
 
 Find = Callable[[datetime], Iterable[Condition]]

@@ -1,0 +1,1 @@
+"""Django finds an app's tables through this module, so it names the files that hold them."""
