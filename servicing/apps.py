@@ -16,5 +16,5 @@ class ServicingConfig(AppConfig):
         register_record("extinguisher", "servicing:extinguisher_detail")
         register_record("tyre_fitting", "servicing:tyre_fitting_detail")
         register_extinguisher_services(extinguisher_book.kinds, extinguisher_book.dates)
-        register_rule("servicing.extinguisher_due", watch.extinguishers_due)
-        register_rule("servicing.tyre_due", watch.tyres_due)
+        register_rule("servicing.extinguisher_due", watch.extinguishers_due, "Extinguishers")
+        register_rule("servicing.tyre_due", watch.tyres_due, "Tyres")
