@@ -15,6 +15,7 @@ from servicing.extinguishers import (
     add_months,
     due_dates,
     kinds_for,
+    last_start,
 )
 
 MADE_ON = date(2020, 1, 15)
@@ -44,6 +45,12 @@ def due(
 )
 def test_months_are_added_to_the_same_day_or_the_last(on: date, months: int, expected: date) -> None:
     assert add_months(on, months) == expected
+
+
+@given(on=st.dates(date(2000, 1, 1), date(2100, 1, 1)), months=st.integers(1, 150))
+def test_the_last_start_is_the_last_day_that_ends_in_time(on: date, months: int) -> None:
+    start = last_start(on, months)
+    assert add_months(start, months) <= on < add_months(start + timedelta(days=1), months)
 
 
 @given(st.dates(date(1990, 1, 1), date(2090, 12, 31)), st.integers(0, 240))
