@@ -10,8 +10,9 @@ EMAIL_HOST_USER = env.text("SLAKE_SMTP_USER", "")
 EMAIL_HOST_PASSWORD = env.text("SLAKE_SMTP_PASSWORD", "")
 _SECURITY = env.choice("SLAKE_SMTP_SECURITY", ("starttls", "tls", "none"), "starttls")
 EMAIL_USE_TLS, EMAIL_USE_SSL = _SECURITY == "starttls", _SECURITY == "tls"
-# Far below the time a mail that was being sent is let alone (fleet.alerts.sending.LEASE).
 EMAIL_TIMEOUT = 10
+# How long whoever claimed a notice is let alone. Longer than any sending takes: every step of it has the time limit above.
+NOTICE_LEASE_SECONDS = 180
 DEFAULT_FROM_EMAIL = env.text("SLAKE_MAIL_FROM", "Slake <slake@localhost>")
 EMAIL_BACKEND = "django.core.mail.backends." + (
     "smtp.EmailBackend"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time
 from textwrap import fill
 from urllib.parse import urlencode
 
@@ -55,23 +55,29 @@ def moment_words(moment: datetime) -> str:
     return plain(f"{day(moment)}, {clock_words(moment)}")
 
 
+def due_words(due_at: datetime) -> str:
+    """By when: a day alone where it begins with the day, for nobody has an appointment at midnight."""
+    is_day = due_at.astimezone(yard_policy().zone).time() == time.min
+    return plain(day(due_at)) if is_day else moment_words(due_at)
+
+
+def _fold(words: str, *, indent: str = "") -> str:
+    return fill(words, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
+
+
 def _row(number: int, of: int, alert: Alert, *, at: datetime) -> str:
-    lines = [fill(f"{number} of {of}. {RANK_WORDS[alert.rank].upper()}. {alert.what}", WIDTH)]
+    lines = [_fold(f"{number} of {of}. {RANK_WORDS[alert.rank].upper()}. {alert.what}")]
     age = f" This is {span_words(at - alert.evidence_at)} old." if alert.evidence_at else ""
     parts = [("How we know", f"{alert.how_we_know}{age}")]
     if alert.due_at:
         late = "" if alert.due_at > at else " (past)"
-        parts.append(("By", f"{moment_words(alert.due_at)}{late}"))
+        parts.append(("By", f"{due_words(alert.due_at)}{late}"))
     parts.append(("If not", alert.if_not))
     parts.append((alert.act or "Open it", address_of(alert)))
     for label, words in parts:
         said = plain(f"{label}: {words}")
         # An address is never folded: half of it opens nothing.
-        lines.append(
-            f"   {said}"
-            if words.startswith("http")
-            else fill(said, WIDTH, initial_indent="   ", subsequent_indent="   ")
-        )
+        lines.append(f"   {said}" if words.startswith("http") else _fold(said, indent="   "))
     return "\n".join(lines)
 
 
@@ -104,8 +110,8 @@ def letter(
         parts.append(f"And {len(alerts) - MOST_ROWS} more, on the page of alerts.")
     parts.append(f"Say “I’ve got it” here, so that nobody else starts on it:\n{list_address(**narrow)}")
     if further:
-        parts.append(fill(further, WIDTH))
-    parts.append(fill(CAUTION, WIDTH))
+        parts.append(_fold(further))
+    parts.append(_fold(CAUTION))
     return Letter(_subject(alerts, is_digest=is_digest), "\n\n".join(parts) + "\n", _spoken(alerts))
 
 

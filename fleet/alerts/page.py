@@ -13,6 +13,7 @@ from django.db.models import Count, F, Max, Window
 from django.db.models.functions import Coalesce, RowNumber
 from django.utils.http import urlencode
 
+from fleet.alerts.letters import due_words
 from fleet.alerts.models import Alert, AlertQuerySet, Telling
 from fleet.alerts.models.alerts import rank_order
 from fleet.alerts.rules import heading_of
@@ -33,6 +34,7 @@ class AlertRow:
     alert: Alert
     act_url: str
     act_words: str
+    due: str
     told: str
     may_take: bool
     may_set_aside: bool
@@ -112,6 +114,7 @@ def rows_of(alerts: Sequence[Alert], *, at: datetime) -> list[AlertRow]:
             alert=alert,
             act_url=find_record_url(alert.subject_kind, alert.subject_id) or "",
             act_words=alert.act or "Open it",
+            due=due_words(alert.due_at) if alert.due_at else "",
             told=told.get(alert.pk, ""),
             may_take=alert.cleared_at is None and not alert.is_in_hand,
             may_set_aside=alert.cleared_at is None and alert.rank != "stop" and not alert.is_aside(on=on),

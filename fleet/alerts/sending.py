@@ -1,8 +1,8 @@
 """Delivering notices: claimed with SKIP LOCKED and committed before anything leaves, marked as sent after.
 
 Neither a mail server nor a gateway can be made part of our transaction. Killed between what was sent and its mark, a
-delivery looks as one that was never sent; it is sent once more, never a third time, as the same message (one Message-ID,
-one idempotency key). So a notice may come twice in that window, and none is lost.
+delivery looks as one that was never sent; it is sent again as the same message (one Message-ID, one idempotency key). So a
+notice may come twice in that window, and none is lost.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ from fleet.alerts.models import Alert, Delivery
 
 log = logging.getLogger("slake.alerts")
 
-# How long whoever claimed a delivery is let alone. Longer than any of them takes: every step of it has a time limit.
-LEASE = timedelta(minutes=3)
+# Cut off so often in the middle, something about it kills whoever sends it.
+MOST_UNKNOWN_ENDS = 5
 # After this it is news no more; the page has it.
 TRIED_FOR = timedelta(days=3)
 LONGEST_WAIT = {"stop": timedelta(minutes=2), "today": timedelta(minutes=15)}
@@ -57,7 +57,7 @@ WAYS: dict[str, Callable[[Delivery], None]] = {"email": _send_email, "callout": 
 def claim_next(*, at: datetime) -> Delivery | None:
     """Take the next delivery that waits, stops first, and commit to trying it. None when nothing waits.
 
-    One whose last claim never ended is tried once more; what nobody needs any more, or was tried too long, is given up.
+    One whose last claim never ended is tried again; what nobody needs any more, or was tried too long, is given up.
     """
     waiting = Delivery.objects.waiting(at=at).select_for_update(of=("self",), skip_locked=True)
     # Where a mail server is slow, the call-out of a stop does not wait behind it.
@@ -69,7 +69,8 @@ def claim_next(*, at: datetime) -> Delivery | None:
             delivery.given_up_at, delivery.last_error = at, reason
             delivery.save(update_fields=["given_up_at", "last_error", "unknown_ends"])
             continue
-        delivery.claimed_at, delivery.available_at = at, at + LEASE
+        delivery.claimed_at = at
+        delivery.available_at = at + timedelta(seconds=settings.NOTICE_LEASE_SECONDS)
         delivery.tries += 1
         delivery.save(update_fields=["claimed_at", "available_at", "tries", "unknown_ends"])
         return delivery
@@ -78,8 +79,8 @@ def claim_next(*, at: datetime) -> Delivery | None:
 
 def _hopeless(delivery: Delivery, *, at: datetime) -> str:
     """Why it is not worth another try, or ""."""
-    if delivery.unknown_ends > 1:
-        return "Cut off twice while it was being sent: it may have arrived."
+    if delivery.unknown_ends >= MOST_UNKNOWN_ENDS:
+        return f"Cut off {delivery.unknown_ends} times while it was being sent: it may have arrived."
     if at - delivery.notice.made_at > TRIED_FOR:
         return f"Tried {delivery.tries} times. {delivery.last_error}"[:300]
     tellings = delivery.notice.tellings.all()
