@@ -13,10 +13,10 @@ from fleet.alerts.callout import CalloutFailed, call_out
 from fleet.alerts.models import Alert, Delivery
 from fleet.alerts.notices import put_together
 from fleet.alerts.sending import MOST_UNKNOWN_ENDS, claim_next, deliver_next
-from tests.alerts.mail_sink import Gateway, MailSink, running
 from tests.alerts.told import condition, watch
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW
+from tests.mail_sink import Gateway, MailSink, running
 
 MINUTE, LEASE = timedelta(minutes=1), timedelta(minutes=3)
 TOKEN = "a-token-that-no-log-may-show"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 import socketserver
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from email import message_from_string, policy
 from email.message import EmailMessage
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -23,7 +23,8 @@ class MailSink(socketserver.ThreadingTCPServer):
         super().__init__(("127.0.0.1", 0), _Talk)
         self.mails: list[EmailMessage] = []
         self.answer = "250 kept"
-        self.greeting = "220 sink"
+        # Called with each mail when it is kept and not yet answered: the moment in which a sender's death costs most.
+        self.on_mail: Callable[[EmailMessage], None] = lambda _mail: None
 
     @property
     def port(self) -> int:
@@ -37,12 +38,21 @@ class _Talk(socketserver.StreamRequestHandler):
         self.wfile.write(f"{words}\r\n".encode())
 
     def handle(self) -> None:
-        self.say(self.server.greeting)
+        # A sender that is killed leaves in the middle of a word.
+        with suppress(ConnectionError):
+            self._talk()
+
+    def _talk(self) -> None:
+        self.say("220 sink")
         while line := self.rfile.readline().decode().strip():
             verb = line[:4].upper()
             if verb == "DATA":
                 self.say("354 go on")
-                self.server.mails.append(self._mail())
+                mail = self._mail()
+                if mail is None:
+                    return
+                self.server.mails.append(mail)
+                self.server.on_mail(mail)
                 if self.server.answer == "drop":
                     return
                 self.say(self.server.answer)
@@ -52,10 +62,13 @@ class _Talk(socketserver.StreamRequestHandler):
             else:
                 self.say("250 fine")
 
-    def _mail(self) -> EmailMessage:
+    def _mail(self) -> EmailMessage | None:
+        """None when the sender is gone before its end: a server keeps no half mail."""
         lines = []
-        while (line := self.rfile.readline().decode().rstrip("\r\n")) != ".":
-            lines.append(line.removeprefix(".") if line.startswith("..") else line)
+        while (line := self.rfile.readline().decode()) != ".\r\n":
+            if not line:
+                return None
+            lines.append((line.removeprefix(".") if line.startswith("..") else line).rstrip("\r\n"))
         found = message_from_string("\n".join(lines), policy=policy.default)
         assert isinstance(found, EmailMessage)
         return found
