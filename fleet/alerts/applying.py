@@ -81,6 +81,8 @@ def _grow(grown: list[tuple[tuple[Any, ...], tuple[Any, ...]]], done: Applied, *
             stops.append(pk)
     # A stop asks at once, whatever was set aside; before it is one, since the database refuses the two together.
     if stops:
+        # Locked, so that nobody sets one aside between this and what follows.
+        list(Alert.objects.select_for_update().filter(pk__in=stops).order_by("pk").values_list("pk"))
         Alert.objects.filter(pk__in=stops).exclude(held_until=None).update(**NOT_ASIDE)
     Alert.objects.bulk_update(rows, [*FACTS_FIELDS, "changed_at"], batch_size=BATCH)
     if rises:

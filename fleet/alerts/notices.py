@@ -16,7 +16,7 @@ from fleet.alerts.models import Alert, Delivery, Notice, Telling
 from fleet.alerts.models.notices import BACK_AGAIN
 from fleet.alerts.owing import yard_hours
 from fleet.alerts.rules import heading_of
-from fleet.alerts.timing import RANK_ORDER, is_last_step
+from fleet.alerts.timing import RANK_ORDER, is_last_step, is_working, steps
 from people.models import Staff
 from people.roles import Role
 from people.templatetags.screen import span_words
@@ -50,29 +50,41 @@ def put_together(*, at: datetime) -> list[Notice]:
         row = cursor.fetchone()
     if not (row and row[0]):
         return []
+    waiting = Telling.objects.waiting(at=at)
+    if not is_working(at, hours=yard_hours()):
+        # Late, after an outage, is no reason to disturb anybody's night.
+        waiting = waiting.filter(rank="stop")
     due = list(
-        Telling.objects.waiting(at=at)
-        .select_for_update(of=("self",))
+        waiting.select_for_update(of=("self",))
         .select_related("alert", "alert__cart")
         .order_by("available_at", "step", "pk")
     )
     if not due:
         return []
-    told = _told(due)
-    groups: defaultdict[Group, list[Telling]] = defaultdict(list)
+    wanted = []
     for telling in due:
         if outcome := _needless(telling, at=at):
             _settle(telling, outcome, at=at)
         else:
-            groups[_group(telling, told)].append(telling)
-    notices, deliveries = _compose(groups, at=at)
+            wanted.append(telling)
+    notices, deliveries = _compose(wanted, at=at)
     Notice.objects.bulk_create(notices, batch_size=BATCH)
     Delivery.objects.bulk_create(deliveries, batch_size=BATCH)
     Telling.objects.bulk_update(due, ["outcome", "settled_at", "notice", "person"], batch_size=BATCH)
+    _go_on_up([telling for telling in wanted if telling.step >= BACK_AGAIN], at=at)
     return notices
 
 
-def _told(due: Sequence[Telling]) -> dict[tuple[UUID, str, int], set[UUID]]:
+def _go_on_up(back: Sequence[Telling], *, at: datetime) -> None:
+    """What was set aside and asks again goes up the line as anything else does: the steps it missed meanwhile are due anew."""
+    for rank in {telling.alert.rank for telling in back}:
+        alerts = [telling.alert_id for telling in back if telling.alert.rank == rank]
+        for step, when in list(enumerate(steps(rank, at=at, hours=yard_hours())))[1:]:
+            missed = Telling.objects.filter(alert__in=alerts, rank=rank, step=step, outcome="aside")
+            missed.update(outcome="", settled_at=None, available_at=when)
+
+
+def _told(due: Sequence[Telling]) -> defaultdict[tuple[UUID, str, int], set[UUID]]:
     """Who was told of each of these alerts at this rank and turn."""
     told: defaultdict[tuple[UUID, str, int], set[UUID]] = defaultdict(set)
     earlier = Telling.objects.filter(alert__in={one.alert_id for one in due}, outcome="told")
@@ -115,21 +127,30 @@ def _group(telling: Telling, told: dict[tuple[UUID, str, int], set[UUID]]) -> Gr
     )
 
 
-def _compose(groups: dict[Group, list[Telling]], *, at: datetime) -> tuple[list[Notice], list[Delivery]]:
-    line = Line(at=at)
-    notices, deliveries = [], []
-    for group, tellings in sorted(groups.items(), key=lambda item: (RANK_ORDER[item[0].rank], item[0].step)):
-        person = line.people.get(group.taker) if group.taker else None
-        person = person or line.next_up(rank=group.rank, role=group.role, step=group.step, told=group.told)
-        if person is None:
+def _compose(wanted: Sequence[Telling], *, at: datetime) -> tuple[list[Notice], list[Delivery]]:
+    """Step by step, so that where several are due at once, after an outage, each tells somebody else."""
+    line, told = Line(at=at), _told(wanted)
+    notices: list[Notice] = []
+    deliveries: list[Delivery] = []
+    for step in sorted({telling.step for telling in wanted}):
+        groups: defaultdict[Group, list[Telling]] = defaultdict(list)
+        for telling in wanted:
+            if telling.step == step:
+                groups[_group(telling, told)].append(telling)
+        for group, tellings in sorted(groups.items(), key=lambda item: RANK_ORDER[item[0].rank]):
+            person = line.people.get(group.taker) if group.taker else None
+            person = person or line.next_up(
+                rank=group.rank, role=group.role, step=group.step, told=group.told
+            )
+            notice = None
+            if person is not None:
+                notice = _notice(group, [telling.alert for telling in tellings], person, line, at=at)
+                notices.append(notice)
+                deliveries += _deliveries(notice, person, group.rank, at=at)
             for telling in tellings:
-                _settle(telling, "nobody", at=at)
-            continue
-        notice = _notice(group, [telling.alert for telling in tellings], person, line, at=at)
-        notices.append(notice)
-        deliveries += _deliveries(notice, person, group.rank, at=at)
-        for telling in tellings:
-            _settle(telling, "told", at=at, notice=notice)
+                _settle(telling, "told" if notice else "nobody", at=at, notice=notice)
+                if person is not None:
+                    told[telling.alert_id, telling.rank, telling.turn].add(person.pk)
     return notices, deliveries
 
 

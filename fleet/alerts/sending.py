@@ -19,6 +19,8 @@ from django.db.models import Case, Exists, IntegerField, OuterRef, When
 
 from fleet.alerts.callout import call_out
 from fleet.alerts.models import Alert, Delivery
+from fleet.alerts.owing import yard_hours
+from fleet.alerts.timing import is_working
 
 log = logging.getLogger("slake.alerts")
 
@@ -60,6 +62,9 @@ def claim_next(*, at: datetime) -> Delivery | None:
     One whose last claim never ended is tried again; what nobody needs any more, or was tried too long, is given up.
     """
     waiting = Delivery.objects.waiting(at=at).select_for_update(of=("self",), skip_locked=True)
+    if not is_working(at, hours=yard_hours()):
+        # What could not be sent by day waits for the next one.
+        waiting = waiting.filter(notice__rank="stop")
     # Where a mail server is slow, the call-out of a stop does not wait behind it.
     first = Case(When(notice__rank="stop", then=0), default=1, output_field=IntegerField())
     for delivery in waiting.select_related("notice").order_by(first, "channel", "available_at", "pk")[:50]:

@@ -19,7 +19,7 @@ class Hours:
     """What a yard lets disturb it when. Quiet hours run over midnight, from the evening to the morning.
 
     working_days: Monday is 0. stop_after: how long nobody takes a stop before each further step up the line.
-    ValueError when no day is a working day, or when quiet hours would not run over midnight.
+    ValueError when no day is a working day, when quiet hours would not run over midnight, or hold the digest.
     """
 
     zone: ZoneInfo
@@ -34,6 +34,8 @@ class Hours:
             raise ValueError("At least one day of the week is a working day.")
         if self.quiet_from <= self.quiet_until:
             raise ValueError("Quiet hours begin in the evening and end in the morning.")
+        if not self.quiet_until <= self.digest_at < self.quiet_from:
+            raise ValueError("The digest comes outside the quiet hours.")
 
 
 def _at_local(on: date, hour: time, hours: Hours) -> datetime:

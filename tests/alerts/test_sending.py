@@ -183,6 +183,18 @@ def test_what_cleared_while_the_server_was_away_is_not_sent_late(found, sink):
     assert Delivery.objects.get().last_error == "Everything in it cleared before it could be sent."
 
 
+def test_what_could_not_be_sent_by_day_waits_for_the_next_unless_it_is_a_stop(found, sink):
+    owe(found, condition(1), condition(2, rank="stop"))
+    sink.answer = "451 not now"
+    drain(NOW)
+    sink.answer = "250 kept"
+    sink.mails.clear()
+
+    assert drain(NOW + timedelta(hours=11)) == 1
+    assert [mail["Subject"][:4] for mail in sink.mails] == ["Stop"]
+    assert drain(NOW + timedelta(hours=23)) == 1
+
+
 def test_after_three_days_in_vain_it_is_given_up(found, sink):
     owe(found, condition())
     sink.answer = "550 no such person"

@@ -1,9 +1,11 @@
 """Setting an alert aside and asking again: its days, its refusals, its journal, and what the database itself refuses."""
 
+import threading
+import time
 from datetime import timedelta
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 
 from fleet.alerts.actions import (
     AlertGone,
@@ -12,13 +14,15 @@ from fleet.alerts.actions import (
     TooLongAside,
     bring_alert_back,
     set_alert_aside,
+    sweep,
 )
 from fleet.alerts.models import Alert
 from people.journal.models import Entry
 from people.refusals import NotAllowed
 from people.roles import Role
 from people.yard import yard_day
-from tests.alerts.told import condition
+from tests.alerts.told import condition, watch
+from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW
 
 pytestmark = pytest.mark.django_db
@@ -112,3 +116,33 @@ def test_the_database_wants_a_name_beside_it(people):
         Alert.objects.filter(pk=one.pk).update(
             **WHOLE | {"held_until": TODAY}, held_by=people[Role.WORKSHOP_MANAGER]
         )
+
+
+@pytest.mark.django_db(transaction=True)
+def test_set_aside_at_the_moment_it_becomes_a_stop_it_asks(monkeypatch):
+    """The sweep has looked already and is about to write: whoever sets it aside meanwhile comes first or is refused."""
+    by = StaffFactory(role="workshop_manager")
+    one, found = alert(), watch(monkeypatch)
+    found["test.tag"] = [condition(rank="stop")]
+    in_between, done = threading.Event(), []
+
+    def aside_meanwhile():
+        try:
+            with transaction.atomic():
+                set_alert_aside(alert=one, until=TODAY + DAY, because="x", by=by, at=NOW)
+                in_between.set()
+                # The sweep comes to its writing and waits for this row.
+                time.sleep(0.5)
+            done.append(True)
+        finally:
+            connection.close()
+
+    thread = threading.Thread(target=aside_meanwhile)
+    thread.start()
+    assert in_between.wait(timeout=30)
+    run = sweep(at=NOW)
+    thread.join(timeout=30)
+
+    assert (done, run.failed_rules) == ([True], "")
+    one.refresh_from_db()
+    assert (one.rank, one.held_until) == ("stop", None)

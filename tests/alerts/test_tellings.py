@@ -196,7 +196,7 @@ def test_a_set_aside_alert_is_not_told_until_its_day(watched, crew):
     )
 
     # Friday 6 am is 2 days 22 h 30 min on.
-    assert told_at(MORNING, 4 * 24 * 60) == [(2 * 24 * 60 + 22 * 60 + 30, "Bruna")]
+    assert told_at(MORNING, 78 * 60) == [(2 * 24 * 60 + 22 * 60 + 30, "Bruna")]
     assert Notice.objects.get().why == "it was set aside until today."
     assert Alert.objects.asking(on=on + 3 * DAY).exists()
     assert not Alert.objects.asking(on=on + 2 * DAY).exists()
@@ -215,6 +215,50 @@ def test_a_set_aside_alert_that_becomes_a_stop_asks_at_once(watched, crew):
     take_alert(alert=Alert.objects.get(), by=crew["bruna"], at=NIGHT + DAY)
     # Nothing of having been set aside is left to tell on its day.
     assert told_at(MORNING + 9 * DAY, 0) == []
+
+
+def test_one_that_asks_again_goes_up_the_line_like_any_other(watched, crew):
+    watched["test.tag"] = [condition()]
+    sweep(at=MORNING)
+    until = yard_day(MORNING) + 2 * DAY
+    set_alert_aside(
+        alert=Alert.objects.get(), until=until, because="Part on order", by=crew["bruna"], at=MORNING
+    )
+
+    # Thursday 6 am, and Friday 6 am.
+    back = 46 * 60 + 30
+    assert told_at(MORNING, 5 * 24 * 60) == [(back, "Bruna"), (back + 24 * 60, "Noor")]
+
+
+@pytest.mark.parametrize(
+    ("roles", "who"),
+    [
+        (["workshop_manager", "fleet_manager"], ["Bruna", "Noor"]),
+        (["workshop_manager"], ["Bruna"]),
+        (["workshop_manager", "workshop_manager", "fleet_manager"], ["Bruna", "Carl", "Noor"]),
+    ],
+)
+def test_after_an_hour_of_nothing_everybody_due_is_told_once(watched, db, roles, who):
+    names = {"workshop_manager": ["Carl Oakes", "Bruna Kitto"], "fleet_manager": ["Noor Halloran"]}
+    for role in roles:
+        StaffFactory(role=role, full_name=names[role].pop(), email="x@yard.example")
+    watched["test.tag"] = [condition(rank="stop")]
+    sweep(at=NIGHT)
+
+    assert [
+        name.split()[0] for name in (one.person.full_name for one in put_together(at=NIGHT + 60 * MINUTE))
+    ] == who
+    assert put_together(at=NIGHT + 61 * MINUTE) == []
+    assert not Telling.objects.filter(outcome="").exists()
+
+
+def test_what_an_outage_held_up_disturbs_nobodys_night(watched, crew):
+    watched["test.tag"] = [condition(1), condition(2, rank="stop")]
+    sweep(at=MORNING)
+    evening = MORNING + 11 * timedelta(hours=1)
+
+    assert {notice.rank for notice in put_together(at=evening)} == {"stop"}
+    assert {notice.rank for notice in put_together(at=MORNING + DAY)} >= {"today"}
 
 
 def test_a_role_with_nobody_in_it_is_told_to_the_fleet_manager(watched, crew):

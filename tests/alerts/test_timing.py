@@ -120,10 +120,17 @@ def test_when_the_yard_is_at_work(moment, at_work):
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"working_days": frozenset()}, {"quiet_from": time(5)}, {"quiet_from": time(6)}]
+    "wrong",
+    [
+        {"working_days": frozenset()},
+        {"quiet_from": time(5)},
+        {"quiet_from": time(6)},
+        {"digest_at": time(5, 59)},
+        {"digest_at": time(18)},
+    ],
 )
 def test_hours_that_would_never_tell_are_refused(wrong):
-    with pytest.raises(ValueError, match=r"working day|Quiet hours"):
+    with pytest.raises(ValueError, match=r"working day|Quiet hours|digest"):
         Hours(**vars(HOURS) | wrong)
 
 
