@@ -3,14 +3,15 @@
 (() => {
   "use strict";
   const EVERY_MS = 60_000;
+  const LOOK_WHETHER_MS = 5_000;
   let askedAt = Date.now();
 
   const look = () => {
-    if (document.hidden || Date.now() - askedAt < EVERY_MS - 500) return;
+    if (document.hidden || Date.now() - askedAt < EVERY_MS) return;
     askedAt = Date.now();
     for (const part of document.querySelectorAll("[data-live]")) part.dispatchEvent(new Event("look"));
   };
-  setInterval(look, EVERY_MS);
+  setInterval(look, LOOK_WHETHER_MS);
   document.addEventListener("visibilitychange", look);
 
   const standing = new Map();

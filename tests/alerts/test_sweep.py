@@ -36,23 +36,6 @@ def condition(**changes):
     )
 
 
-@pytest.fixture
-def watched(monkeypatch):
-    """watched["name"] = conditions now true, or an exception: the only rules there are."""
-    found = {}
-
-    def rule(name):
-        def find(_at):
-            if isinstance(found[name], Exception):
-                raise found[name]
-            return list(found[name])
-
-        return find
-
-    monkeypatch.setattr("fleet.alerts.actions.rules", lambda: {name: rule(name) for name in found})
-    return found
-
-
 def opened():
     return Alert.objects.open()
 

@@ -6,52 +6,20 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
-from fleet.alerts.actions import set_alert_aside, sweep, take_alert
+from fleet.alerts.actions import sweep, take_alert
 from fleet.alerts.models import Alert, Notice, OnCall, Telling
 from fleet.alerts.notices import put_together
 from people.roles import Role
-from people.yard import yard_day
-from tests.alerts.told import by_the_minute, condition, told, watch
+from tests.alerts.told import DAY, MINUTE, MORNING, NIGHT, by_the_minute, condition, told, told_at
 from tests.factories.people import StaffFactory
-from tests.factories.servicing import NOW
 
 pytestmark = pytest.mark.django_db
-
-# Tuesday 1 December 2026, 7.30 am in the yard, and 2.10 am of that night.
-MORNING, NIGHT = NOW, NOW - timedelta(hours=5, minutes=20)
-DAY, MINUTE = timedelta(days=1), timedelta(minutes=1)
-
-
-@pytest.fixture
-def watched(monkeypatch):
-    return watch(monkeypatch)
-
-
-@pytest.fixture
-def crew(db):
-    """Everybody can be reached by email."""
-    made = {}
-    for name, role in (
-        ("Bruna Kitto", "workshop_manager"),
-        ("Carl Oakes", "workshop_manager"),
-        ("Dot Farrugia", "hire_desk"),
-        ("Noor Halloran", "fleet_manager"),
-        ("Teo Marsden", "fitter"),
-    ):
-        made[name.split()[0].lower()] = StaffFactory(
-            full_name=name, role=role, email=f"{name[:3]}@yard.example"
-        )
-    return made
 
 
 def on_call(person, place=1, *, start=NIGHT - DAY, end=MORNING + DAY):
     return OnCall.objects.create(
         person=person, place=place, period=DateTimeTZRange(start, end), made_at=start, made_by=person
     )
-
-
-def told_at(start, minutes):
-    return [(minute, notice.person.full_name.split()[0]) for minute, notice in by_the_minute(start, minutes)]
 
 
 def test_a_stop_at_night_goes_up_the_line_until_somebody_has_it(watched, crew):
@@ -123,56 +91,6 @@ def test_soon_is_one_digest_a_morning_for_all_rules(watched, crew):
     assert Telling.objects.get(outcome="cleared").alert.what == "Tag 2 is near its end."
 
 
-def test_nobody_is_told_twice_whatever_the_order_of_sweeps(watched, crew):
-    """Cleared and back within a day it is the same alert; only a higher rank is news."""
-    watched["test.tag"] = [condition()]
-    assert told_at(MORNING, 15) == [(0, "Bruna")]
-    watched["test.tag"] = []
-    sweep(at=MORNING + 30 * MINUTE)
-    watched["test.tag"] = [condition()]
-
-    assert told_at(MORNING + 60 * MINUTE, 120) == []
-    watched["test.tag"] = [condition(rank="stop")]
-    assert told_at(MORNING + 240 * MINUTE, 0) == [(0, "Bruna")]
-
-
-def test_a_stop_that_was_gone_for_a_moment_still_goes_up_the_line(watched, crew):
-    watched["test.tag"] = [condition(rank="stop")]
-    assert told_at(MORNING, 0) == [(0, "Bruna")]
-    watched["test.tag"] = []
-    # The second step falls due while it is gone, and is dropped.
-    assert told_at(MORNING + 14 * MINUTE, 15) == []
-    watched["test.tag"] = [condition(rank="stop")]
-
-    assert told_at(MORNING + 60 * MINUTE, 60) == [(15, "Carl"), (45, "Noor")]
-
-
-def test_one_that_came_back_before_anybody_heard_of_it_is_told(watched, crew):
-    watched["test.tag"] = [condition(rank="soon")]
-    sweep(at=MORNING)
-    watched["test.tag"] = []
-    assert told_at(MORNING + 22 * timedelta(hours=1), 90) == []
-    assert Telling.objects.get().outcome == "cleared"
-    watched["test.tag"] = [condition(rank="soon")]
-
-    # 7.15 am to 6.30 am.
-    assert told_at(MORNING + 23 * timedelta(hours=1) + 45 * MINUTE, 24 * 60) == [(23 * 60 + 15, "Bruna")]
-
-
-@pytest.mark.parametrize(("days_lower", "again"), [(0.5, []), (3, [(0, "Bruna")])])
-def test_one_that_falls_and_rises_is_told_again_after_a_day(watched, crew, days_lower, again):
-    watched["test.tag"] = [condition(rank="stop")]
-    assert told_at(MORNING, 0) == [(0, "Bruna")]
-    take_alert(alert=Alert.objects.get(), by=crew["bruna"], at=MORNING + MINUTE)
-    watched["test.tag"] = [condition(rank="soon")]
-    fell = MORNING + 10 * DAY
-    sweep(at=fell)
-    put_together(at=fell + timedelta(hours=1))
-    watched["test.tag"] = [condition(rank="stop")]
-
-    assert told_at(fell + days_lower * DAY, 0) == again
-
-
 def test_one_taken_before_it_became_a_stop_asks_its_taker_and_then_the_line(watched, crew):
     watched["test.tag"] = [condition()]
     assert told_at(MORNING, 0) == [(0, "Bruna")]
@@ -185,49 +103,6 @@ def test_one_taken_before_it_became_a_stop_asks_its_taker_and_then_the_line(watc
     taken = take_alert(alert=alert, by=crew["bruna"], at=MORNING + 95 * MINUTE)
     assert (taken.taken_by, taken.is_in_hand) == (crew["bruna"], True)
     assert told_at(MORNING + 96 * MINUTE, 60) == []
-
-
-def test_a_set_aside_alert_is_not_told_until_its_day(watched, crew):
-    watched["test.tag"] = [condition()]
-    sweep(at=MORNING)
-    on = yard_day(MORNING)
-    set_alert_aside(
-        alert=Alert.objects.get(), until=on + 3 * DAY, because="Part on order", by=crew["bruna"], at=MORNING
-    )
-
-    # Friday 6 am is 2 days 22 h 30 min on.
-    assert told_at(MORNING, 78 * 60) == [(2 * 24 * 60 + 22 * 60 + 30, "Bruna")]
-    assert Notice.objects.get().why == "it was set aside until today."
-    assert Alert.objects.asking(on=on + 3 * DAY).exists()
-    assert not Alert.objects.asking(on=on + 2 * DAY).exists()
-
-
-def test_a_set_aside_alert_that_becomes_a_stop_asks_at_once(watched, crew):
-    watched["test.tag"] = [condition()]
-    sweep(at=MORNING)
-    set_alert_aside(
-        alert=Alert.objects.get(), until=yard_day(MORNING) + 9 * DAY, because="Part on order", by=crew["bruna"], at=MORNING
-    )  # fmt: skip
-    watched["test.tag"] = [condition(rank="stop")]
-
-    assert told_at(NIGHT + DAY, 0) == [(0, "Bruna")]
-    assert Alert.objects.get().held_until is None
-    take_alert(alert=Alert.objects.get(), by=crew["bruna"], at=NIGHT + DAY)
-    # Nothing of having been set aside is left to tell on its day.
-    assert told_at(MORNING + 9 * DAY, 0) == []
-
-
-def test_one_that_asks_again_goes_up_the_line_like_any_other(watched, crew):
-    watched["test.tag"] = [condition()]
-    sweep(at=MORNING)
-    until = yard_day(MORNING) + 2 * DAY
-    set_alert_aside(
-        alert=Alert.objects.get(), until=until, because="Part on order", by=crew["bruna"], at=MORNING
-    )
-
-    # Thursday 6 am, and Friday 6 am.
-    back = 46 * 60 + 30
-    assert told_at(MORNING, 5 * 24 * 60) == [(back, "Bruna"), (back + 24 * 60, "Noor")]
 
 
 @pytest.mark.parametrize(
@@ -300,25 +175,25 @@ def test_a_stop_is_rung_as_well_where_there_is_a_gateway(watched, crew, settings
 
 
 def raw(alert, **changes):
-    return Telling(**{"alert": alert, "rank": "stop", "step": 0, "available_at": NOW} | changes)
+    return Telling(**{"alert": alert, "rank": "stop", "step": 0, "available_at": MORNING} | changes)
 
 
 def test_the_database_itself_forbids_telling_twice(watched, crew):
     watched["test.tag"] = [condition(rank="stop")]
     by_the_minute(MORNING, 0)
     alert, notice = Alert.objects.get(), Notice.objects.get()
-    told_whole = {"outcome": "told", "settled_at": NOW, "notice": notice, "person": crew["bruna"]}
+    told_whole = {"outcome": "told", "settled_at": MORNING, "notice": notice, "person": crew["bruna"]}
 
     for constraint, row in (
         ("alerts_telling_once_a_step", raw(alert)),
         ("alerts_telling_nobody_twice", raw(alert, step=7, **told_whole)),
-        ("alerts_telling_settled_whole", raw(alert, step=8, outcome="told", settled_at=NOW)),
+        ("alerts_telling_settled_whole", raw(alert, step=8, outcome="told", settled_at=MORNING)),
         ("alerts_telling_settled_whole", raw(alert, step=8, **told_whole | {"outcome": "taken"})),
     ):
         with pytest.raises(IntegrityError, match=constraint), transaction.atomic():
             row.save(force_insert=True)
     with pytest.raises(IntegrityError, match="alerts_notice_key"), transaction.atomic():
-        Notice(key=notice.key, person=crew["bruna"], made_at=NOW).save(force_insert=True)
+        Notice(key=notice.key, person=crew["bruna"], made_at=MORNING).save(force_insert=True)
 
 
 def test_who_is_told_of_anothers_stop_sees_it_and_may_take_it(watched, crew):

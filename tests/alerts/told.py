@@ -8,6 +8,11 @@ from fleet.alerts.models import Notice
 from fleet.alerts.notices import put_together
 from fleet.alerts.rules import Condition
 from people.roles import Role
+from tests.factories.servicing import NOW
+
+# Tuesday 1 December 2026, 7.30 am in the yard, and 2.10 am of that night.
+MORNING, NIGHT = NOW, NOW - timedelta(hours=5, minutes=20)
+DAY, MINUTE = timedelta(days=1), timedelta(minutes=1)
 
 
 def condition(number=7, **changes):
@@ -58,3 +63,8 @@ def by_the_minute(start, minutes, *, every=15):
         sweep(at=at)
         made += [(minute, notice) for notice in put_together(at=at)]
     return made
+
+
+def told_at(start, minutes):
+    """(minute, first name) of every notice of so many minutes."""
+    return [(minute, notice.person.full_name.split()[0]) for minute, notice in by_the_minute(start, minutes)]

@@ -43,6 +43,56 @@ def test_a_lapsed_pre_start_is_taken_and_clears_once_the_cart_is_walked(
     the_count_is_the_lists(noor)
 
 
+def test_a_page_left_open_keeps_up_and_a_hidden_one_asks_nothing(visit: Callable[..., Visitor]) -> None:
+    noor, bruna = visit("noor"), visit("bruna", "tablet")
+    noor.page.clock.install()
+    noor.awaits("/alerts/", lambda: notices(noor).filter(has_text=SERVICE).count() > 0)
+    group = noor.page.locator("details", has_text="Extinguishers")
+    group.locator("summary").click()
+    expect(group).not_to_have_attribute("open", "")
+    asked: list[str] = []
+    noor.page.on("request", lambda request: asked.append(request.url.split("?")[0]))
+
+    bruna.open("/alerts/")
+    row = notices(bruna).filter(has_text=SERVICE).last
+    what = row.locator(".notice-what").inner_text()
+    row.get_by_role("button", name="I’ve got it").click()
+    bruna.sees("Yours: ")
+    hide(noor, hidden=True)
+    noor.page.clock.run_for(200_000)
+    assert asked == []
+    hide(noor, hidden=False)
+
+    expect(notices(noor).filter(has_text=what)).to_contain_text("Bruna Kitto has it")
+    expect(group).not_to_have_attribute("open", "")
+    noor.finds_nothing_wrong()
+    asked.clear()
+    noor.page.clock.run_for(66_000)
+    noor.page.wait_for_timeout(1_000)
+    assert sorted(asked) == [f"{noor.address}/alerts/count/", f"{noor.address}/alerts/live/"]
+
+    # Signed out elsewhere, the page stays as it is instead of swallowing the sign-in page.
+    other = noor.context.new_page()
+    other.goto(f"{noor.address}/alerts/")
+    other.get_by_role("button", name="Sign out").click()
+    expect(other).to_have_url(f"{noor.address}/sign-in/")
+    noor.page.clock.run_for(66_000)
+    noor.page.wait_for_timeout(1_000)
+    expect(notices(noor).filter(has_text=what)).to_have_count(1)
+    expect(noor.page.get_by_label("Password")).to_have_count(0)
+
+
+def hide(visitor: Visitor, *, hidden: bool) -> None:
+    """The page as if another tab stood before it, or no longer."""
+    visitor.page.evaluate(
+        """(hidden) => {
+          Object.defineProperty(document, "hidden", { value: hidden, configurable: true });
+          document.dispatchEvent(new Event("visibilitychange"));
+        }""",
+        hidden,
+    )
+
+
 def asks(visitor: Visitor) -> Locator:
     """The cart's alert in a list."""
     return notices(visitor).filter(has_text=PRE_START)
