@@ -32,12 +32,9 @@ class AlertQuerySet(models.QuerySet["Alert"]):
     def cleared_since(self, at: datetime) -> AlertQuerySet:
         return self.filter(cleared_at__gte=at)
 
-    def for_role(self, role: str) -> AlertQuerySet:
-        """Alerts addressed to a role; the fleet manager sees all."""
-        return self if role == "fleet_manager" else self.filter(for_role=role)
-
     def for_person(self, person: Staff) -> AlertQuerySet:
-        """Alerts of the person's role, and those another role's that were told to them by name, as who is on call."""
+        """Alerts of the person's role, and another role's that were told to them by name, as to who is on call. The fleet
+        manager sees all."""
         if person.role == "fleet_manager":
             return self
         told = Alert.objects.filter(cleared_at=None, tellings__person=person)
