@@ -7,9 +7,10 @@ class ServicingConfig(AppConfig):
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
         from fleet.extinguisher_kinds import register_extinguisher_services  # noqa: PLC0415
+        from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
         from fleet.records import register_record  # noqa: PLC0415
-        from servicing import due, extinguisher_book, watch  # noqa: PLC0415
+        from servicing import due, extinguisher_book, service_pages, watch, watch_services  # noqa: PLC0415
 
         register_provider("servicing", due.findings)
         register_record("defect", "servicing:defect_detail")
@@ -18,3 +19,6 @@ class ServicingConfig(AppConfig):
         register_extinguisher_services(extinguisher_book.kinds, extinguisher_book.dates)
         register_rule("servicing.extinguisher_due", watch.extinguishers_due)
         register_rule("servicing.tyre_due", watch.tyres_due)
+        register_rule("servicing.service_due", watch_services.services_fall_due)
+        register_record("service_due", "servicing:service_due_detail")
+        register_panel("services", 10, service_pages.panel, "servicing/_cart_services.html")

@@ -18,6 +18,7 @@ from fleet.tread_limits import judge, withdrawal_limit
 from people.roles import MANAGERS, Role
 from people.yard import at_local, yard_day, yard_policy
 from servicing.extinguishers import KIND_WORDS, DueService, due_dates
+from servicing.service_due import service_findings
 
 HALF_MM = Decimal("0.5")
 WORKSHOP_WORDS = "Workshop manager, with a serviced or spare extinguisher"
@@ -90,7 +91,9 @@ def _extinguisher(cart: Cart, item: Extinguisher, window: Window, spares: int) -
     return Findings()
 
 
-def _extinguishers(carts: Sequence[Cart], windows: Mapping[UUID, Window]) -> dict[UUID, list[Findings]]:
+def _extinguishers(
+    carts: Sequence[Cart], windows: Mapping[UUID, Window]
+) -> defaultdict[UUID, list[Findings]]:
     wanted = {
         row["cart_id"]: row["count"]
         for row in Fitment.objects.filter(cart__in=carts, kind="extinguisher", removed_on=None).values(
@@ -194,8 +197,11 @@ def _tyre(fitting: TyreFitting) -> Findings:
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """Four queries however many carts: extinguishers wanted, aboard, their services, tyres with their last depth."""
+    """Extinguishers wanted, aboard, their services, tyres with their least depth, services that come round, workshop days:
+    seven queries however many carts."""
     answers = _extinguishers(carts, windows)
+    for cart_id, found in service_findings(carts, windows=windows, at=at).items():
+        answers[cart_id].append(found)
     for fitting in worn_fittings(carts):
         answers[fitting.wheel_position.cart_id].append(_tyre(fitting))
     return {

@@ -1,12 +1,22 @@
 from django.urls import path
 
-from servicing import views
+from servicing import service_views, views, week_views
 
 app_name = "servicing"
 urlpatterns = [
     path("workshop/", views.defect_list, name="defect_list"),
     path("workshop/tell/", views.defect_add, name="defect_add"),
     path("workshop/holds/", views.hold_list, name="hold_list"),
+    path("workshop/weeks/", week_views.week_list, name="week_list"),
+    path("workshop/services/", service_views.plan_list, name="plan_list"),
+    path("workshop/services/add/", service_views.plan_add, name="plan_add"),
+    path("workshop/services/<uuid:plan_id>/", service_views.plan_change, name="plan_change"),
+    path("workshop/services/<uuid:plan_id>/end/", service_views.plan_end, name="plan_end"),
+    path("services-due/<uuid:due_id>/", service_views.service_due_detail, name="service_due_detail"),
+    path("services-done/<uuid:done_id>/strike/", service_views.service_strike, name="service_strike"),
+    path("carts/<uuid:cart_id>/service/", service_views.service_record, name="service_record"),
+    path("carts/<uuid:cart_id>/workshop-day/", week_views.visit_book, name="visit_book"),
+    path("workshop-days/<uuid:visit_id>/cancel/", week_views.visit_cancel, name="visit_cancel"),
     path("workshop/<uuid:defect_id>/", views.defect_detail, name="defect_detail"),
     path("workshop/<uuid:defect_id>/<slug:step>/", views.defect_step, name="defect_step"),
     path("extinguishers/<uuid:extinguisher_id>/", views.extinguisher_detail, name="extinguisher_detail"),

@@ -32,6 +32,7 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": float(SWEEP_PERIOD_SECONDS),
         "options": {"expires": SWEEP_PERIOD_SECONDS},
     },
+    "services": {"task": "servicing.tasks.reckon_services", "schedule": 900.0, "options": {"expires": 900}},
     "sessions": {"task": "people.tasks.forget_ended_sessions", "schedule": crontab(hour="16", minute="10")},
     "photo parts": {
         "task": "fleet.tasks.forget_old_photo_parts",

@@ -42,6 +42,13 @@ class Event(StrEnum):
     PASS_CLOSED = "fleet.pass.closed"
     LIMIT_SET = "fleet.limit.set"
     LIMIT_LIFTED = "fleet.limit.lifted"
+    SERVICE_PLAN_ADDED = "servicing.plan.added"
+    SERVICE_PLAN_CHANGED = "servicing.plan.changed"
+    SERVICE_PLAN_ENDED = "servicing.plan.ended"
+    SERVICE_DONE = "servicing.service.done"
+    SERVICE_STRUCK = "servicing.service.struck"
+    VISIT_BOOKED = "servicing.visit.booked"
+    VISIT_CANCELLED = "servicing.visit.cancelled"
     ALERT_TAKEN = "fleet.alert.taken"
     SHEET_PUBLISHED = "inspections.sheet.published"
     WALK_ROUND_SIGNED = "inspections.walk_round.signed"
@@ -104,6 +111,13 @@ WORDING: dict[Event, str] = {
     Event.PASS_CLOSED: "closed a pass",
     Event.LIMIT_SET: "isolated and tagged gear, so that the cart goes with a limit",
     Event.LIMIT_LIFTED: "lifted a limit",
+    Event.SERVICE_PLAN_ADDED: "added a service that comes round",
+    Event.SERVICE_PLAN_CHANGED: "changed a service that comes round",
+    Event.SERVICE_PLAN_ENDED: "ended a service that comes round",
+    Event.SERVICE_DONE: "recorded a service as done",
+    Event.SERVICE_STRUCK: "struck out a service written down wrongly",
+    Event.VISIT_BOOKED: "booked a workshop day",
+    Event.VISIT_CANCELLED: "cancelled a workshop day",
     Event.ALERT_TAKEN: "took an alert in hand",
     Event.SHEET_PUBLISHED: "published a new issue of the check sheets",
     Event.WALK_ROUND_SIGNED: "signed a walk-round",
