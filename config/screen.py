@@ -28,6 +28,8 @@ WAYS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("Walk a cart", "inspections:capture", WALKERS),
     ("Carts", "fleet:cart_list", EVERYBODY),
     ("Workshop", "servicing:defect_list", WORKSHOP),
+    ("Coming weeks", "servicing:week_list", WORKSHOP | DESK),
+    ("Services", "servicing:plan_list", WORKSHOP),
     ("Hire", "hire:line_list", DESK),
     ("Customers", "hire:customer_list", DESK),
     ("Check sheets", "inspections:sheet_list", MANAGERS),

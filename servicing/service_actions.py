@@ -170,7 +170,8 @@ def _check_readings(
 
 def _keep_readings(done: ServiceDone, read: dict[str, Decimal | None]) -> None:
     for kind, value in read.items():
-        if value is None:
+        # A service of the cart's earlier life, from before its meters were on record here.
+        if value is None or meter_at(done.cart, kind, at=done.done_at) is None:
             continue
         reading = derive_meter_reading(
             cart=done.cart, kind=kind, value=value, read_at=done.done_at, source=("service_done", done.pk)

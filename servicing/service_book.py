@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from uuid import UUID
@@ -16,9 +17,9 @@ from servicing.meters_now import CartMeters, MeterNow, meters_of
 from servicing.models.plans import ServiceDone, ServiceDue, ServicePlan
 
 MANY = 500
-KEPT = tuple(
-    field.name for field in ServiceDue._meta.concrete_fields if field.name not in ("id", "cart", "plan")
-)
+_FIELDS = [one for one in ServiceDue._meta.concrete_fields if one.name not in ("id", "cart", "plan")]
+KEPT = [one.name for one in _FIELDS]
+COMPARED = [one.attname for one in _FIELDS if one.name != "made_at"]
 
 
 def _width(plan: ServicePlan) -> int:
@@ -56,16 +57,24 @@ def _last_done(carts: Sequence[Cart], *, at: datetime) -> dict[tuple[UUID, str],
     return {(one.cart_id, one.plan.name): one for one in done}
 
 
-def _mark(done: ServiceDone | None, meters: CartMeters, *, on: date) -> Mark:
+@dataclass(frozen=True)
+class _Last:
     """What a service counts from, in the count of the meters now fitted."""
+
+    on: date
+    engine_hours: Decimal | None
+    km: Decimal | None
+
+
+def _last(done: ServiceDone | None, meters: CartMeters, *, on: date) -> _Last:
     hours, km = meters.of("engine_hours"), meters.of("km")
     if done is None:
         known = [one.first_on for one in (hours, km) if one.first_on]
-        return Mark(min(known, default=on), _float(hours.first_value), _float(km.first_value))
-    return Mark(
+        return _Last(min(known, default=on), hours.first_value, km.first_value)
+    return _Last(
         yard_day(done.done_at),
-        _float(_then(hours, done.engine_hours, done.done_at)),
-        _float(_then(km, done.km, done.done_at)),
+        _then(hours, done.engine_hours, done.done_at),
+        _then(km, done.km, done.done_at),
     )
 
 
@@ -73,17 +82,9 @@ def _then(meter: MeterNow, value: Decimal | None, read_at: datetime) -> Decimal 
     return None if value is None else meter.today(value, read_at)
 
 
-def _float(value: Decimal | None) -> float | None:
-    return None if value is None else float(value)
-
-
-def _tenth(value: float | None) -> Decimal | None:
-    return None if value is None else round(Decimal(value), 1)
-
-
-def _line(base: float | None, interval: int | None, share: float) -> Decimal | None:
-    """Where an interval is used up, times a share of it."""
-    return None if base is None or interval is None else _tenth(base + interval * share)
+def _line(base: Decimal | None, interval: int | None, over_pct: int = 0) -> Decimal | None:
+    """Where an interval is used up, or used up and so much over, in hundredths of it."""
+    return None if base is None or interval is None else base + Decimal(interval * (100 + over_pct)) / 100
 
 
 def _months_lines(last: date, plan: ServicePlan) -> tuple[date | None, date | None]:
@@ -93,15 +94,14 @@ def _months_lines(last: date, plan: ServicePlan) -> tuple[date | None, date | No
     return due_on, due_on + timedelta(days=(due_on - last).days * plan.tolerance_pct // 100)
 
 
-def _rates(
-    word: str, meter: MeterNow, due: Decimal | None, meters: CartMeters, *, on: date
-) -> dict[str, float | None]:
-    """A meter's rate a day from now to its line, as next_due() wants it."""
-    ahead = None
-    if due is not None and meter.value is not None:
-        ahead = meter.ahead(float(due - meter.value), on=on, hires=meters.hires)
-    mid, low, high = ahead or (None, None, None)
-    return {f"{word}_per_day": mid, f"{word}_per_day_low": low, f"{word}_per_day_high": high}
+Rates = tuple[float | None, float | None, float | None]
+
+
+def _rates(meter: MeterNow, due: Decimal | None, meters: CartMeters, *, on: date) -> Rates:
+    """A meter's even rate a day from now to its line, with its low and high."""
+    if due is None or meter.value is None:
+        return None, None, None
+    return meter.ahead(float(due - meter.value), on=on, hires=meters.hires) or (None, None, None)
 
 
 def reckon(
@@ -110,28 +110,30 @@ def reckon(
     """One service of one cart as it stands (not saved). A measure whose meter was never read does not count; where none is
     left the answer is that it cannot be reckoned."""
     on, hours, km = yard_day(at), meters.of("engine_hours"), meters.of("km")
-    last = _mark(done, meters, on=on)
+    last = _last(done, meters, on=on)
     by_hours = plan.engine_hours if last.engine_hours is not None and hours.value is not None else None
     by_km = plan.km if last.km is not None and km.value is not None else None
-    past = 1 + plan.tolerance_pct / 100
+    over = plan.tolerance_pct
     row = ServiceDue(
-        cart=cart, plan=plan, made_at=at, done=done, last_on=last.on,
-        last_engine_hours=_tenth(last.engine_hours), last_km=_tenth(last.km),
+        cart=cart, plan=plan, made_at=at, done=done, last_on=last.on, last_engine_hours=last.engine_hours, last_km=last.km,
         now_engine_hours=hours.value, now_km=km.value,
         read_at=max((one.read_at for one in (hours, km) if one.read_at), default=None),
         hours_per_day=hours.per_day, km_per_day=km.per_day,
-        due_engine_hours=_line(last.engine_hours, by_hours, 1), stop_engine_hours=_line(last.engine_hours, by_hours, past),
-        due_km=_line(last.km, by_km, 1), stop_km=_line(last.km, by_km, past), state="unknown",
+        due_engine_hours=_line(last.engine_hours, by_hours), stop_engine_hours=_line(last.engine_hours, by_hours, over),
+        due_km=_line(last.km, by_km), stop_km=_line(last.km, by_km, over), state="unknown",
     )  # fmt: skip
     if by_hours is None and by_km is None and plan.months is None:
         return row
+    hourly, daily = (
+        _rates(meter, line, meters, on=on)
+        for meter, line in ((hours, row.due_engine_hours), (km, row.due_km))
+    )
     try:
         due = next_due(
-            interval=Interval(by_hours, by_km, plan.months, tolerance=plan.tolerance_pct / 100),
-            last=last,
-            now=Mark(on, _float(hours.value), _float(km.value)),
-            **_rates("hours", hours, row.due_engine_hours, meters, on=on),
-            **_rates("km", km, row.due_km, meters, on=on),
+            interval=Interval(by_hours, by_km, plan.months, tolerance=Decimal(plan.tolerance_pct) / 100),
+            last=Mark(last.on, last.engine_hours, last.km), now=Mark(on, hours.value, km.value),
+            hours_per_day=hourly[0], hours_per_day_low=hourly[1], hours_per_day_high=hourly[2],
+            km_per_day=daily[0], km_per_day_low=daily[1], km_per_day_high=daily[2],
         )  # fmt: skip
     except ValueError:
         # A reading that runs backwards: one cart's question must not stop the reckoning of the others.
@@ -167,8 +169,7 @@ def reckon_services(*, carts: Sequence[Cart], at: datetime) -> int:
 
 
 def _differs(kept: ServiceDue, row: ServiceDue) -> bool:
-    names = [ServiceDue._meta.get_field(name).attname for name in KEPT if name != "made_at"]
-    return any(getattr(kept, name) != getattr(row, name) for name in names)
+    return any(getattr(kept, name) != getattr(row, name) for name in COMPARED)
 
 
 def reckon_all(*, at: datetime) -> int:

@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from django.db.models import Max, Q
@@ -51,13 +52,13 @@ def passed_line(row: ServiceDue, line: str, meters: Meters, on: date) -> bool:
 
     A line is met by using up the interval, and passed over its tolerance only beyond it, as the rule of intervals says.
     """
-    over = (lambda now, mark: now > mark) if line == "stop" else (lambda now, mark: now >= mark)
-    for kind in UNITS:
-        mark, now = getattr(row, f"{line}_{kind}"), meters.get((row.cart_id, kind))
-        if mark is not None and now is not None and over(now, mark):
-            return True
-    day = getattr(row, f"{line}_on")
-    return day is not None and over(on, day)
+    pairs: list[tuple[Any, Any]] = [
+        (meters.get((row.cart_id, kind)), getattr(row, f"{line}_{kind}")) for kind in UNITS
+    ]
+    known = [
+        (now, mark) for now, mark in (*pairs, (on, getattr(row, f"{line}_on"))) if None not in (now, mark)
+    ]
+    return any(now > mark or (line == "due" and now == mark) for now, mark in known)
 
 
 def further_line(row: ServiceDue, meters: Meters, on: date) -> bool:

@@ -18,7 +18,10 @@ class PlanForm(forms.Form):
         max_length=60, help_text="As the workshop says it: 500-hour service, grease round."
     )
     fleet_number = forms.CharField(
-        label="For one cart", required=False, max_length=12, help_text="Its fleet number; empty for a make and model, or every cart."
+        label="For one cart",
+        required=False,
+        max_length=12,
+        help_text="Its fleet number; empty for a make and model, or every cart.",
     )  # fmt: skip
     make = forms.CharField(required=False, max_length=40)
     model = forms.CharField(required=False, max_length=40)
@@ -72,7 +75,9 @@ class PlanForm(forms.Form):
 
     def __init__(self, data: QueryDict | None = None, *, plan: ServicePlan | None = None) -> None:
         super().__init__(data, initial=_initial(plan) if plan else None)
-        others = ServicePlan.objects.filter(ended_on=None).exclude(pk=plan.pk if plan else None)
+        others = ServicePlan.objects.filter(ended_on=None)
+        if plan is not None:
+            others = others.exclude(pk=plan.pk)
         self.fields["includes"].queryset = others  # type: ignore[attr-defined]
         self.fields["includes"].label_from_instance = _plan_words  # type: ignore[attr-defined]
 

@@ -3,7 +3,7 @@ suggested or booked. Shapes carry the meaning; the words beside it say it all.""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -64,8 +64,8 @@ def strip(
     )  # fmt: skip
 
 
-def _spread(item: Item, x: object) -> str:
-    start, end = x(item.low), x(item.high or date.max)  # type: ignore[operator]
+def _spread(item: Item, x: Callable[[date], int]) -> str:
+    start, end = x(item.low), x(item.high or date.max)
     return f"M{start} {BASE - 4}H{max(end, start + 1)}"
 
 

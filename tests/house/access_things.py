@@ -15,6 +15,8 @@ from inspections.library import library
 from people.canonical import sha256_hex
 from people.roles import Role
 from people.tablets.actions import enrol_tablet
+from people.yard import yard_day
+from servicing.service_book import reckon_services
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
     CartFactory,
@@ -27,6 +29,7 @@ from tests.factories.fleet import (
     TyreFittingFactory,
 )
 from tests.factories.hire import CustomerLinkFactory, LineFactory
+from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.site import open_phone
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
@@ -85,7 +88,14 @@ def make_things(people, at) -> Things:
         cart=cart, grade="by_date", state="assessed", due_on=date(2026, 3, 2), may_be_passed=True
     )
     signed = walk.sign(cart, "daily", by=people[Role.YARD_HAND], at=at)
+    service = ServicePlanFactory(cart=cart)
+    done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
+    reckon_services(carts=[cart], at=at)
     return Things(
+        plan=service.pk,
+        service_done=done.pk,
+        service_due=service.dues.get(cart=cart).pk,
+        visit=VisitFactory(cart=cart, on=yard_day(now) + timedelta(days=9)).pk,
         late=f"?kind=defect&record={late.pk}&rule=defect.late",
         staff=people[Role.YARD_HAND].pk,
         cart=cart.pk,

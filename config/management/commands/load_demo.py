@@ -3,6 +3,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.weeks import hires, yard_rounds
@@ -12,6 +13,7 @@ from fleet.models.defects import Defect
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
 from people.models import Staff
+from servicing.service_book import reckon_all
 
 
 class Command(BaseCommand):
@@ -22,10 +24,13 @@ class Command(BaseCommand):
             raise CommandError("There are people in this yard already; the demo is loaded into an empty one.")
         world = World(now=timezone.now(), walker=Walker(seed=20))
         set_up(world)
+        services(world)
         script = Script()
         yard_rounds(world, script)
         hires(world, script)
         script.play(until=world.now)
+        booked(world)
+        reckon_all(at=world.now)
         sweep(at=world.now)
         self.stdout.write(
             f"{Cart.objects.count()} carts, {WalkRound.objects.count()} walk-rounds, {Defect.objects.count()} defects, "
