@@ -31,6 +31,7 @@ class YardPolicy:
     document_lead: timedelta
     meter_stale: timedelta
     workshop_day: timedelta
+    closed_days: frozenset[date]
     customer_link_life: timedelta
     tablet_sign_in_good: timedelta
     tread_steer_mm: Decimal
@@ -52,6 +53,9 @@ def yard_policy() -> YardPolicy:
         document_lead=timedelta(days=settings.YARD_DOCUMENT_LEAD_DAYS),
         meter_stale=timedelta(days=settings.YARD_METER_STALE_DAYS),
         workshop_day=timedelta(hours=settings.YARD_WORKSHOP_DAY_HOURS),
+        closed_days=frozenset(
+            date.fromisoformat(day.strip()) for day in settings.YARD_CLOSED_DAYS.split(",") if day.strip()
+        ),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,

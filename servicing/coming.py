@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from django.db.models import Prefetch, Q
+from django.template.defaultfilters import capfirst
 
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
@@ -76,7 +77,7 @@ def _service_why(row: ServiceDue, meters: Meters) -> str:
     rate = {"engine_hours": row.hours_per_day, "km": row.km_per_day}.get(row.trigger)
     unit = {"engine_hours": "h", "km": "km"}.get(row.trigger, "")
     pace = f", {rate:.1f} {unit} a day" if rate else ""
-    return f"{used_words(row, meters)}{pace}".capitalize() + "."
+    return capfirst(f"{used_words(row, meters)}{pace}.")
 
 
 def _extinguishers(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
@@ -123,8 +124,10 @@ def _defects(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]
         why = (
             "Do not use: the cart stays until it is repaired."
             if defect.grade == "do_not_use"
-            else (f"To be repaired by {day_year(on)}.")
+            else f"To be repaired by {day_year(on)}."
         )
+        if defect.state == "repaired":
+            why += " It is done and waits for a second look."
         minutes = int(REPAIR_PRIOR[defect.grade].total_seconds() // 60)
         yield Item(
             defect.cart_id, "defect", defect.title, why, Record("defect", defect.pk), on, on, on, on,

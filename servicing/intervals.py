@@ -184,16 +184,20 @@ def _by_meter(measure: str, asked: _Asked, rates: _Rates) -> Iterator[MeasureDue
         raise ValueError(
             "The meter shows less than at the last service: measure from the change of the meter."
         )
-    on = _day(asked.now.on, whole - used, rates.mid)
+    left = whole - used
+    on = _day(asked.now.on, left, rates.mid)
+    at_high, at_low = _day(asked.now.on, left, rates.high), _day(asked.now.on, left, rates.low)
+    # Used up already: at the low rate it was so longest ago, and at none at all nobody can say since when.
+    on_low, on_high = (at_high, at_low) if left >= 0 else (at_low or on, at_high)
     yield MeasureDue(
         measure=measure,
         interval=float(whole),
         used=float(used),
-        remaining=float(whole - used),
+        remaining=float(left),
         state=asked.state(used, whole, on),
         on=on,
-        on_low=_day(asked.now.on, whole - used, rates.high),
-        on_high=_day(asked.now.on, whole - used, rates.low),
+        on_low=on_low,
+        on_high=on_high,
     )
 
 

@@ -69,7 +69,8 @@ class MeterNow:
         spread = hire or (self.split.per_idle_day if self.split else None)
         if spread is None or not spread.rate:
             return rate, rate, rate
-        return rate, rate * spread.low / spread.rate, rate * spread.high / spread.rate
+        # Never past the rate itself by a rounding.
+        return rate, min(rate * spread.low / spread.rate, rate), max(rate * spread.high / spread.rate, rate)
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,15 @@ def _stretches(meters: list[Meter]) -> list[Stretch]:
     return found
 
 
+def _calendar_day(split: UsageSplit, robust: float | None) -> float | None:
+    """Use a calendar day: hire and idle days by their number. A cart is read daily on hire and seldom in the yard, so that a
+    median of its readings alone would take every day for a hire day."""
+    hire, idle = split.per_hire_day, split.per_idle_day
+    if hire is None or idle is None:
+        return robust
+    return (hire.rate * hire.days + idle.rate * idle.days) / (hire.days + idle.days)
+
+
 def _meter(
     meters: list[Meter],
     recent: Mapping[UUID, list[tuple[datetime, Decimal]]],
@@ -108,17 +118,20 @@ def _meter(
     most = HOURS_A_DAY if now.kind == "engine_hours" else MOST_PER_DAY
     first = next((one for one in meters if one.first_at is not None), None)  # type: ignore[attr-defined] # annotated
     points = [
-        (yard_day(read_at), float(value + stretch.offset - base))
+        (yard_day(read_at), float(value + stretch.offset))
         for meter, stretch in zip(meters, stretches, strict=True)
         for read_at, value in recent.get(meter.pk, ())
     ]
+    split = usage_split(points, on=on, hire_days=hires, window_days=WINDOW_DAYS, most_per_day=most)
     return MeterNow(
         value=now.most_value,  # type: ignore[attr-defined] # annotated
         read_at=now.last_at,  # type: ignore[attr-defined] # annotated
         first_value=first.least_value + stretches[meters.index(first)].offset - base if first else None,  # type: ignore[attr-defined]
         first_on=yard_day(first.first_at) if first else None,  # type: ignore[attr-defined] # annotated
-        per_day=usage_per_day(points, on=on, window_days=WINDOW_DAYS, most_per_day=most),
-        split=usage_split(points, on=on, hire_days=hires, window_days=WINDOW_DAYS, most_per_day=most),
+        per_day=_calendar_day(
+            split, usage_per_day(points, on=on, window_days=WINDOW_DAYS, most_per_day=most)
+        ),
+        split=split,
         stretches=tuple(stretches),
     )
 

@@ -139,8 +139,12 @@ def reckon(
         # A reading that runs backwards: one cart's question must not stop the reckoning of the others.
         return row
     row.due_on, row.stop_on = _months_lines(last.on, plan)
-    row.state, row.trigger, row.on = due.state, due.trigger or "", due.on
-    row.on_low, row.on_high = due.on_low, due.on_high
+    row.state, row.trigger = due.state, due.trigger or ""
+    if due.on is not None:
+        # Reckoned back at today's slow pace it could have been due before it was last done.
+        row.on = max(due.on, last.on)
+        row.on_low = min(max(due.on_low or due.on, last.on), row.on)
+        row.on_high = max(due.on_high, row.on) if due.on_high else None
     return row
 
 

@@ -44,7 +44,7 @@ class PlanForm(forms.Form):
         min_value=0,
         max_value=50,
         initial=10,
-        error_messages=bounds("0 to 50 %."),
+        error_messages=bounds("0 to 50 percent."),
         help_text="Of the interval. Past that the cart does not leave.",
     )
     stops = forms.BooleanField(label="Past its tolerance it stops the cart", required=False, initial=True)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import datetime, time, timedelta
 
 from django.db.models import Q
+from django.template.defaultfilters import capfirst
 
 from fleet.alerts.rules import Condition
 from fleet.sentences import day_words
@@ -37,10 +38,11 @@ def _condition(row: ServiceDue, meters: Meters, at: datetime) -> Condition | Non
         subject_kind="service_due",
         subject_id=row.pk,
         cart_id=row.cart_id,
-        rank="today" if is_due or is_over else "soon",
+        # A round that stops nothing is chased in the morning's list, never by itself.
+        rank="today" if is_due and row.plan.stops else "soon",
         for_role=Role.WORKSHOP_MANAGER,
         what=what,
-        how_we_know=f"{used_words(row, meters).capitalize()}.{read}",
+        how_we_know=f"{capfirst(used_words(row, meters))}.{read}",
         if_not="Read the meters at its next check." if unknown
         else "The cart may not leave the gate until it is done." if is_over and row.plan.stops
         else "Past its tolerance the cart may not leave the gate." if row.plan.stops

@@ -140,7 +140,10 @@ def _visits(
     ]
     lines = []
     for visit in together(jobs):
-        found = suggest_day(visit, stays=stays, on=on, taken_minutes=room.taken, day_minutes=room.day_minutes)
+        found = suggest_day(
+            visit, stays=stays, on=on, taken_minutes=room.taken, day_minutes=room.day_minutes,
+            closed=yard_policy().closed_days,
+        )  # fmt: skip
         if found.on and found.kind != "gives":
             room.taken[found.on] = room.taken.get(found.on, 0) + found.minutes
         shape, words, where = _visit_words(found, on=on)

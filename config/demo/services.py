@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import partial
 
-from config.demo.story import World
+from config.demo.story import Script, World
 from fleet.models.carts import Cart
 from servicing.models.plans import ServicePlan
 from servicing.service_actions import PlanDetails, add_plan, book_visit, record_service
@@ -37,20 +38,36 @@ def plans(world: World, at: datetime) -> dict[str, ServicePlan]:
                             source_words="Yard rule of 2024", minutes=120, tasks=BRAKES),
         by=bruna, at=at,
     )  # fmt: skip
-    return {"small": small, "large": large, "brakes": brakes}
+    return {"grease": grease, "small": small, "large": large, "brakes": brakes}
 
 
 # Engine hours since the 250-hour service, four weeks ago, where chance would not make the point.
 HOURS_AGO = {"WC-14": 268, "WC-11": 236, "WC-22": 228, "WC-01": 180}
 
 
-def services(world: World) -> None:
+def _grease(world: World, cart: Cart, plan: ServicePlan, at: datetime) -> None:
+    meters = world.walker.meters[cart.pk]
+    record_service(
+        cart=cart,
+        plan=plan,
+        done_at=at,
+        engine_hours=meters.engine_hours,
+        km=meters.km,
+        by=world.people["isla"],
+        at=at,
+    )
+
+
+def services(world: World, script: Script) -> None:
     """The last services of every cart, written up from the old book when the yard began."""
     at = world.when(-28, 9)
     found = plans(world, at)
     for n, (number, cart) in enumerate(world.carts.items()):
         ago = HOURS_AGO.get(number, (n * 37) % 190)
         _done(world, cart, found["small"], ago, days=ago // 5 + 1, at=at)
+        if number != "WC-08":
+            when = world.when(-24 + n % 20, 13, n)
+            script.at(when, partial(_grease, world, cart, found["grease"]))
         if cart.make == "Korrin":
             _done(world, cart, found["large"], min(ago + 240, 400), days=ago // 5 + 60, at=at)
         _done(

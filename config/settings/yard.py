@@ -21,6 +21,8 @@ YARD_DOCUMENT_LEAD_DAYS = env.whole("YARD_DOCUMENT_LEAD_DAYS", 30)
 YARD_METER_STALE_DAYS = env.whole("YARD_METER_STALE_DAYS", 7)
 # What the workshop can do in a day, all its people together.
 YARD_WORKSHOP_DAY_HOURS = env.whole("YARD_WORKSHOP_DAY_HOURS", 12)
+# Days the yard is shut, written 2026-12-25, with commas between.
+YARD_CLOSED_DAYS = env.text("YARD_CLOSED_DAYS", "")
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.
 YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)

@@ -64,7 +64,9 @@ class ServicePlan(Row):
                 violation_error_message="There is a service of this name for these carts already. Change that one.",
             ),
             models.CheckConstraint(
-                condition=models.Q(engine_hours__gte=1) | models.Q(km__gte=1) | models.Q(months__gte=1),
+                condition=models.Q(engine_hours__isnull=False)
+                | models.Q(km__isnull=False)
+                | models.Q(months__isnull=False),
                 name="servicing_serviceplan_has_interval",
                 violation_error_message="Give an interval: engine hours, km or months.",
             ),

@@ -43,5 +43,5 @@ class VisitFactory(DjangoModelFactory):
 
     on = date(2026, 12, 10)
     words = "250-hour service"
-    booked_at = NOW
+    booked_at = NOW - timedelta(days=30)
     booked_by = factory.SubFactory(StaffFactory, role="workshop_manager")
