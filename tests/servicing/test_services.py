@@ -386,4 +386,4 @@ def test_the_worked_table_of_the_page_is_true(row):
     if stopped:
         assert bool(stopped[0].passed_by) == ("may pass" in right_to_go and "nobody" not in right_to_go)
     else:
-        assert bool(found(cart, "service.due", days=30)) == (right_to_go != "nothing")
+        assert bool(found(cart, "service.due", days=14)) == (right_to_go != "nothing")
