@@ -28,7 +28,10 @@ class ItemLine:
 
     item: Item
     when: str
-    url: str
+
+    @property
+    def url(self) -> str:
+        return record_url(self.item.record.kind, self.item.record.id)
 
 
 @dataclass(frozen=True)
@@ -49,12 +52,27 @@ class WeekRow:
     items: tuple[ItemLine, ...]
     visits: tuple[VisitLine, ...]
     booked: tuple[Visit, ...]
-    strip: Strip
-    strip_words: str
+    stays: tuple[Stay, ...]
+    first_monday: date
+
+    # Drawn for the rows of one page alone.
 
     @property
-    def first_day(self) -> date:
-        return min((line.item.low for line in self.items), default=date.max)
+    def strip(self) -> Strip:
+        days = [one.suggested.on for one in self.visits if one.suggested.on and one.suggested.kind != "gives"]
+        return strip(
+            self.first_monday, WEEKS, stays=self.stays, items=[line.item for line in self.items], suggested=days,
+            booked=[visit.on for visit in self.booked],
+        )  # fmt: skip
+
+    @property
+    def strip_words(self) -> str:
+        hires = "; ".join(
+            f"{stay.label} {day(stay.first)} to {day(stay.last) if stay.last else 'its return'}"
+            for stay in self.stays
+        )
+        due = "; ".join(f"{line.item.words} {line.when}" for line in self.items)
+        return f"Hires: {hires or 'none'}. Falls due: {due or 'nothing'}."
 
 
 def _stay(promise: Promise) -> Stay:
@@ -73,7 +91,7 @@ def _when(item: Item, *, on: date) -> str:
 
 
 def _line(item: Item, *, on: date) -> ItemLine:
-    return ItemLine(item, _when(item, on=on), record_url(item.record.kind, item.record.id))
+    return ItemLine(item, _when(item, on=on))
 
 
 def _visit_words(found: DayFor, *, on: date) -> tuple[str, str, str]:
@@ -154,14 +172,6 @@ def _visits(
     return lines
 
 
-def _strip_words(row_items: Iterable[ItemLine], stays: Iterable[Stay]) -> str:
-    hires = "; ".join(
-        f"{stay.label} {day(stay.first)} to {day(stay.last) if stay.last else 'its return'}" for stay in stays
-    )
-    due = "; ".join(f"{line.item.words} {line.when}" for line in row_items)
-    return f"Hires: {hires or 'none'}. Falls due: {due or 'nothing'}."
-
-
 def _booked(carts: Sequence[Cart], *, on: date) -> dict[UUID, list[Visit]]:
     found: defaultdict[UUID, list[Visit]] = defaultdict(list)
     for visit in Visit.objects.filter(cancelled_at=None, on__gte=on).select_related("cart"):
@@ -194,15 +204,8 @@ def week_rows(carts: Sequence[Cart], *, at: datetime) -> list[WeekRow]:
         items, stays = due.get(cart.pk, []), [_stay(one) for one in hires.get(cart.pk, ())]
         visits = _visits(items, stays, booked.get(cart.pk, ()), room, on=on)
         lines = tuple(_line(item, on=on) for item in items)
-        drawn = strip(
-            mondays[0], WEEKS, stays=stays, items=items,
-            suggested=[one.suggested.on for one in visits if one.suggested.on and one.suggested.kind != "gives"],
-            booked=[visit.on for visit in booked.get(cart.pk, ())],
-        )  # fmt: skip
         rows.append(
-            WeekRow(
-                cart, lines, tuple(visits), tuple(booked.get(cart.pk, ())), drawn, _strip_words(lines, stays)
-            )
+            WeekRow(cart, lines, tuple(visits), tuple(booked.get(cart.pk, ())), tuple(stays), mondays[0])
         )
     return rows
 

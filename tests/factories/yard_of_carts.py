@@ -46,7 +46,9 @@ def many_carts(number: int, *, at: datetime) -> list[Cart]:
         if n % 29
     )
     ExtinguisherService.objects.bulk_create(
-        ExtinguisherService(extinguisher=item, kind="six_monthly", on=date(2026, 9, 1), by_words="Tag House")
+        ExtinguisherService(
+            extinguisher=item, kind="routine_6_month", on=date(2026, 9, 1), by_words="Tag House"
+        )
         for n, item in enumerate(aboard)
         if n % 31
     )
