@@ -18,7 +18,7 @@ PERIODS = [
     ("month", "This month"),
     ("3", "Last 3 months"),
     ("12", "Last 12 months"),
-    ("own", "From and to, as below"),
+    ("own", "From and to, as given"),
 ]
 BY = [("cart", "Each cart"), ("class", "Each class")]
 

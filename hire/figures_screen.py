@@ -28,11 +28,12 @@ class Row:
 
 @dataclass(frozen=True)
 class Column:
-    """A figure of the table: its key in the address, its head, its value for order and file, its words and its note."""
+    """A figure of the table: its key in the address, its head, its label, its value for order and file, its words and its note."""
 
     key: str
     head: str
-    unit: str
+    # Names the cell where a narrow page folds the row: short, for it stands beside the figure.
+    label: str
     value: Callable[[Figures], Number | None]
     words: Callable[[Figures], str]
     note: Callable[[Figures], str]
@@ -71,12 +72,11 @@ def between_words(row: Figures) -> str:
     return mean_words(row.between, f"no defects in {quantity(row.between.over_hours, 'h')}")
 
 
-def of_few(mean: MeanTime, one: str, many: str) -> str:
+def of_few(mean: MeanTime) -> str:
     """How many a mean is of, with a word where that is too few to lean on."""
     if not mean.events:
         return ""
-    told = f"of {mean.events} {one if mean.events == 1 else many}"
-    return f"{told}: few" if mean.is_few else told
+    return f"of {mean.events}: few" if mean.is_few else f"of {mean.events}"
 
 
 def money(amount: Decimal | None) -> str:
@@ -93,39 +93,39 @@ def _nothing(row: Figures) -> str:
 
 COLUMNS = (
     Column(
-        "out", "Out on hire", "share", lambda row: row.utilisation, lambda row: share_words(row.utilisation),
+        "out", "Out on hire", "Out on hire", lambda row: row.utilisation, lambda row: share_words(row.utilisation),
         lambda row: f"{row.hire_days:.1f} of {row.fleet_days:.1f} days",
     ),
     Column(
-        "hours", "Engine hours", "h", lambda row: row.engine_hours, lambda row: _used(row.engine_hours, "h"),
+        "hours", "Engine hours", "Engine hours", lambda row: row.engine_hours, lambda row: _used(row.engine_hours, "h"),
         lambda row: f"{row.unread} not read" if row.unread and row.carts > 1 else "",
     ),
-    Column("km", "Kilometres", "km", lambda row: row.km, lambda row: _used(row.km, "km"), _nothing),
+    Column("km", "Kilometres", "Kilometres", lambda row: row.km, lambda row: _used(row.km, "km"), _nothing),
     Column(
-        "between", "Hours between defects", "h", lambda row: row.between.hours, between_words,
-        lambda row: of_few(row.between, "defect", "defects"),
+        "between", "Hours between defects", "Defect every", lambda row: row.between.hours, between_words,
+        lambda row: of_few(row.between),
     ),
     Column(
-        "told", "Told to second look", "h", lambda row: row.to_second_look.hours,
+        "told", "Told to second look", "To second look", lambda row: row.to_second_look.hours,
         lambda row: mean_words(row.to_second_look, "no second look"),
-        lambda row: of_few(row.to_second_look, "second look", "second looks"),
+        lambda row: of_few(row.to_second_look),
     ),
     Column(
-        "job", "On the job to done", "h", lambda row: row.to_repair.hours,
-        lambda row: mean_words(row.to_repair, "no repair"), lambda row: of_few(row.to_repair, "repair", "repairs"),
+        "job", "On the job to done", "On the job", lambda row: row.to_repair.hours,
+        lambda row: mean_words(row.to_repair, "no repair"), lambda row: of_few(row.to_repair),
     ),
     Column(
-        "work", "Could work", "share", lambda row: row.could_work, lambda row: share_words(row.could_work),
+        "work", "Could work", "Could work", lambda row: row.could_work, lambda row: share_words(row.could_work),
         lambda row: f"{quantity(row.down_hours, 'h')} down" if row.down_hours else "",
     ),
 )  # fmt: skip
 COST_COLUMNS = (
     Column(
-        "hour", "Cost an hour", "money", lambda row: row.cost_per_hour, lambda row: money(row.cost_per_hour),
+        "hour", "Cost an hour", "An hour", lambda row: row.cost_per_hour, lambda row: money(row.cost_per_hour),
         lambda row: f"{money(row.cost)} in all" if row.cost is not None else "",
     ),
     Column(
-        "thousand", "Cost of 1,000 km", "money", lambda row: row.cost_per_1000_km,
+        "thousand", "Cost of 1,000 km", "1,000 km", lambda row: row.cost_per_1000_km,
         lambda row: money(row.cost_per_1000_km), _nothing,
     ),
 )  # fmt: skip
@@ -144,13 +144,7 @@ def rows_of(told: Iterable[Told], *, by: str, of: str) -> list[Row]:
         for one in kept:
             classes[one.class_words].append(one)
         return [
-            Row(
-                words,
-                words,
-                f"{len(ones)} {'cart' if len(ones) == 1 else 'carts'}",
-                "",
-                reckon([one.inputs for one in ones]),
-            )
+            Row(words, words, carts_words(len(ones)), "", reckon([one.inputs for one in ones]))
             for words, ones in sorted(classes.items(), key=lambda item: item[1][0].place)
         ]
     return [
@@ -163,6 +157,10 @@ def rows_of(told: Iterable[Told], *, by: str, of: str) -> list[Row]:
         )
         for one in kept
     ]
+
+
+def carts_words(number: int) -> str:
+    return "1 cart" if number == 1 else f"{number} carts"
 
 
 def columns_for(rows: Sequence[Row]) -> tuple[Column, ...]:
@@ -193,7 +191,7 @@ def in_order(rows: list[Row], sort: str) -> list[Row]:
 
 
 def cells_of(row: Row, columns: Sequence[Column]) -> list[Cell]:
-    return [Cell(one.head, one.words(row.figures), one.note(row.figures)) for one in columns]
+    return [Cell(one.label, one.words(row.figures), one.note(row.figures)) for one in columns]
 
 
 def csv_rows(rows: Iterable[Row]) -> Iterator[Sequence[object]]:

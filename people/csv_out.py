@@ -18,12 +18,12 @@ from django.http import HttpRequest, HttpResponse
 from people.yard import yard_policy
 
 # A spreadsheet reckons a cell that begins so, whoever typed it: a customer's name must stay a name. The wide forms count too.
-FORMULA_STARTS = tuple("=+-@|%\t\r\n＝＋－＠")
+FORMULA_STARTS = frozenset("=+-@|%\t\r\n＝＋－＠")
 
 
 def wants_csv(request: HttpRequest) -> bool:
-    """Whether the address asks for the table as a file: ?as=csv."""
-    return request.GET.get("as") == "csv"
+    """Whether the table is asked for as a file, by ?as=csv. What is posted is acted on, whatever its address says."""
+    return request.method != "POST" and request.GET.get("as") == "csv"
 
 
 def csv_response(name: str, head: Sequence[str], rows: Iterable[Sequence[object]]) -> HttpResponse:
@@ -52,8 +52,5 @@ def cell(value: object) -> str:
     if isinstance(value, int | float):
         return str(value)
     text = str(value).replace("\x00", "")
-    return (
-        f"'{text}"
-        if text.lstrip().startswith(FORMULA_STARTS) or text.startswith(("\t", "\r", "\n"))
-        else text
-    )
+    starts = {text[:1], text.lstrip()[:1]}
+    return f"'{text}" if starts & FORMULA_STARTS else text

@@ -48,7 +48,7 @@ def test_no_defects_is_told_with_its_hours_and_few_is_told_too(client, now):
     CartFactory(fleet_number="A3")
     page = text_of(client.get(PAGE, {"period": "3"}))
     assert "no defects in 412.0 h" in page
-    assert "of 1 defect: few" in page
+    assert "of 1: few" in page
     assert "hours not read" in page
     assert "no repair" in page
 

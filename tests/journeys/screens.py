@@ -187,7 +187,7 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("figures-month", "noor", page("/figures/")),
     ("figures-carts", "noor", page("/figures/?period=12&sort=-out")),
     ("figures-classes", "noor", page("/figures/?period=12&by=class")),
-    ("figures-opened", "noor", through("/figures/?period=12", r"open=")),
+    ("figures-opened", "noor", page("/figures/?period=12&open=WC-16")),
     ("figures-refused", "noor", page("/figures/?period=own&since=2030-01-01")),
     ("verify-find", None, page("/v/")),
     ("verify-none", None, page("/v/AAAA-AAAA-AAAA/")),

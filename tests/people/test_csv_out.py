@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from people.csv_out import cell, csv_response
+from people.csv_out import cell, csv_response, wants_csv
 
 
 @pytest.mark.parametrize(
@@ -61,3 +61,12 @@ def test_the_file_is_read_back_as_it_was():
     assert answer.content.startswith(b"\xef\xbb\xbf")
     read = list(csv.reader(io.StringIO(answer.content.decode("utf-8-sig"), newline="")))
     assert read == [["Cart", "Who", "Words"], rows[0], ["WC-12", "Ösp, 5 m²", ""]]
+
+
+@pytest.mark.parametrize(
+    ("ask", "wanted"),
+    [("get", True), ("head", True), ("post", False)],
+)
+def test_only_what_is_read_is_asked_for_as_a_file(rf, ask, wanted):
+    assert wants_csv(getattr(rf, ask)("/carts/?as=csv")) is wanted
+    assert wants_csv(getattr(rf, ask)("/carts/")) is False
