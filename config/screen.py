@@ -32,6 +32,7 @@ WAYS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("Services", "servicing:plan_list", WORKSHOP),
     ("Hire", "hire:line_list", DESK),
     ("Customers", "hire:customer_list", DESK),
+    ("Figures", "hire:figures", MANAGERS | DESK),
     ("Check sheets", "inspections:sheet_list", MANAGERS),
     ("My PIN", "tablets:pin_set", PIN_HOLDERS),
     ("Tablets", "tablets:tablet_list", MANAGERS),

@@ -157,6 +157,7 @@ ROUTES = MappingProxyType(
         "hire:site_code_make": Route(DESK, DOES, ("line",), post=(200,)),
         "hire:site_walker_end": _done(DESK, "site_walker"),
         "hire:plate_open": Route(EVERYBODY, ASKS, ("plate",), door="plate", get=(302,)),
+        "hire:figures": _read(MANAGERS_AND_DESK),
         "hire:customer_list": _read(DESK),
         "hire:customer_add": _asked(DESK),
         "hire:customer_detail": _read(DESK, "customer"),
