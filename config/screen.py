@@ -29,7 +29,6 @@ WAYS: tuple[tuple[str, str, frozenset[Role]], ...] = (
     ("Carts", "fleet:cart_list", EVERYBODY),
     ("Workshop", "servicing:defect_list", WORKSHOP),
     ("Coming weeks", "servicing:week_list", WORKSHOP | DESK),
-    ("Services", "servicing:plan_list", WORKSHOP),
     ("Hire", "hire:line_list", DESK),
     ("Customers", "hire:customer_list", DESK),
     ("Figures", "hire:figures", MANAGERS | DESK),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -139,3 +139,27 @@ def due_page(due_id: UUID, *, at: datetime) -> dict[str, object]:
         ),
         "done": list(done[:20]),
     }
+
+
+PLAN_HEAD = (
+    "Service",
+    "Cart",
+    "Make",
+    "Model",
+    "Engine hours",
+    "Km",
+    "Months",
+    "Over, %",
+    "Stops the cart",
+    "Whose",
+    "Written in",
+    "Minutes",
+)
+
+
+def plan_table(plans: Iterable[ServicePlan]) -> Iterator[tuple[object, ...]]:
+    for plan in plans:
+        yield (
+            plan.name, plan.cart.fleet_number if plan.cart else "", plan.make, plan.model, plan.engine_hours, plan.km,
+            plan.months, plan.tolerance_pct, plan.stops, plan.get_set_by_display(), plan.source_words, plan.minutes,
+        )  # fmt: skip

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet.models.carts import Cart
 from fleet.views.asking import attempt, form_page, posted, press
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, MANAGERS, WORKSHOP
 from people.yard import yard_day
@@ -31,6 +32,8 @@ def plan_list(request: HttpRequest) -> HttpResponse:
     counted = plans.annotate(
         carts=Count("dues"), late=Count("dues", filter=Q(dues__state__in=["due", "overdue"]))
     )
+    if wants_csv(request):
+        return csv_response("services", pages.PLAN_HEAD, pages.plan_table(counted))
     context = {
         "page_title": "Services",
         "rows": [(plan, whose_words(plan), pages.interval_words(plan)) for plan in counted],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
@@ -232,3 +232,30 @@ def order_inputs() -> list[tuple[str, str, str]]:
         ("A workshop day", span_words(yard_policy().workshop_day), "all its people together, a setting"),
         ("Working days", "Monday to Friday", ""),
     ]
+
+
+WEEKS_HEAD = (
+    "Cart",
+    "What falls due",
+    "Why",
+    "Day",
+    "Earliest",
+    "Latest",
+    "May wait until",
+    "Minutes",
+    "Suggested day",
+    "Booked",
+)
+
+
+def week_table(rows: Iterable[WeekRow]) -> Iterator[tuple[object, ...]]:
+    """A line for each thing that falls due, for a file."""
+    for row in rows:
+        days = {line.item.key: visit.suggested.on for visit in row.visits for line in visit.items}
+        booked = ", ".join(visit.on.isoformat() for visit in row.booked)
+        for line in row.items:
+            item = line.item
+            yield (
+                row.cart.fleet_number, item.words, item.why, item.on, item.low, item.high, item.latest_on, item.minutes,
+                days.get(item.key), booked,
+            )  # fmt: skip

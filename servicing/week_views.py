@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet.models.carts import Cart
 from fleet.views.asking import form_page, posted, press
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.roles import DESK, MANAGERS, WORKSHOP
 from people.yard import yard_day
@@ -35,6 +36,8 @@ def week_list(request: HttpRequest) -> HttpResponse:
     if words := filters.chosen("cart"):
         wanted = set(carts.found_by(words).values_list("pk", flat=True))
         rows = [row for row in rows if row.cart.pk in wanted]
+    if wants_csv(request):
+        return csv_response("coming-weeks", pages.WEEKS_HEAD, pages.week_table(rows))
     context = {
         "page_title": "Coming weeks",
         "filters": filters,
@@ -43,6 +46,7 @@ def week_list(request: HttpRequest) -> HttpResponse:
         "weeks": pages.WEEKS,
         "is_narrowed": any(filters.chosen(name) for name in filters.fields),
         "may_book": staff_of(request).has_role(MANAGERS),
+        "may_plan": staff_of(request).has_role(WORKSHOP),
         "inputs": pages.order_inputs(),
     }
     return render(request, "servicing/week_list.html", context)

@@ -201,3 +201,13 @@ def test_the_cart_page_shows_its_services(client, boss):
     page = text(client.get(reverse("fleet:cart_detail", args=[cart.pk])))
     assert "past its tolerance" in page
     assert "Half-year service past its tolerance" in page
+
+
+def test_the_weeks_and_the_services_are_saved_as_files(client, boss):
+    cart = CartFactory(meters=())
+    by_months(cart, days_left=30, name="=Half-year service")
+    for name in ("servicing:week_list", "servicing:plan_list"):
+        file = client.get(reverse(name) + "?as=csv")
+        assert file["Content-Type"].startswith("text/csv")
+        # A name that a spreadsheet would take for a sum stays a name.
+        assert "'=Half-year service" in file.content.decode("utf-8-sig")
