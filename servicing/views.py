@@ -27,7 +27,8 @@ from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import EVERYBODY, WALKERS, WORKSHOP
-from servicing import actions, equipment, forms, offers, pages, screens
+from servicing import equipment, forms, offers, pages, screens
+from servicing.actions import closing, grading, repairs
 from servicing.waiting import queue_of
 
 PAGE = 50
@@ -99,13 +100,13 @@ def _refuse(form: Form, no: Refusal) -> None:
 
 
 ACTS: dict[str, Callable[..., object]] = {
-    "look": actions.assess_defect,
-    "start": actions.start_repair,
-    "repair": actions.record_repair,
-    "second-look": actions.give_second_look,
-    "send-back": actions.send_back,
-    "no-fault": actions.find_no_fault,
-    "limit": actions.isolate,
+    "look": grading.assess_defect,
+    "start": repairs.start_repair,
+    "repair": repairs.record_repair,
+    "second-look": repairs.give_second_look,
+    "send-back": repairs.send_back,
+    "no-fault": closing.find_no_fault,
+    "limit": repairs.isolate,
 }
 
 

@@ -16,6 +16,11 @@ YARD_PRE_START_BY_HOUR = env.whole("YARD_PRE_START_BY_HOUR", 9)
 YARD_SECOND_SHIFT_HOUR = env.whole("YARD_SECOND_SHIFT_HOUR", 18)
 YARD_DUE_OUT_LEAD_HOURS = env.whole("YARD_DUE_OUT_LEAD_HOURS", 24)
 YARD_EXTINGUISHER_LEAD_DAYS = env.whole("YARD_EXTINGUISHER_LEAD_DAYS", 30)
+# A fault told again within this long of its repair has come back; one check told of on several carts within this long is a
+# pattern; a defect to watch is looked at again after this long where nobody says otherwise.
+YARD_RETURNING_DAYS = env.whole("YARD_RETURNING_DAYS", 90)
+YARD_PATTERN_DAYS = env.whole("YARD_PATTERN_DAYS", 60)
+YARD_WATCH_DAYS = env.whole("YARD_WATCH_DAYS", 28)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.
 YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)
