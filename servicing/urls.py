@@ -1,14 +1,31 @@
 from django.urls import path
 
-from servicing import views
+from servicing import bulk_views, job_views, views
 
 app_name = "servicing"
 urlpatterns = [
     path("workshop/", views.defect_list, name="defect_list"),
     path("workshop/tell/", views.defect_add, name="defect_add"),
     path("workshop/holds/", views.hold_list, name="hold_list"),
+    path("workshop/together/", bulk_views.defects_together, name="defects_together"),
+    path("workshop/job-sheets/", job_views.job_sheets, name="job_sheets"),
+    path("workshop/patterns/<str:check_key>/", bulk_views.pattern_detail, name="pattern_detail"),
     path("workshop/<uuid:defect_id>/", views.defect_detail, name="defect_detail"),
+    path("workshop/<uuid:defect_id>/job/", job_views.job_sheet, name="job_sheet"),
+    path("workshop/<uuid:defect_id>/job/<slug:act>/", job_views.job_act, name="job_act"),
+    path("workshop/<uuid:defect_id>/told-again/", job_views.fix_end, name="fix_end"),
+    path("workshop/parts/<uuid:part_id>/strike/", job_views.part_strike, name="part_strike"),
     path("workshop/<uuid:defect_id>/<slug:step>/", views.defect_step, name="defect_step"),
     path("extinguishers/<uuid:extinguisher_id>/", views.extinguisher_detail, name="extinguisher_detail"),
+    path(
+        "extinguishers/<uuid:extinguisher_id>/exchange/",
+        job_views.extinguisher_exchange,
+        name="extinguisher_exchange",
+    ),
+    path(
+        "extinguishers/<uuid:extinguisher_id>/condemn/",
+        job_views.extinguisher_condemn,
+        name="extinguisher_condemn",
+    ),
     path("tyre-fittings/<uuid:fitting_id>/", views.tyre_fitting_detail, name="tyre_fitting_detail"),
 ]

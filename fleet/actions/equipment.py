@@ -121,8 +121,8 @@ def record_extinguisher_service(
     """Record a service as stamped on the tag; a used extinguisher is taken to be charged again by it.
 
     kind: a word servicing knows for this extinguisher (fleet.extinguisher_kinds). The same kind on the same day again
-    returns the first. NotAllowed; AgainstARule for a condemned one, an unknown kind, a day to come or before it was made, or no name of who
-    did it.
+    returns the first. NotAllowed; AgainstARule for a condemned one, an unknown kind, a day to come or before it was made, or no
+    name of who did it.
     """
     ask_role(by, WORKSHOP, "Extinguisher services are recorded by a fitter or a manager.")
     item = Extinguisher.objects.select_for_update(of=("self",)).get(pk=extinguisher.pk)

@@ -15,6 +15,7 @@ from inspections.library import library
 from people.canonical import sha256_hex
 from people.roles import Role
 from people.tablets.actions import enrol_tablet
+from servicing.models.jobs import PartUsed
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
     CartFactory,
@@ -38,9 +39,12 @@ class Things(dict):
     """By kind, as its address writes it. `absent(kind)` is one that is not there."""
 
     def absent(self, kind: str) -> object:
-        return {"check": "no-such-check", "code": "5N9V-4J3H-V42C5", "plate": "nosuchplate00000"}.get(
-            kind
-        ) or uuid.uuid4()
+        return {
+            "check": "no-such-check",
+            "check_told": "no-such-check",
+            "code": "5N9V-4J3H-V42C5",
+            "plate": "nosuchplate00000",
+        }.get(kind) or uuid.uuid4()
 
 
 def _paper(line, serial: int, at) -> Certificate:
@@ -98,6 +102,9 @@ def make_things(people, at) -> Things:
         hold=HoldFactory(cart=CartFactory()).pk,
         defect=DefectFactory(cart=cart, grade="watch").pk,
         step="look",
+        job_act="part",
+        check_told=DefectFactory(cart=cart, grade="watch", check_key="hose-weeps").check_key,
+        part=PartUsed.objects.create(defect=late, words="Hose", used_at=at, used_by=people[Role.FITTER]).pk,
         photo=photo.pk,
         alert=alert.pk,
         sha256="a" * 64,
