@@ -19,8 +19,9 @@ from fleet.querysets import DefectQuerySet
 from fleet.wanted import Wanted, wanted
 from people.templatetags.screen import clock_words, day, span_words
 from servicing import screens
-from servicing.models.jobs import PartUsed, RepairTime, TimeOnJob
+from servicing.models.jobs import PartUsed, TimeOnJob
 from servicing.queue import REPAIR_PRIOR
+from servicing.waiting import Own, repair_times
 
 CENT = Decimal("0.01")
 
@@ -62,7 +63,7 @@ class _Around:
 
     carts: Mapping[UUID, Cart]
     wanted: Mapping[str, Wanted]
-    times: Mapping[tuple[str, str], RepairTime]
+    times: Mapping[tuple[str, str], Own]
     extinguishers: Sequence[Extinguisher]
     fittings: Sequence[TyreFitting]
     at: datetime
@@ -122,12 +123,11 @@ def _times(defect: Defect, at: datetime) -> tuple[list[tuple[str, str, str]], st
     return rows, span_words(whole) if rows else ""
 
 
-def _expected(defect: Defect, own: Mapping[tuple[str, str], RepairTime]) -> str:
+def _expected(defect: Defect, own: Mapping[tuple[str, str], Own]) -> str:
     found = own.get((defect.grade, defect.check_key))
     if found is None:
         return f"{span_words(REPAIR_PRIOR[defect.grade])} (common practice, no source)"
-    past = "1 past repair" if found.repairs == 1 else f"{found.repairs} past repairs"
-    return f"{span_words(timedelta(minutes=found.expected_minutes))} (from {past} of this check here)"
+    return f"{span_words(timedelta(minutes=found.expected_minutes))} ({screens.past_words(found)})"
 
 
 def _exchanges(defect: Defect, around: _Around) -> list[tuple[str, str, UUID]]:
@@ -159,7 +159,7 @@ def sheets(defects: DefectQuerySet, *, at: datetime) -> list[JobSheet]:
     around = _Around(
         carts=carts,
         wanted=wanted(checks),
-        times={(one.grade, one.check_key): one for one in RepairTime.objects.filter(check_key__in=checks)},
+        times=repair_times(check_key__in=checks),
         extinguishers=list(Extinguisher.objects.filter(cart__in=carts)),
         fittings=list(fittings.select_related("wheel_position")),
         at=at,

@@ -19,7 +19,7 @@ from people.yard import yard_day
 from servicing import offers
 from servicing.queue import REPAIR_PRIOR
 from servicing.returning import CameBack, came_back
-from servicing.waiting import Queue
+from servicing.waiting import Own, Queue
 
 _EVENT_STEP = {
     "fleet.defect.put_off": "Put off",
@@ -45,7 +45,7 @@ class QueueRow:
     where: str
     left: timedelta | None
     repair: timedelta
-    inputs: list[tuple[str, str, str]]
+    inputs: list[str]
     out_words: str
     came_back: CameBack | None
     key: str
@@ -100,32 +100,32 @@ def where_words(defect: Defect) -> str:
 PRIOR_WORDS = "common practice, no source"
 
 
-def hand_inputs(queue: Queue, defect: Defect, left: timedelta | None) -> list[tuple[str, str, str]]:
-    """What a time-in-hand line was reckoned from, for components/facts.html: wanted when and by whom, and the repair."""
+def hand_inputs(queue: Queue, defect: Defect, left: timedelta | None) -> list[str]:
+    """What a time-in-hand line was reckoned from, in sentences: wanted when and by whom, and what the repair takes."""
     need = queue.needs.get(defect.cart_id)
-    wanted = ("Next wanted", "nobody waits for it", "")
+    wanted = "Nobody waits for it."
     if need is not None and left is not None:
         when = queue.at + left
-        whose = f"by {need.label}"
-        wanted = (
-            "Missed since" if need.is_out else "Next wanted",
-            f"{day(when)}, {clock_words(when)}",
-            whose,
-        )
+        since = "Missed since" if need.is_out else "Next wanted"
+        wanted = f"{since} {day(when)}, {clock_words(when)}, by {need.label}."
     usual = span_words(REPAIR_PRIOR[defect.grade])
     own = queue.times.get((defect.grade, defect.check_key))
     if own is None:
-        return [wanted, ("Repair", usual, f"{PRIOR_WORDS}; none of this check is on record here")]
-    past = "1 past repair" if own.repairs == 1 else f"{own.repairs} past repairs"
-    spread = ""
-    if own.low_minutes is not None and own.high_minutes is not None:
-        low, high = (timedelta(minutes=one) for one in (own.low_minutes, own.high_minutes))
-        spread = f", the middle half {span_words(low)} to {span_words(high)}"
+        return [wanted, f"Repair {usual}: {PRIOR_WORDS}. No repair of this check is on record here."]
     return [
         wanted,
-        ("Repair", span_words(queue.repair_of(defect)), f"from {past} of this check here{spread}"),
-        ("Without them", usual, PRIOR_WORDS),
+        f"Repair {span_words(queue.repair_of(defect))}: {past_words(own)}.",
+        f"Without them it would be {usual}: {PRIOR_WORDS}.",
     ]
+
+
+def past_words(own: Own) -> str:
+    """What stands behind an expected repair time: "from 7 past repairs of this check here, the middle half 50 min to 2 h"."""
+    past = "1 past repair" if own.repairs == 1 else f"{own.repairs} past repairs"
+    if own.low_minutes is None or own.high_minutes is None:
+        return f"from {past} of this check here"
+    low, high = (span_words(timedelta(minutes=one)) for one in (own.low_minutes, own.high_minutes))
+    return f"from {past} of this check here, the middle half {low} to {high}"
 
 
 def queue_rows(
@@ -194,8 +194,3 @@ def step_rows(steps: Sequence[DefectStep]) -> list[dict[str, object]]:
         }
         for step in steps
     ]
-
-
-def order_inputs() -> list[tuple[str, str]]:
-    """The repair times the order reckons with, for components/working.html."""
-    return [(_GRADE_WORDS[grade].capitalize(), span_words(span)) for grade, span in REPAIR_PRIOR.items()]

@@ -23,11 +23,12 @@ from fleet.models.standing import Hold, Limit, Pass
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
-from people.roles import EVERYBODY, WALKERS, WORKSHOP
+from people.roles import EVERYBODY, MANAGERS, WALKERS, WORKSHOP
 from people.yard import yard_day
 from servicing import equipment, forms, offers, pages, screens
 from servicing.actions import closing, grading, repairs
 from servicing.asking import refuse, take_in, typed_of
+from servicing.bulk_forms import TogetherForm
 from servicing.queue_filter import QueueFilter
 from servicing.returning import patterns
 from servicing.waiting import queue_of
@@ -57,6 +58,7 @@ def defect_list(request: HttpRequest) -> HttpResponse:
     page = _Pages(queue.places.exclude(apart), PAGE, count=open_count - second_count).get_page(
         request.GET.get("page")
     )
+    is_narrowed = any(narrow.chosen(name) for name in narrow.fields)
     shown = SECOND_LOOKS_SHOWN if second_count and page.number == 1 else 0
     second = list(queue.places.filter(apart)[:shown])
     rows = screens.queue_rows(queue, [*second, *page.object_list], person=person)
@@ -68,8 +70,10 @@ def defect_list(request: HttpRequest) -> HttpResponse:
         "second": rows[: len(second)],
         "second_count": second_count,
         "open_count": open_count,
-        "is_narrowed": any(narrow.chosen(name) for name in narrow.fields),
-        "patterns": patterns(at=at) if page.number == 1 else [],
+        "is_narrowed": is_narrowed,
+        "patterns": [] if is_narrowed or page.number > 1 else patterns(at=at),
+        "together": TogetherForm(),
+        "may_decide": person.has_role(MANAGERS),
     }
     return render(request, "servicing/defect_list.html", context)
 

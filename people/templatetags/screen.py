@@ -231,8 +231,6 @@ def _hand_paths(line: HandLine) -> dict[str, str]:
 
 
 @register.inclusion_tag("components/time_in_hand.html")
-def time_in_hand(
-    left: timedelta | None, repair: timedelta, inputs: Sequence[tuple[str, str, str]] = ()
-) -> dict[str, object]:
+def time_in_hand(left: timedelta | None, repair: timedelta, inputs: Sequence[str] = ()) -> dict[str, object]:
     line = hand_line(left, repair)
     return {"line": line, "paths": _hand_paths(line), "inputs": inputs}
