@@ -9,7 +9,7 @@ class ServicingConfig(AppConfig):
         from fleet.extinguisher_kinds import register_extinguisher_services  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
         from fleet.records import register_record  # noqa: PLC0415
-        from servicing import due, extinguisher_book, watch  # noqa: PLC0415
+        from servicing import due, extinguisher_book, watch, watch_defects  # noqa: PLC0415
 
         register_provider("servicing", due.findings)
         register_record("defect", "servicing:defect_detail")
@@ -18,3 +18,7 @@ class ServicingConfig(AppConfig):
         register_extinguisher_services(extinguisher_book.kinds, extinguisher_book.dates)
         register_rule("servicing.extinguisher_due", watch.extinguishers_due)
         register_rule("servicing.tyre_due", watch.tyres_due)
+        register_rule("servicing.defect_past_date", watch_defects.past_date)
+        register_rule("servicing.put_off_ending", watch_defects.put_off_ending)
+        register_rule("servicing.look_again_due", watch_defects.look_again_due)
+        register_rule("servicing.temporary_fix_ending", watch_defects.temporary_fix_ending)
