@@ -60,9 +60,7 @@ def past_date(at: datetime) -> Iterator[Condition]:
     48 h. Gear that is isolated holds no cart. Closing or dating it anew clears it. Two queries."""
     today = yard_day(at)
     isolated = Exists(Limit.objects.filter(defect=OuterRef("pk"), lifted_at=None))
-    late = list(
-        _defects().open().filter(grade="by_date", due_on__lt=today).annotate(is_isolated=isolated)
-    )
+    late = list(_defects().open().filter(grade="by_date", due_on__lt=today).annotate(is_isolated=isolated))
     needs = next_need(Cart.objects.filter(defects__in=[one.pk for one in late]), at=at) if late else {}
     for defect in late:
         if defect.due_on is None:
@@ -109,7 +107,9 @@ def look_again_due(at: datetime) -> Iterator[Condition]:
     for defect in due:
         if defect.look_again_on is None:
             continue
-        trigger = f" It was to be looked at before if: {defect.look_again_if}." if defect.look_again_if else ""
+        trigger = (
+            f" It was to be looked at before if: {defect.look_again_if}." if defect.look_again_if else ""
+        )
         yield _condition(
             defect,
             "soon",

@@ -7,7 +7,6 @@ from django.utils import timezone
 
 from fleet.models.defects import Defect
 from people.roles import Role
-from people.yard import yard_day
 from servicing.returning import came_back, patterns, returning, with_return
 from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.people import StaffFactory
@@ -152,4 +151,3 @@ def test_a_pattern_of_thirty_carts_costs_as_many_queries_as_one_of_three(people,
     fleet_with(27, of=27)
 
     assert queries_of(client, "/workshop/patterns/hose-weeps/") == few
-    assert yard_day(NOW)
