@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from people.models import Staff
 from servicing.forms import DayInput, hands
@@ -22,8 +23,10 @@ class TogetherForm(forms.Form):
     until = forms.DateField(label="Until", required=False, widget=DayInput())
     because = forms.CharField(label="Because", required=False, max_length=200)
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, auto_id="together_%s", use_required_attribute=False, **kwargs)
+    use_required_attribute = False
+
+    def __init__(self, data: QueryDict | None = None) -> None:
+        super().__init__(data, auto_id="together_%s")
         self.fields["person"].queryset = hands()  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from fleet.models.carts import Cart
 from fleet.models.equipment import Extinguisher
@@ -43,8 +44,8 @@ class PartForm(forms.Form):
         help_text="That cart is then told as “do not use” until it has the part again.",
     )
 
-    def __init__(self, *args: Any, cart: Cart, **kwargs: Any) -> None:
-        super().__init__(*args, auto_id="part_%s", **kwargs)
+    def __init__(self, data: QueryDict | None = None, *, cart: Cart) -> None:
+        super().__init__(data, auto_id="part_%s")
         others = Cart.objects.filter(retired_on=None).exclude(pk=cart.pk)
         self.fields["taken_from"].queryset = others  # type: ignore[attr-defined]
         self.initial.setdefault("part_id", uuid.uuid4())

@@ -90,7 +90,7 @@ def sheet_rows(defects: DefectQuerySet) -> DefectQuerySet:
 
 def _parts(defect: Defect) -> tuple[list[PartLine], str]:
     lines, total, unknown = [], Decimal(0), 0
-    for part in defect.parts.all():  # type: ignore[attr-defined] # told by servicing
+    for part in defect.parts.all():
         cost = part.cost
         if part.struck_at is None:
             total += cost or 0
@@ -109,7 +109,7 @@ def _parts(defect: Defect) -> tuple[list[PartLine], str]:
 
 def _times(defect: Defect, at: datetime) -> tuple[list[tuple[str, str, str]], str]:
     rows, whole = [], timedelta(0)
-    for one in defect.times.all():  # type: ignore[attr-defined] # told by servicing
+    for one in defect.times.all():
         span = (one.ended_at or at) - one.started_at
         whole += span
         until = clock_words(one.ended_at) if one.ended_at else "now"
@@ -194,6 +194,6 @@ def _sheet(defect: Defect, around: _Around) -> JobSheet:
         times=times,
         time_total=time_total,
         expected=_expected(defect, around.times),
-        on_now=tuple(one.by_id for one in defect.times.all() if one.ended_at is None),  # type: ignore[attr-defined]
+        on_now=tuple(one.by_id for one in defect.times.all() if one.ended_at is None),
         exchanges=_exchanges(defect, around),
     )

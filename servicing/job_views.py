@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from typing import cast
 from uuid import UUID
 
 from django.contrib import messages
 from django.forms import Form
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from fleet.actions import equipment
+from fleet.gear_forms import PlateForm
 from fleet.models.defects import Defect
 from fleet.models.equipment import Extinguisher
-from fleet.views.asking import form_page, posted, press
+from fleet.views.asking import attempt, form_page, posted, press
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -39,7 +43,7 @@ def _page(
     defect = sheet.defect
     hand_back = failed.get("done")
     if isinstance(hand_back, RepairForm):
-        data = hand_back.data.copy()
+        data = cast("QueryDict", hand_back.data).copy()
         data["version"] = str(defect.version)
         hand_back.data = data
     context = {
@@ -179,7 +183,27 @@ def extinguisher_exchange(request: HttpRequest, extinguisher_id: UUID) -> HttpRe
         request, form, cart=cart, title=f"Exchange extinguisher {old.serial}", button="Exchange it",
         lead=f"{old}. {f'In its bracket: {old.bracket}.' if old.bracket else ''}",
         must="Look at the spare’s gauge, pin, seal and tag before it goes on. A licensed technician services what comes off.",
-        note="Only charged spares on the shelf that are in date go on a cart.",
+        note="Only charged spares on the shelf that are in date go on a cart. "
+        "One that is not in the list is put on the shelf first: the workshop’s page, then “a spare extinguisher”.",
+    )  # fmt: skip
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(WORKSHOP)
+def spare_add(request: HttpRequest) -> HttpResponse:
+    """A spare extinguisher on the shelf: on record before it is needed, with its services to come."""
+    form, at = PlateForm(request.POST or None), timezone.now()
+    if request.method == "POST" and form.is_valid():
+        details = equipment.ExtinguisherDetails(**form.cleaned_data)
+        item = attempt(form, equipment.shelve_extinguisher, details=details, by=staff_of(request), at=at)
+        if item is not None:
+            messages.success(
+                request, f"Extinguisher {item.serial} is on the shelf. Record its last service here."
+            )
+            return redirect("servicing:extinguisher_detail", item.pk)
+    return form_page(
+        request, form, title="Put a spare extinguisher on the shelf", button="Put it on the shelf",
+        back=reverse("servicing:defect_list"), back_label="the workshop",
     )  # fmt: skip
 
 

@@ -50,9 +50,10 @@ def estimate(*, taken: Sequence[timedelta], prior: timedelta) -> RepairEstimate:
     count = len(taken)
     if not count:
         return RepairEstimate(prior, 0, None, None)
-    expected = (median(taken) * count + prior * PRIOR_COUNTS_AS) / (count + PRIOR_COUNTS_AS)
+    seconds = [one.total_seconds() for one in taken]
+    middle = timedelta(seconds=median(seconds))
+    expected = (middle * count + prior * PRIOR_COUNTS_AS) / (count + PRIOR_COUNTS_AS)
     if count < SPREAD_FROM:
         return RepairEstimate(expected, count, None, None)
-    seconds = [one.total_seconds() for one in taken]
     low, _, high = quantiles(seconds, n=4, method="inclusive")
     return RepairEstimate(expected, count, timedelta(seconds=low), timedelta(seconds=high))

@@ -16,6 +16,7 @@ urlpatterns = [
     path("workshop/<uuid:defect_id>/told-again/", job_views.fix_end, name="fix_end"),
     path("workshop/parts/<uuid:part_id>/strike/", job_views.part_strike, name="part_strike"),
     path("workshop/<uuid:defect_id>/<slug:step>/", views.defect_step, name="defect_step"),
+    path("extinguishers/spare/", job_views.spare_add, name="spare_add"),
     path("extinguishers/<uuid:extinguisher_id>/", views.extinguisher_detail, name="extinguisher_detail"),
     path(
         "extinguishers/<uuid:extinguisher_id>/exchange/",

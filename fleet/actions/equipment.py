@@ -115,6 +115,33 @@ def place_extinguisher(
 
 
 @transaction.atomic
+def shelve_extinguisher(*, details: ExtinguisherDetails, by: Staff, at: datetime) -> Extinguisher:
+    """Put a spare extinguisher on the shelf. One that is there already is that extinguisher, whatever else is typed.
+
+    NotAllowed; ExtinguisherElsewhere when it is on a cart; AgainstARule for a condemned one or an odd plate.
+    """
+    ask_role(by, WORKSHOP, "Spare extinguishers are put on the shelf by a fitter or a manager.")
+    item = _extinguisher(details, at)
+    if item.cart is not None:
+        raise ExtinguisherElsewhere(
+            f"Extinguisher {item.serial} is on record on cart {item.cart.fleet_number}. "
+            "Exchange it there, or read the serial again.",
+            field="serial",
+        )
+    if item.condemned_at is not None:
+        raise AgainstARule(f"Extinguisher {item.serial} is condemned: it is no spare.", field="serial")
+    write_journal(
+        event=Event.EXTINGUISHER_SHELVED,
+        subject=("extinguisher", item.pk),
+        chains=[YARD],
+        by=by,
+        at=at,
+        facts={"serial": item.serial},
+    )
+    return item
+
+
+@transaction.atomic
 def record_extinguisher_service(
     *, extinguisher: Extinguisher, kind: str, on: date, by_words: str, by: Staff, at: datetime
 ) -> ExtinguisherService:

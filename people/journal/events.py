@@ -41,6 +41,7 @@ class Event(StrEnum):
     REPAIR_DONE = "fleet.repair.done"
     REPAIR_SECOND_LOOK = "fleet.repair.second_look"
     REPAIR_SENT_BACK = "fleet.repair.sent_back"
+    EXTINGUISHER_SHELVED = "fleet.extinguisher.shelved"
     EXTINGUISHER_EXCHANGED = "fleet.extinguisher.exchanged"
     EXTINGUISHER_CONDEMNED = "fleet.extinguisher.condemned"
     JOB_ON = "servicing.job.on"
@@ -112,6 +113,7 @@ WORDING: dict[Event, str] = {
     Event.REPAIR_DONE: "recorded a repair as done",
     Event.REPAIR_SECOND_LOOK: "gave a repair its second look",
     Event.REPAIR_SENT_BACK: "sent a repair back to the job",
+    Event.EXTINGUISHER_SHELVED: "put a spare extinguisher on the shelf",
     Event.EXTINGUISHER_EXCHANGED: "exchanged an extinguisher for a spare",
     Event.EXTINGUISHER_CONDEMNED: "condemned an extinguisher",
     Event.JOB_ON: "put themselves on a job",

@@ -24,7 +24,8 @@ def _clocked() -> Stretches:
     found: Stretches = defaultdict(list)
     times = TimeOnJob.objects.filter(defect__state="verified", ended_at__isnull=False)
     for defect_id, start, end in times.values_list("defect_id", "started_at", "ended_at").iterator():
-        found[defect_id].append((start, end))
+        if end is not None:
+            found[defect_id].append((start, end))
     return found
 
 
@@ -53,8 +54,9 @@ def _taken_by_check() -> Mapping[str, list[timedelta]]:
     return taken
 
 
-def _minutes(span: timedelta | None) -> int | None:
-    return None if span is None else max(1, math.ceil(span / MINUTE))
+def _minutes(span: timedelta) -> int:
+    """Rounded up to whole minutes, which is how the table keeps them."""
+    return max(1, math.ceil(span / MINUTE))
 
 
 @transaction.atomic
@@ -74,8 +76,8 @@ def rebuild_repair_times(*, at: datetime) -> int:
                     grade=grade,
                     expected_minutes=_minutes(found.expected),
                     repairs=found.repairs,
-                    low_minutes=_minutes(found.low),
-                    high_minutes=_minutes(found.high),
+                    low_minutes=None if found.low is None else _minutes(found.low),
+                    high_minutes=None if found.high is None else _minutes(found.high),
                     made_at=at,
                 )
             )

@@ -138,6 +138,7 @@ ROUTES = MappingProxyType(
         "servicing:job_act": Route(WORKSHOP, ASKS, ("defect", "job_act"), get=(302,)),
         "servicing:part_strike": _done(WORKSHOP, "part"),
         "servicing:fix_end": _done(WORKSHOP, "defect"),
+        "servicing:spare_add": _asked(WORKSHOP),
         "servicing:extinguisher_exchange": _asked(WORKSHOP, "extinguisher"),
         "servicing:extinguisher_condemn": _asked(WORKSHOP, "extinguisher"),
         "servicing:extinguisher_detail": _read(EVERYBODY, "extinguisher"),

@@ -162,6 +162,19 @@ def test_an_extinguisher_is_exchanged_on_its_page_and_a_bad_spare_comes_back_in_
     assert "Record a service" not in shelf
 
 
+def test_a_spare_is_put_on_the_shelf_and_one_on_a_cart_is_not(people, sign_in):
+    client, on_cart = sign_in(people[Role.FITTER]), ExtinguisherFactory(cart=CartFactory())
+    typed = {"agent": "dry_chemical", "size_kg": "9", "made_on": "2025-03-01"}
+
+    refused = client.post("/extinguishers/spare/", typed | {"serial": on_cart.serial})
+    done = text_of(client.post("/extinguishers/spare/", typed | {"serial": "sp 77"}, follow=True))
+
+    assert refused.status_code == 422
+    assert "is on record on cart" in text_of(refused)
+    assert "Extinguisher SP 77 is on the shelf." in done
+    assert "Condemn it" in done
+
+
 def test_an_ended_temporary_fix_is_told_by_the_round_once_and_by_a_press_before(people, sign_in):
     kept = {"grade": "watch", "state": "verified", "check_key": "hose-weeps"}
     over = DefectFactory(**kept, fix_ends_on=today() - DAY)

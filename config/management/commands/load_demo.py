@@ -6,6 +6,7 @@ from django.utils import timezone
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.weeks import hires, yard_rounds
+from config.demo.workshop import bench
 from fleet.alerts.actions import sweep
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
@@ -25,6 +26,7 @@ class Command(BaseCommand):
         script = Script()
         yard_rounds(world, script)
         hires(world, script)
+        bench(world, script)
         script.play(until=world.now)
         sweep(at=world.now)
         self.stdout.write(
