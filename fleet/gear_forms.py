@@ -82,7 +82,9 @@ class SettleForm(forms.Form):
     words = forms.CharField(label="How you know", max_length=240, widget=WORDS)
 
 
-class PlaceExtinguisherForm(forms.Form):
+class PlateForm(forms.Form):
+    """An extinguisher by its plate."""
+
     serial = forms.CharField(max_length=30, widget=forms.TextInput(attrs=CAPITALS))
     agent = forms.ChoiceField(label="What is in it", choices=AGENTS)
     size_kg = forms.DecimalField(
@@ -96,6 +98,9 @@ class PlaceExtinguisherForm(forms.Form):
     made_on = forms.DateField(
         label="Made", widget=DayInput(), help_text="By its plate; the first of the month will do."
     )
+
+
+class PlaceExtinguisherForm(PlateForm):
     bracket = forms.CharField(max_length=60, help_text="Where it is: cab, left of the seat.")
     instead_of = forms.ModelChoiceField(
         Extinguisher.objects.none(),

@@ -16,7 +16,9 @@ class YardPolicy:
     pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
     leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
     local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
-    somebody's password on a shared tablet their PIN counts there.
+    somebody's password on a shared tablet their PIN counts there. returning_within: how soon after its repair a fault told
+    again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
+    defect to watch is looked at again, where nobody says otherwise.
     """
 
     name: str
@@ -32,6 +34,9 @@ class YardPolicy:
     meter_stale: timedelta
     workshop_day: timedelta
     closed_days: frozenset[date]
+    returning_within: timedelta
+    pattern_within: timedelta
+    watch_for: timedelta
     customer_link_life: timedelta
     tablet_sign_in_good: timedelta
     tread_steer_mm: Decimal
@@ -56,6 +61,9 @@ def yard_policy() -> YardPolicy:
         closed_days=frozenset(
             date.fromisoformat(day.strip()) for day in settings.YARD_CLOSED_DAYS.split(",") if day.strip()
         ),
+        returning_within=timedelta(days=settings.YARD_RETURNING_DAYS),
+        pattern_within=timedelta(days=settings.YARD_PATTERN_DAYS),
+        watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,

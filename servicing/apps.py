@@ -10,7 +10,14 @@ class ServicingConfig(AppConfig):
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
         from fleet.records import register_record  # noqa: PLC0415
-        from servicing import due, extinguisher_book, service_pages, watch, watch_services  # noqa: PLC0415
+        from servicing import (  # noqa: PLC0415
+            due,
+            extinguisher_book,
+            service_pages,
+            watch,
+            watch_defects,
+            watch_services,
+        )
 
         register_provider("servicing", due.findings)
         register_record("defect", "servicing:defect_detail")
@@ -22,3 +29,7 @@ class ServicingConfig(AppConfig):
         register_rule("servicing.service_due", watch_services.services_fall_due)
         register_record("service_due", "servicing:service_due_detail")
         register_panel("services", 10, service_pages.panel, "servicing/_cart_services.html")
+        register_rule("servicing.defect_past_date", watch_defects.past_date)
+        register_rule("servicing.put_off_ending", watch_defects.put_off_ending)
+        register_rule("servicing.look_again_due", watch_defects.look_again_due)
+        register_rule("servicing.temporary_fix_ending", watch_defects.temporary_fix_ending)

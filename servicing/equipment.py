@@ -43,7 +43,7 @@ class Reading:
 def extinguisher_page(extinguisher_id: UUID, *, at: datetime) -> dict[str, object]:
     """An extinguisher with its services done and to come. Http404."""
     done = Prefetch("services", ExtinguisherService.objects.order_by("-on"))
-    items = Extinguisher.objects.select_related("cart").prefetch_related(done)
+    items = Extinguisher.objects.select_related("cart", "condemned_by").prefetch_related(done)
     item, today = get_object_or_404(items, pk=extinguisher_id), yard_day(at)
     return {
         "page_title": f"Extinguisher {item.serial}",

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from servicing import service_views, views, week_views
+from servicing import bulk_views, job_views, service_views, views, week_views
 
 app_name = "servicing"
 urlpatterns = [
@@ -17,8 +17,26 @@ urlpatterns = [
     path("carts/<uuid:cart_id>/service/", service_views.service_record, name="service_record"),
     path("carts/<uuid:cart_id>/workshop-day/", week_views.visit_book, name="visit_book"),
     path("workshop-days/<uuid:visit_id>/cancel/", week_views.visit_cancel, name="visit_cancel"),
+    path("workshop/together/", bulk_views.defects_together, name="defects_together"),
+    path("workshop/job-sheets/", job_views.job_sheets, name="job_sheets"),
+    path("workshop/patterns/<str:check_key>/", bulk_views.pattern_detail, name="pattern_detail"),
     path("workshop/<uuid:defect_id>/", views.defect_detail, name="defect_detail"),
+    path("workshop/<uuid:defect_id>/job/", job_views.job_sheet, name="job_sheet"),
+    path("workshop/<uuid:defect_id>/job/<slug:act>/", job_views.job_act, name="job_act"),
+    path("workshop/<uuid:defect_id>/told-again/", job_views.fix_end, name="fix_end"),
+    path("workshop/parts/<uuid:part_id>/strike/", job_views.part_strike, name="part_strike"),
     path("workshop/<uuid:defect_id>/<slug:step>/", views.defect_step, name="defect_step"),
+    path("extinguishers/spare/", job_views.spare_add, name="spare_add"),
     path("extinguishers/<uuid:extinguisher_id>/", views.extinguisher_detail, name="extinguisher_detail"),
+    path(
+        "extinguishers/<uuid:extinguisher_id>/exchange/",
+        job_views.extinguisher_exchange,
+        name="extinguisher_exchange",
+    ),
+    path(
+        "extinguishers/<uuid:extinguisher_id>/condemn/",
+        job_views.extinguisher_condemn,
+        name="extinguisher_condemn",
+    ),
     path("tyre-fittings/<uuid:fitting_id>/", views.tyre_fitting_detail, name="tyre_fitting_detail"),
 ]

@@ -38,4 +38,9 @@ CELERY_BEAT_SCHEDULE = {
         "task": "fleet.tasks.forget_old_photo_parts",
         "schedule": crontab(hour="16", minute="20"),
     },
+    "repair times": {
+        "task": "servicing.tasks.learn_repair_times",
+        "schedule": crontab(hour="16", minute="30"),
+    },
+    "ended fixes": {"task": "servicing.tasks.tell_ended_fixes", "schedule": crontab(minute="5")},
 }

@@ -23,6 +23,11 @@ YARD_METER_STALE_DAYS = env.whole("YARD_METER_STALE_DAYS", 7)
 YARD_WORKSHOP_DAY_HOURS = env.whole("YARD_WORKSHOP_DAY_HOURS", 12)
 # Days the yard is shut, written 2026-12-25, with commas between.
 YARD_CLOSED_DAYS = env.text("YARD_CLOSED_DAYS", "")
+# A fault told again within this long of its repair has come back; one check told of on several carts within this long is a
+# pattern; a defect to watch is looked at again after this long where nobody says otherwise.
+YARD_RETURNING_DAYS = env.whole("YARD_RETURNING_DAYS", 90)
+YARD_PATTERN_DAYS = env.whole("YARD_PATTERN_DAYS", 60)
+YARD_WATCH_DAYS = env.whole("YARD_WATCH_DAYS", 28)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.
 YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)

@@ -34,10 +34,20 @@ class Event(StrEnum):
     DEFECT_LOOKED_AT = "fleet.defect.looked_at"
     DEFECT_REGRADED = "fleet.defect.regraded"
     DEFECT_NO_FAULT = "fleet.defect.no_fault"
+    DEFECT_SAME_AS = "fleet.defect.same_as"
+    DEFECT_PUT_OFF = "fleet.defect.put_off"
+    DEFECT_ASSIGNED = "fleet.defect.assigned"
     REPAIR_STARTED = "fleet.repair.started"
     REPAIR_DONE = "fleet.repair.done"
     REPAIR_SECOND_LOOK = "fleet.repair.second_look"
     REPAIR_SENT_BACK = "fleet.repair.sent_back"
+    EXTINGUISHER_SHELVED = "fleet.extinguisher.shelved"
+    EXTINGUISHER_EXCHANGED = "fleet.extinguisher.exchanged"
+    EXTINGUISHER_CONDEMNED = "fleet.extinguisher.condemned"
+    JOB_ON = "servicing.job.on"
+    JOB_OFF = "servicing.job.off"
+    PART_USED = "servicing.part.used"
+    PART_STRUCK = "servicing.part.struck"
     PASS_GIVEN = "fleet.pass.given"
     PASS_CLOSED = "fleet.pass.closed"
     LIMIT_SET = "fleet.limit.set"
@@ -103,10 +113,20 @@ WORDING: dict[Event, str] = {
     Event.DEFECT_LOOKED_AT: "looked at a defect and set its grade",
     Event.DEFECT_REGRADED: "changed a defect's grade with a second person",
     Event.DEFECT_NO_FAULT: "found no fault",
+    Event.DEFECT_SAME_AS: "closed a defect as the same as another",
+    Event.DEFECT_PUT_OFF: "put a defect off",
+    Event.DEFECT_ASSIGNED: "said whose job a defect is",
     Event.REPAIR_STARTED: "started on the job",
     Event.REPAIR_DONE: "recorded a repair as done",
     Event.REPAIR_SECOND_LOOK: "gave a repair its second look",
     Event.REPAIR_SENT_BACK: "sent a repair back to the job",
+    Event.EXTINGUISHER_SHELVED: "put a spare extinguisher on the shelf",
+    Event.EXTINGUISHER_EXCHANGED: "exchanged an extinguisher for a spare",
+    Event.EXTINGUISHER_CONDEMNED: "condemned an extinguisher",
+    Event.JOB_ON: "put themselves on a job",
+    Event.JOB_OFF: "came off a job",
+    Event.PART_USED: "put down a part used in a repair",
+    Event.PART_STRUCK: "struck out a part put down in error",
     Event.PASS_GIVEN: "passed something by authority",
     Event.PASS_CLOSED: "closed a pass",
     Event.LIMIT_SET: "isolated and tagged gear, so that the cart goes with a limit",

@@ -16,6 +16,7 @@ from people.canonical import sha256_hex
 from people.roles import Role
 from people.tablets.actions import enrol_tablet
 from people.yard import yard_day
+from servicing.models.jobs import PartUsed
 from servicing.service_book import reckon_services
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
@@ -41,9 +42,12 @@ class Things(dict):
     """By kind, as its address writes it. `absent(kind)` is one that is not there."""
 
     def absent(self, kind: str) -> object:
-        return {"check": "no-such-check", "code": "5N9V-4J3H-V42C5", "plate": "nosuchplate00000"}.get(
-            kind
-        ) or uuid.uuid4()
+        return {
+            "check": "no-such-check",
+            "check_told": "no-such-check",
+            "code": "5N9V-4J3H-V42C5",
+            "plate": "nosuchplate00000",
+        }.get(kind) or uuid.uuid4()
 
 
 def _paper(line, serial: int, at) -> Certificate:
@@ -108,6 +112,9 @@ def make_things(people, at) -> Things:
         hold=HoldFactory(cart=CartFactory()).pk,
         defect=DefectFactory(cart=cart, grade="watch").pk,
         step="look",
+        job_act="part",
+        check_told=DefectFactory(cart=cart, grade="watch", check_key="hose-weeps").check_key,
+        part=PartUsed.objects.create(defect=late, words="Hose", used_at=at, used_by=people[Role.FITTER]).pk,
         photo=photo.pk,
         alert=alert.pk,
         sha256="a" * 64,

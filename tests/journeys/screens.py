@@ -128,6 +128,28 @@ def refused(look: Look) -> Look:
     return inner
 
 
+def pressed_unticked(visitor: Visitor) -> None:
+    """A date for ticked rows, with none typed."""
+    visitor.open("/workshop/")
+    visitor.page.locator("[data-row] input[type=checkbox]").first.click()
+    visitor.page.get_by_role("button", name="Put them off").click()
+    visitor.page.locator("[data-focus-fault]").wait_for()
+
+
+def through_refused(visitor: Visitor) -> None:
+    """A job sheet handed back without a word."""
+    through("/workshop/?state=in_repair&mine=on", r"/workshop/[0-9a-f-]{36}/$", r"/job/$")(visitor)
+    visitor.page.get_by_role("button", name="Hand it back").click()
+    visitor.page.locator("[data-focus-fault]").wait_for()
+
+
+def exchange(visitor: Visitor) -> None:
+    """The exchange of a cart's extinguisher."""
+    of_cart("WC-03", "/carts/{id}/")(visitor)
+    visitor.open(_address(visitor, r"/extinguishers/[0-9a-f-]{36}/$"))
+    visitor.open(_address(visitor, r"/exchange/$"))
+
+
 # Name of the picture, who looks (None: a stranger), and what at.
 LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("sign-in", None, page("/sign-in/")),
@@ -168,6 +190,15 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("workshop-fitter", "teo", page("/workshop/")),
     ("workshop-none", "bruna", page("/workshop/?cart=zzz")),
     ("defect", "bruna", through("/workshop/", r"/workshop/[0-9a-f-]{36}/")),
+    ("workshop-put-off", "bruna", page("/workshop/?state=put_off")),
+    ("workshop-returning", "bruna", page("/workshop/?returning=on")),
+    ("defect-put-off", "bruna", through("/workshop/?state=put_off", r"/workshop/[0-9a-f-]{36}/$")),
+    ("pattern", "bruna", through("/workshop/", r"/workshop/patterns/")),
+    ("together-refused", "bruna", pressed_unticked),
+    ("job", "teo", through("/workshop/?state=in_repair&mine=on", r"/workshop/[0-9a-f-]{36}/$", r"/job/$")),
+    ("job-refused", "teo", through_refused),
+    ("extinguisher-exchange", "teo", exchange),
+    ("spare", "teo", page("/extinguishers/spare/")),
     ("tell", "wes", page("/workshop/tell/")),
     ("tell-refused", "wes", refused(page("/workshop/tell/"))),
     ("tags", "bruna", page("/workshop/holds/")),

@@ -7,6 +7,7 @@ from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.weeks import hires, yard_rounds
+from config.demo.workshop import bench
 from fleet.alerts.actions import sweep
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
@@ -28,6 +29,7 @@ class Command(BaseCommand):
         services(world, script)
         yard_rounds(world, script)
         hires(world, script)
+        bench(world, script)
         script.play(until=world.now)
         booked(world)
         reckon_all(at=world.now)
