@@ -28,6 +28,7 @@ class YardPolicy:
     second_shift_at: time
     due_out_lead: timedelta
     extinguisher_lead: timedelta
+    tyre_lead: timedelta
     customer_link_life: timedelta
     tablet_sign_in_good: timedelta
     tread_steer_mm: Decimal
@@ -46,6 +47,7 @@ def yard_policy() -> YardPolicy:
         second_shift_at=time(settings.YARD_SECOND_SHIFT_HOUR),
         due_out_lead=timedelta(hours=settings.YARD_DUE_OUT_LEAD_HOURS),
         extinguisher_lead=timedelta(days=settings.YARD_EXTINGUISHER_LEAD_DAYS),
+        tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,

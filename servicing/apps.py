@@ -9,7 +9,9 @@ class ServicingConfig(AppConfig):
         from fleet.extinguisher_kinds import register_extinguisher_services  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
         from fleet.records import register_record  # noqa: PLC0415
-        from servicing import due, extinguisher_book, watch  # noqa: PLC0415
+        from fleet.wheel_work import register_wheel_work  # noqa: PLC0415
+        from people.outbox.handlers import register_handler  # noqa: PLC0415
+        from servicing import due, extinguisher_book, watch, wheel_actions, wheel_watch  # noqa: PLC0415
 
         register_provider("servicing", due.findings)
         register_record("defect", "servicing:defect_detail")
@@ -17,4 +19,8 @@ class ServicingConfig(AppConfig):
         register_record("tyre_fitting", "servicing:tyre_fitting_detail")
         register_extinguisher_services(extinguisher_book.kinds, extinguisher_book.dates)
         register_rule("servicing.extinguisher_due", watch.extinguishers_due)
-        register_rule("servicing.tyre_due", watch.tyres_due)
+        register_rule("servicing.tyre_due", wheel_watch.tyres_due)
+        register_rule("servicing.retorque", wheel_watch.retorques_due)
+        register_record("retorque", "servicing:retorque_detail")
+        register_wheel_work(wheel_actions.wheel_fitted)
+        register_handler("servicing.tyres_changed", wheel_watch.forecast_changed_cart)

@@ -150,11 +150,11 @@ def forecast_fits(
     pooled = (GAUGE_READINGS * GAUGE_SD_MM**2 + more * fits.own_scatter_sq) / freedom
     scatter_sq = np.maximum(GAUGE_SD_MM**2, pooled) * (stdtrit(freedom, (1 + confidence) / 2) / z) ** 2
     with np.errstate(divide="ignore", invalid="ignore"):
-        own_sq = np.where(fits.span_known, math.pi / 3 * scatter_sq / fits.km_squares, np.inf)
+        own_sq = np.where((fits.count > 1), math.pi / 3 * scatter_sq / fits.km_squares, np.inf)
         has_fleet = ~np.isnan(fleet)
         share = np.where(np.isinf(own_sq), 1.0, own_sq / (own_sq + fleet_sq))
         share = np.where(has_fleet & (share >= LEAST_SHARE), share, 0.0)
-        own = np.where(fits.span_known, fits.slope_mm_km, 0.0)
+        own = np.where((fits.count > 1), fits.slope_mm_km, 0.0)
         slope = np.where(share > 0, (1 - share) * own - share * fleet / 1000, own)
         slope_sq = np.where(share > 0, share * fleet_sq, own_sq)
         level_sq = np.where(fits.count % 2, scatter_sq, scatter_sq / 2)

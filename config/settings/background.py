@@ -32,6 +32,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": float(SWEEP_PERIOD_SECONDS),
         "options": {"expires": SWEEP_PERIOD_SECONDS},
     },
+    "tyre forecasts": {
+        "task": "servicing.tasks.forecast_tyres",
+        "schedule": crontab(minute="40"),
+        "options": {"expires": 1800},
+    },
     "sessions": {"task": "people.tasks.forget_ended_sessions", "schedule": crontab(hour="16", minute="10")},
     "photo parts": {
         "task": "fleet.tasks.forget_old_photo_parts",

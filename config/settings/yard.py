@@ -16,6 +16,8 @@ YARD_PRE_START_BY_HOUR = env.whole("YARD_PRE_START_BY_HOUR", 9)
 YARD_SECOND_SHIFT_HOUR = env.whole("YARD_SECOND_SHIFT_HOUR", 18)
 YARD_DUE_OUT_LEAD_HOURS = env.whole("YARD_DUE_OUT_LEAD_HOURS", 24)
 YARD_EXTINGUISHER_LEAD_DAYS = env.whole("YARD_EXTINGUISHER_LEAD_DAYS", 30)
+# A tyre has to be ordered and a wheel-off fitted between hires.
+YARD_TYRE_LEAD_DAYS = env.whole("YARD_TYRE_LEAD_DAYS", 21)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.
 YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)

@@ -12,6 +12,7 @@ from fleet.models.defects import Defect
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
 from people.models import Staff
+from servicing.tyre_forecasts import make_tyre_forecasts
 
 
 class Command(BaseCommand):
@@ -26,6 +27,7 @@ class Command(BaseCommand):
         yard_rounds(world, script)
         hires(world, script)
         script.play(until=world.now)
+        make_tyre_forecasts(at=world.now)
         sweep(at=world.now)
         self.stdout.write(
             f"{Cart.objects.count()} carts, {WalkRound.objects.count()} walk-rounds, {Defect.objects.count()} defects, "
