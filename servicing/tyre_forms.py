@@ -75,12 +75,9 @@ class NutsForm(forms.Form):
     done_at = YardMoment(label="Checked")
     wrench = forms.CharField(label="Wrench", max_length=40, help_text="The number on its calibration tag.")
     setting_nm = forms.IntegerField(
-        label="Set to, N·m",
-        min_value=100,
-        max_value=1500,
-        help_text="The maker’s figure for this wheel and stud.",
+        label="Set to, N·m", help_text="The maker’s figure for this wheel and stud.", max_value=9999
     )
-    nuts = forms.IntegerField(label="Nuts checked", min_value=4, max_value=24)
+    nuts = forms.IntegerField(label="Nuts checked", min_value=0, max_value=99)
 
 
 class FirstNutsForm(NutsForm):

@@ -24,6 +24,16 @@ from servicing.retorque import SETTLE
 
 # People write down what they did a moment ago and round the minute up.
 MINUTE = timedelta(minutes=1)
+TYPED_AS = {
+    f"{step}_{column}": typed
+    for step in ("first", "second")
+    for column, typed in (
+        ("nm", "setting_nm"),
+        ("nuts", "nuts"),
+        ("wrench", "wrench"),
+        ("by_words", "by_words"),
+    )
+}
 RECORDED_BY = "Wheel work is recorded by a fitter or a manager."
 
 
@@ -187,7 +197,10 @@ def _where(task: Retorque) -> str:
 
 
 def _save(task: Retorque, event: Event, facts: dict[str, object], *, by: Staff, at: datetime) -> Retorque:
-    check_fields(task)
+    try:
+        check_fields(task)
+    except AgainstARule as no:
+        raise AgainstARule(no.sentence, field=TYPED_AS.get(no.field or "", no.field)) from no
     with rules_of(Retorque):
         task.save()
     write_journal(

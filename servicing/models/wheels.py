@@ -14,8 +14,10 @@ from fleet.models.wheels import TyreFitting, WheelPosition
 from people.rows import Row
 
 # No wheel of a cart is held by fewer, nor torqued outside these; only a slip of the pen is caught. Common practice, no source.
-NUTS = [MinValueValidator(4), MaxValueValidator(24)]
-NEWTON_METRES = [MinValueValidator(100), MaxValueValidator(1500)]
+NUTS_WORDS = "A wheel of a cart is held by 4 to 24 nuts: count them again."
+TORQUE_WORDS = "Wheel nuts are set between 100 and 1,500 N·m: read the wrench again, and mind its unit."
+NUTS = [MinValueValidator(4, NUTS_WORDS), MaxValueValidator(24, NUTS_WORDS)]
+NEWTON_METRES = [MinValueValidator(100, TORQUE_WORDS), MaxValueValidator(1500, TORQUE_WORDS)]
 
 
 def _step(name: str) -> models.Q:
