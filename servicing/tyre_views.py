@@ -57,9 +57,8 @@ def tyre_wear(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
         raise Http404("This tyre has no depth read at a known km.")
     etag = f'"{hashlib.sha256(repr(picture).encode()).hexdigest()[:32]}"'
     kept = get_conditional_response(request, etag=etag)
-    response = kept or HttpResponse(
-        tyre_plot.draw(picture), content_type="image/svg+xml", headers={"ETag": etag}
-    )
+    response = kept or HttpResponse(tyre_plot.draw(picture), content_type="image/svg+xml")
+    response["ETag"] = etag
     response["Cache-Control"] = "private, no-cache"
     response["Cross-Origin-Resource-Policy"] = "same-origin"
     return response
@@ -90,8 +89,7 @@ def tyre_change(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
     fittings = TyreFitting.objects.select_related("tyre", "wheel_position__cart")
     fitting, at = get_object_or_404(fittings, pk=fitting_id), timezone.now()
     position, old = fitting.wheel_position, fitting.tyre
-    like = {"changed_at": at, "make": old.make, "size": old.size, "load_index": old.load_index}
-    form = ChangeTyreForm(request.POST or None, initial=like)
+    form = ChangeTyreForm(request.POST or None, initial={"changed_at": at})
     if request.method == "POST" and form.is_valid():
         typed = dict(form.cleaned_data)
         act = {name: typed.pop(name) for name in ("changed_at", "depth_mm", "words")}
@@ -146,7 +144,7 @@ def retorque_list(request: HttpRequest) -> HttpResponse:
 
 
 def _form_for(task: Retorque, *, at: datetime, data: object = None) -> NutsForm | None:
-    """The form of the check that is next: the second comes with the first's wrench, setting and nuts to compare."""
+    """The form of the check that is next; None: there is none."""
     if not task.is_open:
         return None
     if task.first_at is None:
@@ -155,8 +153,8 @@ def _form_for(task: Retorque, *, at: datetime, data: object = None) -> NutsForm 
         end = at_local(yard_day(starts), yard_policy().second_shift_at)
         ends = end if end > at else at_local(yard_day(starts), time.max.replace(microsecond=0))
         return FirstNutsForm(data, initial={"done_at": at, "shift_ends_at": ends})  # type: ignore[arg-type]
-    same = {"setting_nm": task.first_nm, "nuts": task.first_nuts}
-    return SecondNutsForm(data, initial={"done_at": at, "by_words": task.second_for} | same)  # type: ignore[arg-type]
+    # Nothing of the first check is typed in beforehand: a figure that stands there already is read by nobody.
+    return SecondNutsForm(data, initial={"done_at": at})  # type: ignore[arg-type]
 
 
 def _task(task_id: UUID) -> Retorque:
