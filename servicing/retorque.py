@@ -36,7 +36,11 @@ KM_RULES: Mapping[str, KmRule] = MappingProxyType(
     {
         "uk": KmRule(40, 80, SETTLE_SOURCE),
         # Nothing Australian was found: the yard goes by the UK figures.
-        "au": KmRule(40, 80, f"common practice, no source of its own; km as in {SETTLE_SOURCE}"),
+        "au": KmRule(
+            40,
+            80,
+            "WN-01, the UK's figures of BS AU 50 Part 2 s 7a:1995; in Australia common practice, no source",
+        ),
         "us": KmRule(80, 160, "WN-03, a truck maker's maintenance manual, 50 to 100 miles"),
     }
 )

@@ -115,7 +115,7 @@ def task_page(task: Retorque, *, form: Form | None, at: datetime) -> dict[str, o
         "rule": rule_words(found),
         "maker": MAKER,
         "examples": [
-            (what.capitalize(), f"{nm[0]}–{nm[1]} N·m", f"{lb[0]}–{lb[1]} lbf·ft, {source_words(source)}")
+            (what[0].upper() + what[1:], f"{nm[0]}–{nm[1]} N·m", f"{lb[0]}–{lb[1]} lbf·ft, {source_words(source)}")
             for what, lb, nm, source in EXAMPLES
         ],
     }  # fmt: skip

@@ -11,7 +11,7 @@ from decimal import Decimal
 from uuid import UUID
 
 import numpy as np
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import Q
 
 from fleet.duty import duties
@@ -30,6 +30,8 @@ FLEET_MEMORY = timedelta(days=730)
 # No day is named further off: by then the cart does other work.
 FAR_DAYS = 3650
 BATCH = 1000
+# Any fixed number: a cart's tyres made again while the fleet's are made wait their turn.
+FORECAST_LOCK = 7_245_311
 
 
 @dataclass(frozen=True)
@@ -99,6 +101,16 @@ def _fleet(
     return keep_rates(rates(wears), at=at)
 
 
+def _leans(
+    tyres: Sequence[Tyre], fleet: Mapping[Kind, FleetWear], duty: Mapping[UUID, str]
+) -> list[FleetWear | None]:
+    """What each tyre leans on while its readings are few."""
+    return [
+        rate_for(fleet, steers=tyre.steers, duty=duty.get(tyre.fitting.wheel_position.cart_id, ""))
+        for tyre in tyres
+    ]
+
+
 def _or_none(value: float) -> float | None:
     """A figure as its column holds it: NaN and no end are null."""
     return float(value) if math.isfinite(value) else None
@@ -155,7 +167,8 @@ def _tell(
     last_on = yard_day(odometer.times[-1])
     now_km = odometer.km[-1] + (row.km_per_day or 0.0) * max((on - last_on).days, 0)
     for end, name in ends.items():
-        km = float(getattr(out, name)[number])
+        # What the line puts before the last reading was not so yet when it was read.
+        km = max(float(getattr(out, name)[number]), row.last_km or -math.inf)
         setattr(row, f"on_change_out{end}", _day(km, now_km=now_km, per_day=row.km_per_day, on=on))
 
 
@@ -199,16 +212,15 @@ def make_tyre_forecasts(*, at: datetime, cart_id: UUID | None = None) -> int:
     The fleet's own wear is worked out anew with the whole fleet; one cart leans on what was worked out last. The number of
     queries does not grow with the tyres but for the batches they are written in. Run again at once it writes the same.
     """
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock(%s)", [FORECAST_LOCK])
     carts = odometers(None if cart_id is None else [cart_id])
     tyres = _tyres(at=at, cart_id=cart_id, carts=carts)
     fits, spans = _fits(tyres)
     duty = duties()
     fleet = _fleet(tyres, fits, spans, duty, at=at) if cart_id is None else kept_rates()
     words, today = _pairs([tyre for tyre in tyres if tyre.is_on]), yard_day(at)
-    leans = [
-        rate_for(fleet, steers=tyre.steers, duty=duty.get(tyre.fitting.wheel_position.cart_id, ""))
-        for tyre in tyres
-    ]
+    leans = _leans(tyres, fleet, duty)
     rows = [
         _row(tyre, at=at, odometer=carts.get(tyre.fitting.wheel_position.cart_id), fleet=rate)
         for tyre, rate in zip(tyres, leans, strict=True)

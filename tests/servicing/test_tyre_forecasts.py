@@ -193,3 +193,10 @@ def test_cost_by_the_distance():
     assert cost_per_1000_km(**known | {"new_depth_mm": Decimal(3)}, wear_mm_per_1000_km=0.25) is None
     with pytest.raises(ValueError, match="below zero"):
         cost_per_1000_km(**known | {"cost": Decimal(-1)}, wear_mm_per_1000_km=0.25)
+
+
+def test_no_day_is_put_before_the_last_reading():
+    # By its line it was down to 3.0 mm some 25 days ago; but its odometer says that only of the day it was last read.
+    row = made(worn_steadily(CartFactory(), new=Decimal("4.5"), wear=Decimal("0.3")))
+    assert row.km_change_out < row.last_km
+    assert row.on_change_out == row.on_change_out_low == date(2026, 12, 1)

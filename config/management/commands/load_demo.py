@@ -6,6 +6,7 @@ from django.utils import timezone
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.weeks import hires, yard_rounds
+from config.demo.wheels import fit_tyres, wheel_work
 from fleet.alerts.actions import sweep
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
@@ -23,9 +24,11 @@ class Command(BaseCommand):
             raise CommandError("There are people in this yard already; the demo is loaded into an empty one.")
         world = World(now=timezone.now(), walker=Walker(seed=20))
         set_up(world)
+        fit_tyres(world)
         script = Script()
         yard_rounds(world, script)
         hires(world, script)
+        wheel_work(world, script)
         script.play(until=world.now)
         make_tyre_forecasts(at=world.now)
         sweep(at=world.now)
