@@ -12,8 +12,9 @@ from fleet.models.equipment import AGENTS, Extinguisher
 from fleet.models.wheels import WheelPosition
 
 
-class FitTyreForm(forms.Form):
-    position_code = forms.ChoiceField(label="Position")
+class TyreForm(forms.Form):
+    """A tyre by its wall, as it goes on."""
+
     serial = forms.CharField(max_length=30, widget=forms.TextInput(attrs=CAPITALS))
     make = forms.CharField(max_length=40)
     size = forms.CharField(max_length=24, help_text="As on the wall, 11R22.5")
@@ -32,6 +33,15 @@ class FitTyreForm(forms.Form):
         widget=DayInput(),
         help_text="By the four figures on the wall.",
     )
+    cost = forms.DecimalField(
+        label="What it cost, without tax",
+        max_digits=8,
+        decimal_places=2,
+        min_value=0,
+        required=False,
+        help_text="Leave empty where it is not known.",
+        error_messages=bounds("A tyre's price is never below zero."),
+    )
     fitted_at = YardMoment(label="Fitted")
     depth_mm = forms.DecimalField(
         label="Tread at fitting, mm",
@@ -41,6 +51,20 @@ class FitTyreForm(forms.Form):
         required=False,
         error_messages=bounds("A tread depth is never below zero."),
     )
+
+
+class FitTyreForm(TyreForm):
+    position_code = forms.ChoiceField(label="Position")
+    is_fresh = forms.TypedChoiceField(
+        label="When it went on",
+        choices=[
+            ("yes", "Now: its nuts are to be checked again"),
+            ("no", "It was on the cart already: only the record is new"),
+        ],
+        coerce=lambda typed: typed == "yes",
+        widget=forms.RadioSelect,
+    )
+    field_order = ("position_code", "is_fresh")
 
     def __init__(self, data: QueryDict | None, *, positions: list[WheelPosition], **kwargs: object) -> None:
         super().__init__(data, **kwargs)  # type: ignore[arg-type]

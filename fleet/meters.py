@@ -123,6 +123,24 @@ def usage_split(
     )
 
 
+def per_calendar_day(
+    readings: Sequence[tuple[date, Number]],
+    split: UsageSplit,
+    *,
+    on: date,
+    window_days: int = 60,
+    most_per_day: float = MOST_PER_DAY,
+) -> float | None:
+    """Use a calendar day with hire and idle days by their number, where both were read; else as `usage_per_day` says.
+
+    A cart is read daily on hire and seldom in the yard: a median of its readings alone takes every day for a hire day.
+    """
+    hire, idle = split.per_hire_day, split.per_idle_day
+    if hire is None or idle is None:
+        return usage_per_day(readings, on=on, window_days=window_days, most_per_day=most_per_day)
+    return (hire.rate * hire.days + idle.rate * idle.days) / (hire.days + idle.days)
+
+
 def rate_ahead(
     amount: float, *, on: date, per_hire_day: float, per_idle_day: float, hires: Iterable[Period]
 ) -> float:

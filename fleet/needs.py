@@ -60,7 +60,7 @@ class Promise:
 
 class PromisesProvider(Protocol):
     def __call__(
-        self, carts: Iterable[Cart], *, start: datetime, end: datetime, at: datetime
+        self, carts: Iterable[Cart | UUID], *, start: datetime, end: datetime, at: datetime
     ) -> list[Promise]: ...
 
 
@@ -74,7 +74,7 @@ def register_promises(provider: PromisesProvider) -> None:
 
 
 def promises(
-    carts: Iterable[Cart], *, start: datetime, end: datetime, at: datetime
+    carts: Iterable[Cart | UUID], *, start: datetime, end: datetime, at: datetime
 ) -> dict[UUID, list[Promise]]:
     """What each cart is promised for, or was out on, in the half-open span, earliest first, by cart id, in a constant
     number of queries. A hire that is over counts for as long as the cart was really out."""

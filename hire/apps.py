@@ -6,6 +6,7 @@ class HireConfig(AppConfig):
 
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
+        from fleet.duty import register_duties  # noqa: PLC0415
         from fleet.needs import register_needs, register_promises, register_site_hires  # noqa: PLC0415 - start-up is where providers are told
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
@@ -17,6 +18,7 @@ class HireConfig(AppConfig):
         register_provider("hire", promises.findings)
         register_needs(promises.next_needs)
         register_promises(promises.promises_in)
+        register_duties(promises.duties)
         register_site_hires("hire_line", site.site_hire)
         register_record("hire_line", "hire:line_detail")
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed)

@@ -56,6 +56,12 @@ def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None
     return Blocker("hire.overlap", sentence, record, DESK, DESK_WORDS, weight=30)
 
 
+def duties() -> dict[UUID, str]:
+    """Where each cart that was ever handed over was last worked, "road" or "site", by cart id. One query."""
+    lines = Line.objects.filter(handed_over_at__isnull=False).order_by("cart_id", "-handed_over_at")
+    return dict(lines.distinct("cart_id").values_list("cart_id", "agreement__works_on"))
+
+
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
     """One query however many carts: lines that are out, or promised inside the widest span asked about."""
     span = (min(window.start for window in windows.values()), max(window.end for window in windows.values()))
@@ -141,7 +147,9 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         )
 
 
-def promises_in(carts: Iterable[Cart], *, start: datetime, end: datetime, at: datetime) -> list[Promise]:
+def promises_in(
+    carts: Iterable[Cart | UUID], *, start: datetime, end: datetime, at: datetime
+) -> list[Promise]:
     """Promises not yet over and times really out, that touch the span, earliest first. One query."""
     lines = (
         Line.objects.filter(cart__in=carts, cancelled_at=None)

@@ -37,6 +37,7 @@ class YardPolicy:
     returning_within: timedelta
     pattern_within: timedelta
     watch_for: timedelta
+    tyre_lead: timedelta
     customer_link_life: timedelta
     tablet_sign_in_good: timedelta
     tread_steer_mm: Decimal
@@ -64,6 +65,7 @@ def yard_policy() -> YardPolicy:
         returning_within=timedelta(days=settings.YARD_RETURNING_DAYS),
         pattern_within=timedelta(days=settings.YARD_PATTERN_DAYS),
         watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
+        tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,

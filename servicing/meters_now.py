@@ -11,7 +11,7 @@ from uuid import UUID
 
 from django.db.models import Max, Min
 
-from fleet.meters import MOST_PER_DAY, Period, UsageSplit, rate_ahead, usage_per_day, usage_split
+from fleet.meters import MOST_PER_DAY, Period, UsageSplit, per_calendar_day, rate_ahead, usage_split
 from fleet.models.carts import Cart, Meter, MeterReading
 from fleet.needs import promises
 from people.yard import yard_day
@@ -97,15 +97,6 @@ def _stretches(meters: list[Meter]) -> list[Stretch]:
     return found
 
 
-def _calendar_day(split: UsageSplit, robust: float | None) -> float | None:
-    """Use a calendar day: hire and idle days by their number. A cart is read daily on hire and seldom in the yard, so that a
-    median of its readings alone would take every day for a hire day."""
-    hire, idle = split.per_hire_day, split.per_idle_day
-    if hire is None or idle is None:
-        return robust
-    return (hire.rate * hire.days + idle.rate * idle.days) / (hire.days + idle.days)
-
-
 def _meter(
     meters: list[Meter],
     recent: Mapping[UUID, list[tuple[datetime, Decimal]]],
@@ -128,15 +119,13 @@ def _meter(
         read_at=now.last_at,  # type: ignore[attr-defined] # annotated
         first_value=first.least_value + stretches[meters.index(first)].offset - base if first else None,  # type: ignore[attr-defined]
         first_on=yard_day(first.first_at) if first else None,  # type: ignore[attr-defined] # annotated
-        per_day=_calendar_day(
-            split, usage_per_day(points, on=on, window_days=WINDOW_DAYS, most_per_day=most)
-        ),
+        per_day=per_calendar_day(points, split, on=on, window_days=WINDOW_DAYS, most_per_day=most),
         split=split,
         stretches=tuple(stretches),
     )
 
 
-def _hire_days(carts: Iterable[Cart], *, at: datetime) -> dict[UUID, tuple[Period, ...]]:
+def hire_days(carts: Iterable[Cart | UUID], *, at: datetime) -> dict[UUID, tuple[Period, ...]]:
     """The days each cart was out, or is promised, from the window's start to a year ahead."""
     span = (at - timedelta(days=WINDOW_DAYS), at + timedelta(days=AHEAD_DAYS))
     found = promises(carts, start=span[0], end=span[1], at=at)
@@ -168,7 +157,7 @@ def meters_of(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, CartMeters]:
     )
     for meter_id, read_at, value in rows.order_by("read_at").values_list("meter", "read_at", "value"):
         recent[meter_id].append((read_at, value))
-    hires = _hire_days(carts, at=at)
+    hires = hire_days(carts, at=at)
     found: defaultdict[UUID, dict[str, MeterNow]] = defaultdict(dict)
     for (cart_id, kind), pile in piles.items():
         found[cart_id][kind] = _meter(pile, recent, hires.get(cart_id, ()), on=yard_day(at))

@@ -7,6 +7,7 @@ from servicing.actions.learning import rebuild_repair_times
 from servicing.actions.repairs import end_temporary_fix
 from servicing.returning import ended_fixes
 from servicing.service_book import reckon_all
+from servicing.tyre_forecasts import make_tyre_forecasts
 
 
 @shared_task(name="servicing.tasks.reckon_services")
@@ -27,3 +28,9 @@ def tell_ended_fixes() -> None:
     at = timezone.now()
     for defect in ended_fixes(Defect.objects.all(), on=yard_day(at)):
         end_temporary_fix(defect=defect, by=None, at=at)
+
+
+@shared_task(name="servicing.tasks.forecast_tyres")
+def forecast_tyres() -> None:
+    """Safe to run twice: the second writes the same figures again."""
+    make_tyre_forecasts(at=timezone.now())

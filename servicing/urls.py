@@ -1,6 +1,6 @@
 from django.urls import path
 
-from servicing import bulk_views, job_views, service_views, views, week_views
+from servicing import bulk_views, job_views, service_views, tyre_views, views, week_views
 
 app_name = "servicing"
 urlpatterns = [
@@ -38,5 +38,12 @@ urlpatterns = [
         job_views.extinguisher_condemn,
         name="extinguisher_condemn",
     ),
-    path("tyre-fittings/<uuid:fitting_id>/", views.tyre_fitting_detail, name="tyre_fitting_detail"),
+    path("tyre-fittings/<uuid:fitting_id>/", tyre_views.tyre_fitting_detail, name="tyre_fitting_detail"),
+    path("tyre-fittings/<uuid:fitting_id>/wear.svg", tyre_views.tyre_wear, name="tyre_wear"),
+    path("tyre-fittings/<uuid:fitting_id>/change/", tyre_views.tyre_change, name="tyre_change"),
+    path("workshop/tyres/", tyre_views.tyre_list, name="tyre_list"),
+    path("carts/<uuid:cart_id>/wheel-off/", tyre_views.wheel_refit, name="wheel_refit"),
+    path("workshop/retorques/", tyre_views.retorque_list, name="retorque_list"),
+    path("workshop/retorques/<uuid:task_id>/", tyre_views.retorque_detail, name="retorque_detail"),
+    path("workshop/retorques/<uuid:task_id>/check/", tyre_views.retorque_check, name="retorque_check"),
 ]

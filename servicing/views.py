@@ -198,11 +198,3 @@ def extinguisher_detail(request: HttpRequest, extinguisher_id: UUID) -> HttpResp
     context = equipment.extinguisher_page(extinguisher_id, at=timezone.now())
     context["may_service"] = staff_of(request).has_role(WORKSHOP)
     return render(request, "servicing/extinguisher_detail.html", context)
-
-
-@require_safe
-@for_roles(EVERYBODY)
-def tyre_fitting_detail(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
-    context = equipment.tyre_page(fitting_id)
-    context["may_service"] = staff_of(request).has_role(WORKSHOP)
-    return render(request, "servicing/tyre_fitting_detail.html", context)

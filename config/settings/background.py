@@ -33,6 +33,11 @@ CELERY_BEAT_SCHEDULE = {
         "options": {"expires": SWEEP_PERIOD_SECONDS},
     },
     "services": {"task": "servicing.tasks.reckon_services", "schedule": 900.0, "options": {"expires": 900}},
+    "tyre forecasts": {
+        "task": "servicing.tasks.forecast_tyres",
+        "schedule": crontab(minute="40"),
+        "options": {"expires": 1800},
+    },
     "sessions": {"task": "people.tasks.forget_ended_sessions", "schedule": crontab(hour="16", minute="10")},
     "photo parts": {
         "task": "fleet.tasks.forget_old_photo_parts",

@@ -28,6 +28,8 @@ YARD_CLOSED_DAYS = env.text("YARD_CLOSED_DAYS", "")
 YARD_RETURNING_DAYS = env.whole("YARD_RETURNING_DAYS", 90)
 YARD_PATTERN_DAYS = env.whole("YARD_PATTERN_DAYS", 60)
 YARD_WATCH_DAYS = env.whole("YARD_WATCH_DAYS", 28)
+# A tyre has to be ordered and a wheel-off fitted between hires.
+YARD_TYRE_LEAD_DAYS = env.whole("YARD_TYRE_LEAD_DAYS", 21)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.
 YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)

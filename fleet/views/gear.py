@@ -75,7 +75,7 @@ def tyre_fit(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     form = FitTyreForm(request.POST or None, positions=list(cart.wheel_positions.all()), initial=initial)
     if request.method == "POST" and form.is_valid():
         typed = dict(form.cleaned_data)
-        where = {name: typed.pop(name) for name in ("position_code", "fitted_at", "depth_mm")}
+        where = {name: typed.pop(name) for name in ("position_code", "fitted_at", "depth_mm", "is_fresh")}
         details = wheels.TyreDetails(**typed)
         if attempt(form, wheels.fit_tyre, cart=cart, details=details, by=staff_of(request), at=at, **where):
             messages.success(
@@ -84,7 +84,7 @@ def tyre_fit(request: HttpRequest, cart_id: UUID) -> HttpResponse:
             return redirect("fleet:cart_detail", cart.pk)
     return form_page(
         request, form, cart=cart, title="Fit a tyre", button=f"Record the tyre on cart {cart.fleet_number}",
-        must="Torque the nuts by the maker’s figures and check them again after the first drive: this page does not.",
+        must="Torque the nuts by the maker’s figures. Fitted now, the cart waits in the yard for the check after 30 minutes.",
     )  # fmt: skip
 
 

@@ -22,6 +22,9 @@ class Event(StrEnum):
     GEAR_REMOVED = "fleet.gear.removed"
     TYRE_FITTED = "fleet.tyre.fitted"
     TYRE_TAKEN_OFF = "fleet.tyre.taken_off"
+    RETORQUE_OPENED = "servicing.retorque.opened"
+    RETORQUE_FIRST = "servicing.retorque.first"
+    RETORQUE_SECOND = "servicing.retorque.second"
     EXTINGUISHER_PLACED = "fleet.extinguisher.placed"
     EXTINGUISHER_SERVICED = "fleet.extinguisher.serviced"
     METER_CHANGED = "fleet.meter.changed"
@@ -101,6 +104,9 @@ WORDING: dict[Event, str] = {
     Event.GEAR_REMOVED: "recorded gear as taken off",
     Event.TYRE_FITTED: "fitted a tyre",
     Event.TYRE_TAKEN_OFF: "took a tyre off",
+    Event.RETORQUE_OPENED: "had a wheel off: its nuts are to be checked again",
+    Event.RETORQUE_FIRST: "checked wheel nuts before leaving",
+    Event.RETORQUE_SECOND: "recorded wheel nuts as checked after the first km",
     Event.EXTINGUISHER_PLACED: "put an extinguisher on the cart",
     Event.EXTINGUISHER_SERVICED: "recorded an extinguisher service",
     Event.METER_CHANGED: "recorded a meter change",

@@ -10,7 +10,8 @@ from django.test.utils import CaptureQueriesContext
 
 from fleet.models.wheels import TyreFitting
 from people.roles import Role
-from servicing.watch import extinguishers_due, tyres_due
+from servicing.watch import extinguishers_due
+from servicing.wheel_watch import tyres_due
 from tests.factories.fleet import (
     JOINED_AT,
     CartFactory,

@@ -25,12 +25,15 @@ from tests.factories.fleet import (
     ExtinguisherFactory,
     HoldFactory,
     LimitFactory,
+    MeterReadingFactory,
     PassFactory,
     PhotoFactory,
+    TreadReadingFactory,
     TyreFittingFactory,
 )
 from tests.factories.hire import CustomerLinkFactory, LineFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
+from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
@@ -91,6 +94,9 @@ def make_things(people, at) -> Things:
     late = DefectFactory(
         cart=cart, grade="by_date", state="assessed", due_on=date(2026, 3, 2), may_be_passed=True
     )
+    fitting = TyreFittingFactory(cart=cart)
+    TreadReadingFactory(fitting=fitting)
+    MeterReadingFactory(cart=cart, kind="km")
     signed = walk.sign(cart, "daily", by=people[Role.YARD_HAND], at=at)
     service = ServicePlanFactory(cart=cart)
     done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
@@ -106,7 +112,8 @@ def make_things(people, at) -> Things:
         tablet=enrol_tablet(name="Gate", here=None, by=people[Role.FLEET_MANAGER], at=at)[0].pk,
         plate=cart.plate_code,
         fitment=cart.fitments.first().pk,
-        fitting=TyreFittingFactory(cart=cart).pk,
+        fitting=fitting.pk,
+        retorque=RetorqueFactory(cart=CartFactory()).pk,
         question=question.pk,
         extinguisher=ExtinguisherFactory(cart=cart).pk,
         hold=HoldFactory(cart=CartFactory()).pk,
