@@ -8,25 +8,28 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Prefetch, Q
+from django.db.models import F, Min, Prefetch, Q
 from django.template.defaultfilters import capfirst
 
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
 from fleet.models.equipment import DOCUMENT_KINDS, Document, Extinguisher, ExtinguisherService
+from fleet.models.wheels import TyreFitting
 from fleet.readiness import Record
 from fleet.sentences import source_words
 from people.templatetags.screen import day_year
 from people.yard import yard_day
 from servicing.due import services_due
 from servicing.extinguishers import KIND_WORDS
+from servicing.models.jobs import RepairTime
 from servicing.models.plans import ServiceDue
 from servicing.queue import REPAIR_PRIOR
+from servicing.retorques import open_retorques, standing_of, stands_words
 from servicing.service_due import Meters, meters_now, used_words
 
 # Papers that somebody gets by taking the cart in or having it looked at; the others are a desk's work.
 BY_INSPECTION = frozenset({"inspection", "backflow", "rops_plate", "noise"})
-PAPER_MINUTES, EXTINGUISHER_MINUTES = 90, 20
+PAPER_MINUTES, EXTINGUISHER_MINUTES, TYRE_MINUTES, RETORQUE_MINUTES = 90, 20, 45, 15
 
 
 @dataclass(frozen=True)
@@ -119,6 +122,7 @@ def _papers(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
 def _defects(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
     today = yard_day(at)
     rows = Defect.objects.open().filter(cart__in=carts).filter(Q(grade="do_not_use") | Q(due_on__lte=until))
+    learned = {(one.check_key, one.grade): one.expected_minutes for one in RepairTime.objects.all()}
     for defect in rows:
         on = today if defect.due_on is None or defect.grade == "do_not_use" else defect.due_on
         why = (
@@ -128,15 +132,52 @@ def _defects(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]
         )
         if defect.state == "repaired":
             why += " It is done and waits for a second look."
-        minutes = int(REPAIR_PRIOR[defect.grade].total_seconds() // 60)
+        usual = int(REPAIR_PRIOR[defect.grade].total_seconds() // 60)
+        minutes = learned.get((defect.check_key, defect.grade), usual)
         yield Item(
             defect.cart_id, "defect", defect.title, why, Record("defect", defect.pk), on, on, on, on,
             0 if defect.state == "repaired" else minutes,
         )  # fmt: skip
 
 
-# Other files of the workshop add theirs.
-FINDS: list[Find] = [_services, _extinguishers, _papers, _defects]
+def _tyres(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
+    today = yard_day(at)
+    worn = Q(least_mm__lt=F("forecast__change_out_mm"))
+    rows = (
+        TyreFitting.objects.filter(wheel_position__cart__in=carts, period__upper_inf=True)
+        .annotate(least_mm=Min("tread_readings__depth_mm"))
+        .filter(worn | Q(forecast__on_change_out_low__lte=until) | Q(forecast__on_change_out__lte=until))
+        .select_related("wheel_position", "forecast")
+    )
+    for fitting in rows:
+        row, least, place = fitting.forecast, fitting.least_mm, fitting.wheel_position.words
+        out, on, low, high = row.change_out_mm, today, today, today
+        if least is not None and least < out:
+            why = f"Measured {least} mm, change out at {out.normalize():f} mm."
+        elif row.on_change_out is not None:
+            why = f"{row.last_depth_mm} mm last read, {out.normalize():f} mm to change out, by its wear."
+            on, high = row.on_change_out, row.on_change_out_high
+            low = row.on_change_out_low or on
+        else:
+            continue
+        yield Item(
+            fitting.wheel_position.cart_id, "tyre", f"Tyre at {place} changed", why, Record("tyre_fitting", fitting.pk),
+            on, low, high, on, TYRE_MINUTES,
+        )  # fmt: skip
+
+
+def _retorques(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
+    today = yard_day(at)
+    for task in open_retorques().filter(cart__in=carts):
+        found = standing_of(task, at=at)
+        on = yard_day(task.shift_ends_at) if task.shift_ends_at and found.step == 2 else today
+        yield Item(
+            task.cart_id, "retorque", f"Wheel nuts at {task.hub_words} checked again", stands_words(found, task, at=at),
+            Record("retorque", task.pk), on, on, on, on, RETORQUE_MINUTES if found.step == 1 else 0,
+        )  # fmt: skip
+
+
+FINDS: list[Find] = [_services, _extinguishers, _papers, _defects, _tyres, _retorques]
 
 
 def coming(carts: Sequence[Cart], *, until: date, at: datetime) -> dict[UUID, list[Item]]:

@@ -141,7 +141,7 @@ def _exchanges(defect: Defect, around: _Around) -> list[tuple[str, str, UUID]]:
         ]
     if defect.place:
         found += [
-            (f"Tyre at {fit.wheel_position.words}", "servicing:tyre_fitting_detail", fit.pk)
+            (f"Change the tyre at {fit.wheel_position.words}", "servicing:tyre_change", fit.pk)
             for fit in around.fittings
             if (fit.wheel_position.cart_id, fit.wheel_position.code) == (defect.cart_id, defect.place)
         ]

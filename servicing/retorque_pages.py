@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -119,3 +119,15 @@ def task_page(task: Retorque, *, form: Form | None, at: datetime) -> dict[str, o
             for what, lb, nm, source in EXAMPLES
         ],
     }  # fmt: skip
+
+
+HEAD = ("Cart", "Hub", "Wheel fitted", "Why", "Stands", "First check", "By", "Second check for")
+
+
+def table(tasks: Iterable[Retorque], *, at: datetime) -> Iterator[tuple[object, ...]]:
+    for row in rows(tasks, at=at):
+        task = row.task
+        yield (
+            task.cart.fleet_number, task.hub_words, task.fitted_at, task.why, row.words, task.first_at, task.first_by_words,
+            task.second_for,
+        )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
@@ -194,3 +194,21 @@ def step_rows(steps: Sequence[DefectStep]) -> list[dict[str, object]]:
         }
         for step in steps
     ]
+
+
+MINUTE = timedelta(minutes=1)
+QUEUE_HEAD = (
+    "Cart", "What", "Where", "Grade", "Repair by", "Stands", "Whose job", "Told", "Missed from",
+    "Repair, minutes", "Time in hand, minutes",
+)  # fmt: skip
+
+
+def queue_table(queue: Queue) -> Iterator[tuple[object, ...]]:
+    """Every defect of the queue in its order, for a file."""
+    for defect, left in queue.load(queue.places):
+        repair = queue.repair_of(defect)
+        yield (
+            defect.cart.fleet_number, defect.title, where_words(defect), defect.get_grade_display(), defect.due_on,
+            state_words(defect, at=queue.at), defect.assigned_to.full_name if defect.assigned_to else "", defect.told_at,
+            None if left is None else queue.at + left, repair // MINUTE, None if left is None else (left - repair) // MINUTE,
+        )  # fmt: skip

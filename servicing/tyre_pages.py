@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import ROUND_HALF_UP, Decimal
@@ -292,3 +292,23 @@ def tyre_page(fitting_id: UUID, *, at: datetime) -> dict[str, object]:
         "caution": FORECAST_CAUTION,
         "plot_url": reverse("servicing:tyre_wear", args=[fitting.pk]),
     }
+
+
+TYRE_HEAD = (
+    "Cart", "Place", "Tyre", "Last depth, mm", "Last read", "Wear in 1,000 km, mm", "Rests on", "Change out on",
+    "Earliest", "Latest", "Change out at, km", "Legal at, km",
+)  # fmt: skip
+
+
+def tyre_table(fittings: Iterable[TyreFitting]) -> Iterator[tuple[object, ...]]:
+    """Every tyre with its stored forecast, for a file."""
+    for fitting in fittings:
+        row, place = forecast_of(fitting), fitting.wheel_position
+        known = (place.cart.fleet_number, place.words, str(fitting.tyre))
+        if row is None:
+            yield (*known, *[None] * (len(TYRE_HEAD) - len(known)))
+            continue
+        yield (
+            *known, row.last_depth_mm, row.last_read_at, row.wear_mm_per_1000_km, row.get_basis_display(), row.on_change_out,
+            row.on_change_out_low, row.on_change_out_high, row.km_change_out, row.km_legal,
+        )  # fmt: skip

@@ -20,6 +20,7 @@ from fleet.models.carts import Cart
 from fleet.models.wheels import TyreFitting
 from fleet.needs import next_need
 from fleet.views.asking import attempt, form_page, posted
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, WORKSHOP
 from people.yard import at_local, yard_day, yard_policy
@@ -69,9 +70,10 @@ def tyre_wear(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
 def tyre_list(request: HttpRequest) -> HttpResponse:
     """Every tyre on a cart, by the day it is to be changed out."""
     today, narrow = yard_day(timezone.now()), TyreFilter(request.GET)
-    page = Paginator(narrow.narrow(tyre_pages.fitted_tyres(), on=today), PAGE).get_page(
-        request.GET.get("page")
-    )
+    found = narrow.narrow(tyre_pages.fitted_tyres(), on=today)
+    if wants_csv(request):
+        return csv_response("tyres", tyre_pages.TYRE_HEAD, tyre_pages.tyre_table(found))
+    page = Paginator(found, PAGE).get_page(request.GET.get("page"))
     context = {
         "page_title": "Tyres",
         "filters": narrow,
@@ -134,7 +136,10 @@ def wheel_refit(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 def retorque_list(request: HttpRequest) -> HttpResponse:
     """Hubs whose nuts are to be checked again."""
     at = timezone.now()
-    page = Paginator(retorque_pages.outstanding(), PAGE).get_page(request.GET.get("page"))
+    found = retorque_pages.outstanding()
+    if wants_csv(request):
+        return csv_response("wheel-nuts", retorque_pages.HEAD, retorque_pages.table(found, at=at))
+    page = Paginator(found, PAGE).get_page(request.GET.get("page"))
     context = {
         "page_title": "Wheel nuts to check again",
         "page": page,

@@ -20,6 +20,7 @@ from fleet.actions.defects import tell_defect
 from fleet.models.carts import ReadingQuestion
 from fleet.models.defects import Defect
 from fleet.models.standing import Hold, Limit, Pass
+from people.csv_out import csv_response, wants_csv
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -53,6 +54,8 @@ def defect_list(request: HttpRequest) -> HttpResponse:
     at, person = timezone.now(), staff_of(request)
     narrow = QueueFilter(request.GET, reader=person, on=yard_day(at))
     queue = queue_of(narrow.narrow(), at=at)
+    if wants_csv(request):
+        return csv_response("workshop-queue", screens.QUEUE_HEAD, screens.queue_table(queue))
     apart = NOTHING if narrow.chosen("state") else Q(state="repaired") & ~Q(repaired_by=person)
     open_count, second_count = queue.counts(apart)
     page = _Pages(queue.places.exclude(apart), PAGE, count=open_count - second_count).get_page(

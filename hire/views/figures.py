@@ -16,6 +16,7 @@ from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles
 from people.roles import DESK, MANAGERS
 from people.yard import yard_day
+from servicing.costs import costs_of
 
 PAGE = 50
 
@@ -29,7 +30,7 @@ def figures(request: HttpRequest) -> HttpResponse:
     if not form.is_valid():
         return render(request, "hire/figures.html", {"page_title": "Figures", "form": form}, status=422)
     asked, by = form.asked(at=at), form.chosen("by", "cart")
-    told = told_of(start=asked.start, end=asked.end)
+    told = told_of(start=asked.start, end=asked.end, costs=costs_of(start=asked.start, end=asked.end))
     rows = screen.rows_of(told, by=by, of=form.chosen("of"))
     rows = screen.in_order(rows, form.chosen("sort"))
     if wants_csv(request):

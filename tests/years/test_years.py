@@ -21,6 +21,7 @@ from fleet.models.wheels import TyreFitting
 from people.yard import at_local, yard_day
 from servicing.models.plans import ServiceDue
 from servicing.service_book import reckon_all
+from servicing.tyre_forecasts import make_tyre_forecasts
 from tests.years import truth
 from tests.years.yard import Yard, days
 
@@ -47,10 +48,13 @@ def compare(yard: Yard, at: datetime) -> None:
     )
     told = {one for one in found if one[0] in EXACT}
     assert told == exact, f"{at}: not told {exact - told}, told for nothing {told - exact}"
-    must, may = truth.services(yard, at)
-    services = {one for one in found if one[0] == "servicing.service_due"}
-    assert must <= services, f"{at}: not told {must - services}"
-    assert services <= may, f"{at}: told early {services - may}"
+    for rule, (must, may) in {
+        "servicing.service_due": truth.services(yard, at),
+        "servicing.tyre_due": truth.tyres(yard, at),
+    }.items():
+        mine = {one for one in found if one[0] == rule}
+        assert must <= mine, f"{at}: not told {must - mine}"
+        assert mine <= may, f"{at}: told early {mine - may}"
 
 
 class People:
@@ -118,6 +122,7 @@ def test_years_of_a_yard(capsys):
         for hour in LOOKS:
             at = at_local(on, hour)
             reckon_all(at=at)
+            make_tyre_forecasts(at=at)
             sweep(at=at)
             compare(yard, at)
             looks += 1

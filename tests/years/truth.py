@@ -28,6 +28,8 @@ AU = {
 LEAD = timedelta(days=30)
 # Two weeks ahead, a week of wandering before it clears, and as much again for a pace that is itself a guess.
 SOON_DAYS, GUESS = 21, 2.0
+# Three weeks ahead and ten days of wandering, and the gauge's own half millimetre either way.
+TYRE_DAYS, GAUGE_MM = 31, 1.0
 CHANGE_OUT = {"steer": Decimal("4.0"), "other": Decimal("3.0")}
 
 
@@ -71,6 +73,22 @@ def returns(yard: Yard, at: datetime) -> Iterator[Told]:
     for works in yard.works:
         if works.is_out and works.line and works.line.promised.upper < at - timedelta(hours=2):
             yield ("hire.return_overdue", works.line.pk)
+
+
+def tyres(yard: Yard, at: datetime) -> tuple[set[Told], set[Told]]:
+    """(must, may): read under the change-out depth; and within a millimetre of it, or truly worn down to it within weeks."""
+    must, may = set(), set()
+    for works in yard.works:
+        pace = works.pace * 12 / 1000 * works.wear
+        for fitting_id, place in works.place.items():
+            read, limit = works.least_read[fitting_id], CHANGE_OUT[place]
+            told = ("servicing.tyre_due", fitting_id)
+            if read and min(read) < limit:
+                must.add(told)
+            left = works.depth[fitting_id] - float(limit)
+            if (read and min(read) < limit + 1) or left <= pace * TYRE_DAYS * GUESS + GAUGE_MM:
+                may.add(told)
+    return must, may
 
 
 def _last(works: Works, name: str, at: datetime) -> ServiceDone:

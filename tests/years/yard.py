@@ -48,6 +48,7 @@ class Works:
     wear: float
     meters: dict[str, Meter]
     depth: dict[uuid.UUID, float] = field(default_factory=dict)
+    place: dict[uuid.UUID, str] = field(default_factory=dict)
     least_read: dict[uuid.UUID, list[Decimal]] = field(default_factory=dict)
     read_hours: Decimal = Decimal(0)
     read_at: datetime | None = None
@@ -109,7 +110,7 @@ class Yard:
         fitting = TyreFitting.objects.create(
             tyre=TyreFactory(), wheel_position=position, period=DateTimeTZRange(at, None, "[)")
         )
-        works.depth[fitting.pk] = depth
+        works.depth[fitting.pk], works.place[fitting.pk] = depth, "steer" if position.steers else "other"
         works.least_read[fitting.pk] = []
         self._read_tyre(works, fitting, at)
 
@@ -201,7 +202,8 @@ class Yard:
         works = self.by_cart[fitting.wheel_position.cart_id]
         fitting.period = DateTimeTZRange(fitting.period.lower, at, "[)")
         fitting.save(update_fields=["period"])
-        del works.depth[fitting.pk], works.least_read[fitting.pk]
+        for facts in (works.depth, works.place, works.least_read):
+            del facts[fitting.pk]
         self._fit(works, fitting.wheel_position, at)
 
 
