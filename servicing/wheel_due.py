@@ -18,6 +18,8 @@ from servicing.retorques import open_retorques, standing_of, stands_words
 
 # TY-10, VERIFIED-S: the United Kingdom's limit for a front axle; elsewhere common practice, no source.
 OLDEST_YEARS = 10
+# Few tyres and hubs have something to say at any time: asked of many carts, all are read and no cart is named to the database.
+NAMED = 100
 
 
 def made_before(on: date) -> date:
@@ -98,12 +100,15 @@ def forecast_findings(
     latest = yard_day(max(window.end for window in windows.values()))
     rows = TyreForecast.objects.filter(
         Q(on_change_out__lt=latest) | ~Q(pair_words=""),
-        fitting__wheel_position__cart__in=carts,
         fitting__period__upper_inf=True,
     ).select_related("fitting__wheel_position")
+    if len(carts) <= NAMED:
+        rows = rows.filter(fitting__wheel_position__cart__in=carts)
     told: set[tuple[UUID, int, str]] = set()
     for row in rows:
         place, cautions = row.fitting.wheel_position, []
+        if place.cart_id not in windows:
+            continue
         window, hub = windows[place.cart_id], (place.cart_id, place.axle, place.side)
         is_inside = row.on_change_out is not None and row.on_change_out < yard_day(window.end)
         if is_inside and row.fitting_id not in held:
@@ -123,7 +128,12 @@ def retorque_findings(
 ) -> Iterator[tuple[UUID, Findings]]:
     """Nuts to be checked again: before it leaves they stop the cart, and nobody passes that; on the road they are its driver's.
     One query."""
-    for task in open_retorques().filter(cart__in=carts):
+    tasks = open_retorques()
+    if len(carts) <= NAMED:
+        tasks = tasks.filter(cart__in=carts)
+    for task in tasks:
+        if task.cart_id not in windows:
+            continue
         found = standing_of(task, at=at)
         sentence, record = stands_words(found, task, at=at), Record("retorque", task.pk)
         if found.holds_cart:

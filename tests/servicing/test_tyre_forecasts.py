@@ -193,3 +193,16 @@ def test_no_day_is_put_before_the_last_reading():
     row = made(worn_steadily(CartFactory(), new=Decimal("4.5"), wear=Decimal("0.3")))
     assert row.km_change_out < row.last_km
     assert row.on_change_out == row.on_change_out_low == date(2026, 12, 1)
+
+
+def test_the_database_refuses_two_rates_of_one_kind_and_one_that_wears_nothing():
+    known = {"steers": True, "duty": "", "tyres_count": 5, "made_at": NOW}
+    FleetWear.objects.create(**known, wear_mm_per_1000_km=0.2, spread_mm_per_1000_km=0.1)
+    for changes, constraint in (
+        ({}, "servicing_fleetwear_once"),
+        ({"duty": "road", "wear_mm_per_1000_km": 0.0}, "servicing_fleetwear_above_zero"),
+        ({"duty": "site", "spread_mm_per_1000_km": 0.0}, "servicing_fleetwear_above_zero"),
+    ):
+        rate = {"wear_mm_per_1000_km": 0.2, "spread_mm_per_1000_km": 0.1} | known | changes
+        with pytest.raises(IntegrityError, match=constraint), transaction.atomic():
+            FleetWear.objects.create(**rate)

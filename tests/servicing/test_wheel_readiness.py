@@ -192,3 +192,14 @@ def test_many_carts_cost_as_many_queries_as_one():
         RetorqueFactory(cart=cart)
     make_tyre_forecasts(at=NOW)
     assert queries(carts[:1]) == queries(carts) <= 6
+
+
+def test_asked_of_many_carts_each_hears_only_of_its_own(monkeypatch):
+    monkeypatch.setattr("servicing.wheel_due.NAMED", 1)
+    asked, other = RetorqueFactory(), RetorqueFactory(first=True)
+    worn_steadily(other.cart, "2RO"), worn_steadily(other.cart, "2RI", make="Emu")
+    make_tyre_forecasts(at=NOW)
+    carts = [asked.cart, CartFactory()]
+    windows = {cart.pk: Window(NOW, NOW + DAY) for cart in carts}
+    found = due.findings(carts, windows=windows, at=NOW)
+    assert {cart_id for cart_id, one in found.items() if one.blockers or one.cautions} == {asked.cart_id}
