@@ -43,6 +43,7 @@ class JobSheet:
     defect: Defect
     where: str
     state_words: str
+    by_words: str
     facts: list[tuple[str, str, str]]
     wanted: Wanted | None
     photos: list[dict[str, str]]
@@ -175,12 +176,11 @@ def _sheet(defect: Defect, around: _Around) -> JobSheet:
     facts = [("Told", told, f"by {defect.told_by_words}")]
     if defect.assigned_to:
         facts.append(("Whose job", defect.assigned_to.full_name, ""))
-    if defect.due_on:
-        facts.append(("Repair by", day(defect.due_on), ""))
     return JobSheet(
         defect=defect,
         where=screens.where_words(defect),
         state_words=screens.state_words(defect, at=at),
+        by_words=day(defect.due_on) if defect.due_on else "",
         facts=facts,
         wanted=around.wanted.get(defect.check_key),
         photos=screens.photo_rows(list(defect.photos.all()), alt=f"{defect.title}: as it was told"),

@@ -76,7 +76,7 @@ def state_words(defect: Defect, *, at: datetime) -> str:
             else "looked at, nobody named yet"
         )
     if defect.state == "put_off":
-        return f"put off until {day(defect.put_off_until)}, because {defect.put_off_because}"
+        return f"put off until {day(defect.put_off_until)}, because: {defect.put_off_because}"
     if defect.state == "in_repair":
         return f"on the job, {defect.assigned_to.full_name}" if defect.assigned_to else "on the job"
     if defect.state == "repaired":

@@ -30,6 +30,7 @@ from servicing import equipment, forms, offers, pages, screens
 from servicing.actions import closing, grading, repairs
 from servicing.asking import refuse, take_in, typed_of
 from servicing.bulk_forms import TogetherForm
+from servicing.models.jobs import TimeOnJob
 from servicing.queue_filter import QueueFilter
 from servicing.returning import patterns
 from servicing.waiting import queue_of
@@ -75,6 +76,7 @@ def defect_list(request: HttpRequest) -> HttpResponse:
         "open_count": open_count,
         "is_narrowed": is_narrowed,
         "patterns": [] if is_narrowed or page.number > 1 else patterns(at=at),
+        "on_now": TimeOnJob.objects.filter(by=person, ended_at=None).select_related("defect__cart"),
         "together": TogetherForm(),
         "may_decide": person.has_role(MANAGERS),
     }

@@ -26,8 +26,8 @@ def bench(world: World, script: Script) -> None:
     begun: list[Defect] = []
     script.at(world.when(-1, 13), lambda at: _begin(world, begun, at))
     script.at(world.when(-1, 14, 40), lambda at: _temporary(world, begun, at))
-    script.at(world.when(-1, 14, 50), lambda at: _begin(world, begun, at))
-    script.at(world.when(-1, 15, 30), lambda at: _parts(world, begun, at))
+    script.at(world.now - timedelta(minutes=50), lambda at: _begin(world, begun, at))
+    script.at(world.now - timedelta(minutes=20), lambda at: _parts(world, begun, at))
     script.at(world.when(-1, 16), lambda at: _put_off(world, at))
     script.at(world.when(-1, 16, 10), lambda at: _came_back(world, at))
     script.at(world.when(-1, 17), lambda at: rebuild_repair_times(at=at))

@@ -161,5 +161,5 @@ def put_off(*, defect: Defect, version: int, until: date, because: str, by: Staf
     defect.state, defect.put_off_until, defect.put_off_because = "put_off", until, because.strip()
     defect.put_off_by, defect.put_off_times = by, defect.put_off_times + 1
     leave_job(defect, at=at)
-    words = f"Until {day_year(until)}, because {because.strip()}"
+    words = f"Until {day_year(until)}, because: {because.strip()}"
     return keep_step(defect, before, event=Event.DEFECT_PUT_OFF, words=words, by=by, at=at)

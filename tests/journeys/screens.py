@@ -138,7 +138,7 @@ def pressed_unticked(visitor: Visitor) -> None:
 
 def through_refused(visitor: Visitor) -> None:
     """A job sheet handed back without a word."""
-    through("/workshop/?state=in_repair&mine=on", r"/workshop/[0-9a-f-]{36}/$", r"/job/$")(visitor)
+    through("/workshop/", r"/job/$")(visitor)
     visitor.page.get_by_role("button", name="Hand it back").click()
     visitor.page.locator("[data-focus-fault]").wait_for()
 
@@ -195,7 +195,7 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("defect-put-off", "bruna", through("/workshop/?state=put_off", r"/workshop/[0-9a-f-]{36}/$")),
     ("pattern", "bruna", through("/workshop/", r"/workshop/patterns/")),
     ("together-refused", "bruna", pressed_unticked),
-    ("job", "teo", through("/workshop/?state=in_repair&mine=on", r"/workshop/[0-9a-f-]{36}/$", r"/job/$")),
+    ("job", "teo", through("/workshop/", r"/job/$")),
     ("job-refused", "teo", through_refused),
     ("extinguisher-exchange", "teo", exchange),
     ("spare", "teo", page("/extinguishers/spare/")),

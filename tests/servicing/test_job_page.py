@@ -223,5 +223,5 @@ def test_putting_off_goes_through_the_page_and_shows_who_why_and_until_when(peop
     assert refused.status_code == 422
     assert 'value="Parts."' in refused.content.decode()
     assert "Put off until" in page
-    assert "because Parts." in page
+    assert "because: Parts." in page
     assert "it is back in the queue on" in page

@@ -45,7 +45,7 @@ def test_putting_off_says_until_when_why_and_by_whom_and_keeps_the_step(people):
     assert defect.closed_at is None
     step = defect.steps.get(before_state="reported")
     assert (step.after_state, step.event) == ("put_off", "fleet.defect.put_off")
-    assert "because The gearbox is on order." in step.words
+    assert "because: The gearbox is on order." in step.words
     assert Entry.objects.get(subject_id=defect.pk).event == "fleet.defect.put_off"
 
 
