@@ -6,6 +6,7 @@ A required value has no default in production, so a start without it stops with 
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import time
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -34,6 +35,15 @@ class Reader:
         if value not in allowed:
             raise ImproperlyConfigured(f"{name} must be one of {', '.join(allowed)}, not {value!r}.")
         return value
+
+    def clock(self, name: str, default: str) -> time:
+        value = self.text(name, default)
+        try:
+            return time.fromisoformat(value)
+        except ValueError:
+            raise ImproperlyConfigured(
+                f"{name} must be a time of day such as 06:30, not {value!r}."
+            ) from None
 
     def items(self, name: str, default: str | None = None) -> list[str]:
         return [item.strip() for item in self.text(name, default).split(",") if item.strip()]

@@ -31,7 +31,8 @@ def home(request: HttpRequest) -> HttpResponse:
     person, at = staff_of(request), timezone.now()
     if person.role == Role.YARD_HAND:
         return redirect("inspections:capture")
-    alerts = Alert.objects.open().for_role(person.role).select_related("cart", "taken_by").worst_first()[:8]
+    asking = Alert.objects.for_person(person).asking(on=yard_day(at))
+    alerts = asking.select_related("cart", "taken_by").worst_first()[:8]
     context = {
         "page_title": "Today",
         "rows": [

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils import timezone
 
-from fleet.alerts.models import Alert
+from fleet.alerts.actions import is_sweep_late
+from fleet.alerts.models import Alert, SweepRun
 from people.models import Staff
 from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, PIN_HOLDERS, WALKERS, WORKSHOP, Role
-from people.yard import yard_policy
+from people.templatetags.screen import span_words
+from people.yard import yard_day, yard_policy
 
 
 @dataclass(frozen=True)
@@ -47,11 +51,22 @@ def ways_for(person: Staff, path: str) -> list[Way]:
     return [Way(label, url, url == under) for label, url in found]
 
 
+def watch_words(*, at: datetime) -> str:
+    """What every page of a manager says when the watch has stopped; "" while it looks round as it should."""
+    last = SweepRun.objects.last_finished_at()
+    if last is None or not is_sweep_late(last, at=at):
+        return ""
+    return f"The watch over the yard stopped {span_words(at - last)} ago: nothing that lapses is noticed until it runs again."
+
+
 def screen(request: HttpRequest) -> dict[str, object]:
     frame: dict[str, object] = {"yard_name": yard_policy().name, "nav": [], "alert_count": 0}
     person = getattr(request, "user", None)
     if isinstance(person, Staff) and person.is_authenticated:
         frame["person"] = person
         frame["nav"] = ways_for(person, request.path)
-        frame["alert_count"] = Alert.objects.open().for_role(person.role).count()
+        at = timezone.now()
+        frame["alert_count"] = Alert.objects.for_person(person).asking(on=yard_day(at)).count()
+        if person.has_role(MANAGERS):
+            frame["watch_words"] = watch_words(at=at)
     return frame

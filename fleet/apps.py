@@ -11,6 +11,6 @@ class FleetConfig(AppConfig):
         from fleet.records import register_record  # noqa: PLC0415
 
         register_provider("fleet", holding.findings)
-        register_rule("fleet.paper_lapses", watch.papers_lapse)
-        register_rule("fleet.meter_unread", watch.meters_unread)
+        register_rule("fleet.paper_lapses", watch.papers_lapse, "Papers")
+        register_rule("fleet.meter_unread", watch.meters_unread, "Meters not read")
         register_record("cart", "fleet:cart_detail")

@@ -14,5 +14,10 @@ def register_record(kind: str, url_name: str) -> None:
     _pages[kind] = url_name
 
 
+def find_record_url(kind: str, record_id: UUID) -> str | None:
+    """The page of a record, or None when its kind has none."""
+    return record_url(kind, record_id) if kind in _pages else None
+
+
 def record_url(kind: str, record_id: UUID) -> str:
     return reverse(_pages[kind], args=[record_id])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from django.contrib.auth.password_validation import validate_password
@@ -11,7 +12,7 @@ from django.db.models import Q
 
 from people.journal.actions import write_journal
 from people.journal.events import Event
-from people.models import Staff
+from people.models import MOBILE_WORDS, Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import FLEET_ONLY, Role
 
@@ -28,6 +29,18 @@ class NameTaken(Refusal):
     field = "username"
 
 
+class NotANumber(Refusal):
+    """The mobile number cannot be dialled from another country."""
+
+    field = "mobile"
+
+
+class NotAnAddress(Refusal):
+    """What was given is no email address."""
+
+    field = "email"
+
+
 class LastFleetManager(Refusal):
     """Nobody would be left who may manage people."""
 
@@ -37,16 +50,49 @@ def _check(by: Staff) -> None:
         raise NotAllowed("Only the fleet manager adds or changes people.")
 
 
+def _reach(person: Staff, email: str, mobile: str) -> None:
+    """Set how alerts reach a person. Brackets, dashes and spaces in a number are the writer's own and go."""
+    person.email, person.mobile = email.strip(), re.sub(r"[\s().-]", "", mobile)
+    if person.mobile and not re.fullmatch(r"\+[1-9][0-9]{7,14}", person.mobile):
+        raise NotANumber(MOBILE_WORDS)
+    try:
+        Staff._meta.get_field("email").clean(person.email, person)
+    except ValidationError as error:
+        raise NotAnAddress(" ".join(error.messages)) from error
+
+
 @transaction.atomic
-def add_staff(*, username: str, full_name: str, role: str, password: str, by: Staff, at: datetime) -> Staff:
-    """Add a person with a sign-in. NotAllowed; WeakPassword; NameTaken; ValidationError for what is not a name."""
+def add_staff(
+    *,
+    username: str,
+    full_name: str,
+    role: str,
+    password: str,
+    email: str = "",
+    mobile: str = "",
+    by: Staff,
+    at: datetime,
+) -> Staff:
+    """Add a person with a sign-in. NotAllowed; WeakPassword; NameTaken; NotANumber; NotAnAddress; ValidationError for
+    what is not a name."""
     _check(by)
-    return _add(username, full_name, role, password, by=by, at=at)
+    return _add(username, full_name, role, password, email=email, mobile=mobile, by=by, at=at)
 
 
-def _add(username: str, full_name: str, role: str, password: str, *, by: Staff | None, at: datetime) -> Staff:
+def _add(
+    username: str,
+    full_name: str,
+    role: str,
+    password: str,
+    *,
+    email: str,
+    mobile: str,
+    by: Staff | None,
+    at: datetime,
+) -> Staff:
     person = Staff(username=username.strip(), full_name=full_name.strip(), role=role)
     person.set_password(password)
+    _reach(person, email, mobile)
     try:
         validate_password(password, person)
     except ValidationError as error:
@@ -83,8 +129,21 @@ def _others_manage(person: Staff) -> bool:
 
 
 @transaction.atomic
-def change_staff(*, person: Staff, full_name: str, role: str, by: Staff, at: datetime) -> Staff:
-    """Change a person's name or role, at once for every session. LastFleetManager; NotAllowed."""
+def change_staff(
+    *,
+    person: Staff,
+    full_name: str,
+    role: str,
+    email: str | None = None,
+    mobile: str | None = None,
+    by: Staff,
+    at: datetime,
+) -> Staff:
+    """Change a person's name, role or ways to reach them (None: as it is), at once for every session.
+
+    LastFleetManager; NotAllowed; NotANumber; NotAnAddress. The journal is for ever, so it says that a number was
+    changed and not what it was.
+    """
     _check(by)
     person = _locked(person)
     if person.role == Role.FLEET_MANAGER and role != Role.FLEET_MANAGER and not _others_manage(person):
@@ -92,15 +151,19 @@ def change_staff(*, person: Staff, full_name: str, role: str, by: Staff, at: dat
             f"{person.full_name} is the only fleet manager. Give somebody else the role first.", field="role"
         )
     before = {"full_name": person.full_name, "role": person.role}
+    reach = {"email": person.email, "mobile": person.mobile}
     person.full_name, person.role = full_name.strip(), role
+    _reach(person, person.email if email is None else email, person.mobile if mobile is None else mobile)
     person.full_clean(exclude=["password"])
-    person.save(update_fields=["full_name", "role"])
+    person.save(update_fields=["full_name", "role", "email", "mobile"])
+    changed = sorted(name for name, was in reach.items() if getattr(person, name) != was)
     write_journal(
         event=Event.STAFF_CHANGED,
         subject=("staff", person.pk),
         by=by,
         at=at,
-        facts={"before": before, "after": {"full_name": person.full_name, "role": person.role}},
+        facts={"before": before, "after": {"full_name": person.full_name, "role": person.role}}
+        | ({"reached_otherwise": changed} if changed else {}),
     )
     return person
 
@@ -130,8 +193,10 @@ class YardHasManager(Refusal):
 
 
 @transaction.atomic
-def add_first_manager(*, username: str, full_name: str, password: str, at: datetime) -> Staff:
+def add_first_manager(
+    *, username: str, full_name: str, password: str, email: str = "", mobile: str = "", at: datetime
+) -> Staff:
     """Add the yard's first fleet manager, who adds everybody else. YardHasManager; WeakPassword."""
     if Staff.objects.filter(role=Role.FLEET_MANAGER, is_active=True).exists():
         raise YardHasManager("There is a fleet manager already. They add people on the People page.")
-    return _add(username, full_name, Role.FLEET_MANAGER, password, by=None, at=at)
+    return _add(username, full_name, Role.FLEET_MANAGER, password, email=email, mobile=mobile, by=None, at=at)

@@ -11,6 +11,9 @@ from django.db import models
 from people.roles import ROLE_CHOICES, Role
 from people.rows import Row
 
+# A gateway dials from another country, so the number carries its own.
+MOBILE_WORDS = "Write the mobile number with its country, as in +61 400 000 000."
+
 
 class StaffManager(BaseUserManager["Staff"]):
     def get_by_natural_key(self, username: str | None) -> Staff:
@@ -25,6 +28,9 @@ class Staff(Row, AbstractBaseUser):
     full_name = models.CharField(max_length=80)
     role = models.CharField(max_length=20, choices=ROLE_CHOICES)
     is_active = models.BooleanField(default=True)
+    # How alerts reach them. Empty: on screen only.
+    email = models.EmailField(blank=True)
+    mobile = models.CharField(max_length=20, blank=True)
 
     objects: ClassVar[StaffManager] = StaffManager()
 
@@ -43,6 +49,11 @@ class Staff(Row, AbstractBaseUser):
                 condition=models.Q(role__in=[role.value for role in Role]),
                 name="people_staff_role_known",
                 violation_error_message="Choose one of the five roles.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(mobile="") | models.Q(mobile__regex=r"^\+[1-9][0-9]{7,14}$"),
+                name="people_staff_mobile_dialled_from_anywhere",
+                violation_error_message=MOBILE_WORDS,
             ),
         ]
 

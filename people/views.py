@@ -92,7 +92,9 @@ def staff_add(request: HttpRequest) -> HttpResponse:
 @for_roles(FLEET_ONLY)
 def staff_change(request: HttpRequest, staff_id: UUID) -> HttpResponse:
     person = get_object_or_404(Staff, pk=staff_id)
-    form = StaffForm(request.POST or None, initial={"full_name": person.full_name, "role": person.role})
+    form = StaffForm(
+        request.POST or None, initial={name: getattr(person, name) for name in StaffForm.base_fields}
+    )
     if request.method == "POST" and form.is_valid():
         try:
             actions.change_staff(person=person, **form.cleaned_data, by=staff_of(request), at=timezone.now())

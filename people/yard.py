@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
 
 @dataclass(frozen=True)
 class YardPolicy:
@@ -18,7 +20,9 @@ class YardPolicy:
     local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
     somebody's password on a shared tablet their PIN counts there. returning_within: how soon after its repair a fault told
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
-    defect to watch is looked at again, where nobody says otherwise.
+    defect to watch is looked at again, where nobody says otherwise. quiet_from, quiet_until: the local times between which
+    only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
+    stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told.
     """
 
     name: str
@@ -39,6 +43,12 @@ class YardPolicy:
     watch_for: timedelta
     tyre_lead: timedelta
     customer_link_life: timedelta
+    quiet_from: time
+    quiet_until: time
+    digest_at: time
+    working_days: frozenset[int]
+    stop_next_after: timedelta
+    stop_manager_after: timedelta
     tablet_sign_in_good: timedelta
     tread_steer_mm: Decimal
     tread_other_mm: Decimal
@@ -67,6 +77,12 @@ def yard_policy() -> YardPolicy:
         watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
+        quiet_from=settings.YARD_QUIET_FROM,
+        quiet_until=settings.YARD_QUIET_UNTIL,
+        digest_at=settings.YARD_DIGEST_AT,
+        working_days=frozenset(DAYS.index(day) for day in settings.YARD_WORKING_DAYS),
+        stop_next_after=timedelta(minutes=settings.YARD_STOP_NEXT_MINUTES),
+        stop_manager_after=timedelta(minutes=settings.YARD_STOP_MANAGER_MINUTES),
         tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,
         tread_other_mm=Decimal(settings.YARD_TREAD_OTHER_TENTHS_MM) / 10,

@@ -151,7 +151,8 @@ def _tyres(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
     )
     for fitting in rows:
         row, least, place = fitting.forecast, fitting.least_mm, fitting.wheel_position.words
-        out, on, low, high = row.change_out_mm, today, today, today
+        high: date | None = today
+        out, on, low = row.change_out_mm, today, today
         if least is not None and least < out:
             why = f"Measured {least} mm, change out at {out.normalize():f} mm."
         elif row.on_change_out is not None:

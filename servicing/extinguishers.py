@@ -7,7 +7,7 @@ not in service whatever its dates say.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from types import MappingProxyType
 
 from servicing.intervals import add_months
@@ -134,6 +134,36 @@ INCLUSIONS: Mapping[str, tuple[Inclusion, ...]] = MappingProxyType(
 def kinds_for(*, regime: str, agent: str) -> tuple[str, ...]:
     """The kinds of service a rule set asks of an agent, lightest first. ValueError for an unknown word."""
     return tuple(rule.kind for rule in _rules(regime, agent))
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """One kind of service as it is counted: so many months from the latest event of any of `counts`, else from the day of
+    manufacture."""
+
+    kind: str
+    months: int
+    counts: frozenset[str]
+
+
+def counts_for(*, regime: str, agent: str) -> tuple[Count, ...]:
+    """How `due_dates` counts each kind, for who finds those near due among many before asking it of each. ValueError for an
+    unknown word."""
+    return tuple(
+        Count(rule.kind, rule.months, _kinds_that_count_as(rule.kind, regime))
+        for rule in _rules(regime, agent)
+    )
+
+
+def last_start(on: date, months: int) -> date:
+    """The latest day from which `months` months end on or before `on`. Month ends are clamped as in `add_months`, so it is
+    not simply as many months back."""
+    start = add_months(on, -months)
+    while add_months(start, months) > on:
+        start -= timedelta(days=1)
+    while add_months(start + timedelta(days=1), months) <= on:
+        start += timedelta(days=1)
+    return start
 
 
 def due_dates(

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 
-from django.db.models import Prefetch
+from django.db.models import Max, Prefetch, Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from fleet.alerts.rules import Condition
 from fleet.models.equipment import Extinguisher, ExtinguisherService
@@ -14,7 +15,32 @@ from people.roles import Role
 from people.templatetags.screen import day_year
 from people.yard import at_local, yard_day, yard_policy
 from servicing.due import services_due
-from servicing.extinguishers import KIND_WORDS
+from servicing.extinguishers import AGENTS, KIND_WORDS, counts_for, last_start
+
+
+def _near_due(*, today: date, lead: timedelta) -> QuerySet[Extinguisher]:
+    """Extinguishers on carts that are used, or of which some service falls due by the end of the lead time. Counted by the
+    database as `due_dates` counts, so that of ten thousand only those near due are ever loaded."""
+    by, regime = today + lead, yard_policy().rule_set
+    counts = {
+        agent: [one for one in counts_for(regime=regime, agent=agent) if one.kind != "monthly_look"]
+        for agent in AGENTS
+    }
+    done: dict[frozenset[str], str] = {}
+    is_near = Q(is_discharged=True)
+    for agent, kinds in counts.items():
+        for one in kinds:
+            name = done.setdefault(one.counts, f"counts_from_{len(done)}")
+            is_near |= Q(agent=agent) & Q(**{f"{name}__lte": last_start(by, one.months)})
+    started = {
+        name: Coalesce(
+            Max("services__on", filter=Q(services__kind__in=sorted(kinds), services__on__lte=today)),
+            "made_on",
+        )
+        for kinds, name in done.items()
+    }
+    aboard = Extinguisher.objects.filter(cart__isnull=False, cart__retired_on=None)
+    return aboard.filter(pk__in=aboard.annotate(**started).filter(is_near).order_by().values("pk"))
 
 
 def extinguishers_due(at: datetime) -> Iterator[Condition]:
@@ -22,19 +48,12 @@ def extinguishers_due(at: datetime) -> Iterator[Condition]:
 
     Two queries.
     """
-    today = yard_day(at)
+    today, lead = yard_day(at), yard_policy().extinguisher_lead
     services = Prefetch("services", ExtinguisherService.objects.order_by("on"))
-    for item in (
-        Extinguisher.objects.filter(cart__isnull=False, cart__retired_on=None)
-        .select_related("cart")
-        .prefetch_related(services)
-    ):
-        if item.cart is None:
-            continue
+    for item in _near_due(today=today, lead=lead).select_related("cart").prefetch_related(services):
+        assert item.cart is not None
         soonest = services_due(item, on=today)[0]
         left = soonest.on - today
-        if left > yard_policy().extinguisher_lead and not item.is_discharged:
-            continue
         overdue = left <= timedelta(0)
         when = f"{'fell' if overdue else 'falls'} due on {day_year(soonest.on)}"
         yield Condition(
@@ -55,4 +74,5 @@ def extinguishers_due(at: datetime) -> Iterator[Condition]:
             else f"Its tag and plate as recorded; interval by {source_words(soonest.source)}.",
             if_not="The cart may not leave the gate until it is serviced or swapped for a charged spare.",
             due_at=at_local(soonest.on, time.min),
+            act="See its services",
         )

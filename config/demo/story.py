@@ -91,10 +91,11 @@ class Script:
 def set_up(world: World) -> None:
     """People, customers, check sheets and carts, as they stood four weeks ago."""
     at = world.when(-28, 8)
-    for username, full_name, role in PEOPLE:
+    for username, full_name, role, mobile in PEOPLE:
+        reach = {"email": f"{username}@redgumflat.example", "mobile": mobile}
         if role == "fleet_manager":
             world.people[username] = add_first_manager(
-                username=username, full_name=full_name, password=PASSWORD, at=at
+                username=username, full_name=full_name, password=PASSWORD, **reach, at=at
             )
         else:
             world.people[username] = add_staff(
@@ -102,6 +103,7 @@ def set_up(world: World) -> None:
                 full_name=full_name,
                 role=role,
                 password=PASSWORD,
+                **reach,
                 by=world.people["noor"],
                 at=at,
             )

@@ -12,15 +12,15 @@ PASSWORD = "three wet carts at dawn"  # noqa: S105 - the demo's own, printed at 
 # For changing over on a shared tablet, once somebody has enrolled one.
 PINS = {"teo": "480216", "isla": "905137", "wes": "739105", "ruby": "264809"}
 
-# Sign-in name, full name, role.
+# Sign-in name, full name, role, mobile (numbers kept for fiction).
 PEOPLE = (
-    ("noor", "Noor Halloran", "fleet_manager"),
-    ("bruna", "Bruna Kitto", "workshop_manager"),
-    ("teo", "Teo Marsden", "fitter"),
-    ("isla", "Isla Pembrey", "fitter"),
-    ("wes", "Wes Tonkin", "yard_hand"),
-    ("ruby", "Ruby Anselm", "yard_hand"),
-    ("dot", "Dot Farrugia", "hire_desk"),
+    ("noor", "Noor Halloran", "fleet_manager", "+61491570156"),
+    ("bruna", "Bruna Kitto", "workshop_manager", "+61491570157"),
+    ("teo", "Teo Marsden", "fitter", "+61491570158"),
+    ("isla", "Isla Pembrey", "fitter", "+61491570159"),
+    ("wes", "Wes Tonkin", "yard_hand", ""),
+    ("ruby", "Ruby Anselm", "yard_hand", ""),
+    ("dot", "Dot Farrugia", "hire_desk", "+61491570110"),
 )
 
 # Name, contact, phone, email, address.

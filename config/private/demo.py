@@ -78,7 +78,8 @@ def _hold_port(wanted: int | None) -> socket:
 def _welcome(application: Application, sign_ins: str) -> None:
     print(f"\nSlake is running: {application.address}\n")
     print(sign_ins)
-    print(f"\nLogs: {application.folder.logs}")
+    print(f"\nMails the alerts send: {application.folder.mail}")
+    print(f"Logs: {application.folder.logs}")
     print("Ctrl-C stops everything; the data stays.", flush=True)
 
 

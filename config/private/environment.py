@@ -33,6 +33,7 @@ def demo_environment(
             "SLAKE_ALLOWED_HOSTS": "127.0.0.1,localhost",
             "SLAKE_FILES_DIR": str(folder.files),
             "SLAKE_STATIC_DIR": str(folder.static),
+            "SLAKE_MAIL_DIR": str(folder.mail),
         }
         | public_address
     )

@@ -14,7 +14,7 @@ from typing import IO
 from config.private.machine import User, can_enter, new_reachable_folder
 
 CHECKOUT = Path(__file__).resolve().parent.parent.parent
-_OURS = ("logs", "files", "static", "seal", "state", "secrets.json", "running.json")
+_OURS = ("logs", "files", "mail", "static", "seal", "state", "secrets.json", "running.json")
 _MARK = "this-is-slake-data"
 _SECRET_NAMES = ("owner_password", "app_password", "redis_password", "secret_key")
 
@@ -44,6 +44,11 @@ class DataFolder:
     @property
     def files(self) -> Path:
         return self.root / "files"
+
+    @property
+    def mail(self) -> Path:
+        """Where the demo's mails go, one file a mail: no mail server is needed."""
+        return self.root / "mail"
 
     @property
     def static(self) -> Path:

@@ -38,6 +38,12 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": crontab(minute="40"),
         "options": {"expires": 1800},
     },
+    # Apart from the sweep, so that a dead sweep is told by somebody else.
+    "notices": {
+        "task": "fleet.alerts.tasks.send_notices",
+        "schedule": 15.0,
+        "options": {"expires": 15},
+    },
     "sessions": {"task": "people.tasks.forget_ended_sessions", "schedule": crontab(hour="16", minute="10")},
     "photo parts": {
         "task": "fleet.tasks.forget_old_photo_parts",

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from config.env import environment as env
 from config.settings.background import *  # noqa: F403 - settings by concern are one namespace
+from config.settings.notices import *  # noqa: F403
 from config.settings.records import *  # noqa: F403
 from config.settings.web import *  # noqa: F403
 from config.settings.yard import *  # noqa: F403

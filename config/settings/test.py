@@ -30,5 +30,8 @@ CELERY_TASK_ALWAYS_EAGER = False
 # No test publishes: the nudge goes nowhere and the outbox row is what is asserted.
 CELERY_BROKER_URL = "memory://"
 STORAGES = STORAGES | {"staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}}
+# The test runner keeps every mail in its outbox; no gateway is there to call anybody.
+MAIL_IS_SET = True
+CALLOUT_URL = ""
 WHITENOISE_AUTOREFRESH = True
 LOGGING_CONFIG = None

@@ -37,5 +37,14 @@ YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)
 YARD_TREAD_STEER_TENTHS_MM = env.whole("YARD_TREAD_STEER_TENTHS_MM", 40)
 YARD_TREAD_OTHER_TENTHS_MM = env.whole("YARD_TREAD_OTHER_TENTHS_MM", 30)
 
+# When alerts may disturb. Working days and quiet hours hold `today`; `soon` comes once, at the digest's time; `stop` never waits.
+YARD_QUIET_FROM = env.clock("YARD_QUIET_FROM", "18:00")
+YARD_QUIET_UNTIL = env.clock("YARD_QUIET_UNTIL", "06:00")
+YARD_DIGEST_AT = env.clock("YARD_DIGEST_AT", "06:30")
+YARD_WORKING_DAYS = env.items("YARD_WORKING_DAYS", "mon,tue,wed,thu,fri,sat")
+# How long nobody takes a stop before the next person is told, and before the fleet manager is.
+YARD_STOP_NEXT_MINUTES = env.whole("YARD_STOP_NEXT_MINUTES", 15)
+YARD_STOP_MANAGER_MINUTES = env.whole("YARD_STOP_MANAGER_MINUTES", 45)
+
 # The start refuses to work with one of these missing: readiness without it would say yes too easily.
 READINESS_PROVIDERS = ("fleet", "inspections", "servicing", "hire")

@@ -37,15 +37,32 @@ class Condition:
 Find = Callable[[datetime], Iterable[Condition]]
 
 _rules: dict[str, Find] = {}
+_headings: dict[str, str] = {
+    "watch.rule_failed": "The watch itself",
+    "watch.sweep_stopped": "The watch itself",
+}
 
 
-def register_rule(name: str, find: Find) -> None:
+def register_rule(name: str, find: Find, heading: str = "") -> None:
     """`find(at)` gives every condition now true, one a subject, in a number of queries that does not grow with the
-    fleet. ValueError when the name has another rule already."""
+    fleet. `heading`: what its alerts are called together, as in "Extinguishers". ValueError when the name has another
+    rule already."""
     if _rules.get(name, find) is not find:
         raise ValueError(f"An alert rule named {name!r} is registered already.")
     _rules[name] = find
+    if heading:
+        _headings[name] = heading
+
+
+def heading_of(name: str) -> str:
+    """What a rule's alerts are called together; without a heading of its own, its name in words."""
+    return _headings.get(name) or name.rpartition(".")[2].replace("_", " ").capitalize()
 
 
 def rules() -> dict[str, Find]:
     return dict(_rules)
+
+
+def rule_names() -> list[str]:
+    """Every rule there is, the watch over the watch among them."""
+    return sorted(_rules.keys() | _headings.keys())

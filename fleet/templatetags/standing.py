@@ -28,6 +28,12 @@ def outcome_shape(outcome: str) -> str:
 
 
 @register.filter
+def age(moment: datetime, at: datetime) -> str:
+    """How old something is at `at`, "3 h 20 min"."""
+    return span_words(at - moment)
+
+
+@register.filter
 def ago(moment: datetime, at: datetime) -> str:
     """How long before `at` something happened, "3 h 20 min ago"."""
     return f"{span_words(at - moment)} ago"

@@ -63,6 +63,10 @@ class Event(StrEnum):
     VISIT_BOOKED = "servicing.visit.booked"
     VISIT_CANCELLED = "servicing.visit.cancelled"
     ALERT_TAKEN = "fleet.alert.taken"
+    ALERT_SET_ASIDE = "fleet.alert.set_aside"
+    ALERT_BROUGHT_BACK = "fleet.alert.brought_back"
+    ON_CALL_ADDED = "fleet.on_call.added"
+    ON_CALL_REMOVED = "fleet.on_call.removed"
     SHEET_PUBLISHED = "inspections.sheet.published"
     WALK_ROUND_SIGNED = "inspections.walk_round.signed"
     NAME_CONFIRMED = "inspections.walk_round.name_confirmed"
@@ -145,6 +149,10 @@ WORDING: dict[Event, str] = {
     Event.VISIT_BOOKED: "booked a workshop day",
     Event.VISIT_CANCELLED: "cancelled a workshop day",
     Event.ALERT_TAKEN: "took an alert in hand",
+    Event.ALERT_SET_ASIDE: "set an alert aside",
+    Event.ALERT_BROUGHT_BACK: "let a set-aside alert ask again",
+    Event.ON_CALL_ADDED: "put a person on call",
+    Event.ON_CALL_REMOVED: "took a person's turn on call off the roster",
     Event.SHEET_PUBLISHED: "published a new issue of the check sheets",
     Event.WALK_ROUND_SIGNED: "signed a walk-round",
     Event.NAME_CONFIRMED: "confirmed having signed a walk-round that another sent in",

@@ -1,5 +1,6 @@
 """Extinguishers by their days and tyres by their least depth, against figures worked by hand."""
 
+import random
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
@@ -8,8 +9,11 @@ from django.db import connection
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from django.test.utils import CaptureQueriesContext
 
+from fleet.models.equipment import Extinguisher
 from fleet.models.wheels import TyreFitting
 from people.roles import Role
+from servicing.due import services_due
+from servicing.extinguishers import AGENTS
 from servicing.watch import extinguishers_due
 from servicing.wheel_watch import tyres_due
 from tests.factories.fleet import (
@@ -96,6 +100,27 @@ def test_one_on_the_shelf_or_on_a_retired_cart_asks_for_nothing():
     an_extinguisher(cart=CartFactory(retired_on=date(2026, 6, 1)))
 
     assert list(extinguishers_due(before_due(0))) == []
+
+
+def test_it_finds_what_each_extinguisher_by_itself_would_say():
+    """What the database leaves out, the calculation would have passed: random ages, services and agents, a month of days."""
+    chance, today = random.Random(7), date(2026, 12, 1)
+    for n in range(120):
+        made_on = today - timedelta(days=chance.randrange(30, 2200))
+        item = ExtinguisherFactory(
+            cart=CartFactory(gear=(), meters=()), made_on=made_on, agent=chance.choice(AGENTS), serviced={}
+        )
+        for _ in range(chance.randrange(4)):
+            kind = chance.choice(["routine_6_month", "routine_12_month", "pressure_test", "yearly_service"])
+            on = made_on + timedelta(days=chance.randrange((today - made_on).days + 60))
+            item.services.create(kind=kind, on=on, by_words=f"Tag House {n}")
+    items = list(Extinguisher.objects.prefetch_related("services"))
+    for day in range(0, 400, 37):
+        on = today + timedelta(days=day)
+        at = datetime(on.year, on.month, on.day, 2, tzinfo=UTC)
+        near = {item.pk for item in items if services_due(item, on=on)[0].on <= on + timedelta(days=30)}
+        assert {one.subject_id for one in extinguishers_due(at)} == near
+        assert 0 < len(near) <= len(items)
 
 
 # The yard changes out at 3.0 mm, on the steers at 4.0 mm (common practice, no source), and is told 1 mm earlier; the law's

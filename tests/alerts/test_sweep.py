@@ -92,18 +92,28 @@ def test_a_second_sweep_writes_nothing_to_the_alerts(watched):
 
 
 @pytest.mark.django_db
-def test_an_alert_clears_itself_and_comes_back_as_another(watched):
+@pytest.mark.parametrize(
+    ("away", "rows"),
+    [(timedelta(hours=1), 1), (timedelta(hours=24) - timedelta(seconds=1), 1), (timedelta(hours=24), 2)],
+)
+def test_an_alert_clears_itself_and_within_a_day_comes_back_as_the_same(watched, away, rows):
     watched["test.tag"] = [condition()]
     sweep(at=NOW)
     watched["test.tag"] = []
+    gone_at = NOW + timedelta(hours=1)
 
-    run = sweep(at=NOW + timedelta(hours=1))
+    run = sweep(at=gone_at)
 
     assert (run.raised, run.cleared) == (0, 1)
-    assert Alert.objects.get().cleared_at == NOW + timedelta(hours=1)
-    watched["test.tag"] = [condition()]
-    sweep(at=NOW + timedelta(hours=2))
-    assert (Alert.objects.count(), opened().count()) == (2, 1)
+    assert Alert.objects.get().cleared_at == gone_at
+    watched["test.tag"] = [condition(what="It is near its end again.")]
+    sweep(at=gone_at + away)
+    assert (Alert.objects.count(), opened().count()) == (rows, 1)
+    back = opened().get()
+    assert back.what == "It is near its end again."
+    assert (back.raised_at, back.times_reopened, back.reopened_at) == (
+        (NOW, 1, gone_at + away) if rows == 1 else (gone_at + away, 0, None)
+    )
 
 
 @pytest.mark.django_db
@@ -197,7 +207,8 @@ def test_of_two_sweeps_at_once_the_second_goes_home(monkeypatch):
 
 
 def raw_alert(**changes):
-    return Alert(rule="test.tag", raised_at=NOW, **vars(condition()) | changes)
+    facts = {name: value for name, value in vars(condition()).items() if name != "only_keeps"}
+    return Alert(rule="test.tag", raised_at=NOW, **facts | changes)
 
 
 @pytest.mark.django_db

@@ -47,7 +47,10 @@ def many_carts(number: int, *, at: datetime) -> list[Cart]:
     )
     ExtinguisherService.objects.bulk_create(
         ExtinguisherService(
-            extinguisher=item, kind="routine_6_month", on=date(2026, 9, 1), by_words="Tag House"
+            extinguisher=item,
+            kind="routine_12_month",
+            on=date(2026, 5, 20) + timedelta(days=n % 180),
+            by_words="Tag House",
         )
         for n, item in enumerate(aboard)
         if n % 31

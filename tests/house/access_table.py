@@ -14,6 +14,7 @@ from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, PIN_HOLDERS, WAL
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 MANAGERS_AND_DESK = MANAGERS | DESK
 READS, ASKS, DOES = ("GET",), ("GET", "POST"), ("POST",)
+WHOSE_ALERT = frozenset({Role.FITTER, Role.FLEET_MANAGER})
 NOBODY: frozenset[Role] = frozenset()
 
 
@@ -94,7 +95,14 @@ ROUTES = MappingProxyType(
         # Whoever is not signed in is shown two ways on, the same for every plate.
         "fleet:plate": Route(EVERYBODY, READS, ("plate",), door="plate", get=(302,)),
         "alerts:alert_list": _read(EVERYBODY),
-        "alerts:alert_take": _done(EVERYBODY, "alert", own=frozenset({Role.FITTER, Role.FLEET_MANAGER})),
+        "alerts:alert_live": _read(EVERYBODY),
+        "alerts:alert_count": _read(EVERYBODY),
+        "alerts:on_call_list": _asked(MANAGERS),
+        "alerts:on_call_remove": _done(MANAGERS, "on_call"),
+        "alerts:alert_report": _read(MANAGERS),
+        "alerts:alert_take": _done(EVERYBODY, "alert", own=WHOSE_ALERT),
+        "alerts:alert_set_aside": Route(EVERYBODY, ASKS, ("alert",), own=WHOSE_ALERT),
+        "alerts:alert_bring_back": _done(EVERYBODY, "alert", own=WHOSE_ALERT),
         # The page is the same for everybody and empty: what it shows comes over the wire.
         "inspections:capture": Route(EVERYBODY, door="open"),
         "inspections:capture_worker": Route(EVERYBODY, door="open"),

@@ -5,9 +5,10 @@ from __future__ import annotations
 import uuid
 from datetime import date, timedelta
 
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from django.utils import timezone
 
-from fleet.alerts.models import Alert
+from fleet.alerts.models import Alert, OnCall
 from fleet.models.carts import ReadingQuestion
 from fleet.photos import store
 from inspections.certificates.models import Certificate, SealedFile
@@ -87,6 +88,10 @@ def make_things(people, at) -> Things:
         rule="servicing.extinguisher", subject_kind="cart", subject_id=cart.pk, cart=cart, rank="today",
         for_role=Role.FITTER, what="A tag runs out.", how_we_know="By its tag.", if_not="The gate will hold it.", raised_at=at,
     )  # fmt: skip
+    on_call = OnCall.objects.create(
+        person=people[Role.FITTER], period=DateTimeTZRange(at, at + timedelta(days=7)), made_at=at,
+        made_by=people[Role.FLEET_MANAGER],
+    )  # fmt: skip
     question = ReadingQuestion.objects.create(
         cart=cart, subject="tread 1L", value=30, read_at=at, question="30 mm was read.", source_kind="walk_round",
         source_id=uuid.uuid4(),
@@ -124,6 +129,7 @@ def make_things(people, at) -> Things:
         part=PartUsed.objects.create(defect=late, words="Hose", used_at=at, used_by=people[Role.FITTER]).pk,
         photo=photo.pk,
         alert=alert.pk,
+        on_call=on_call.pk,
         sha256="a" * 64,
         new_id=uuid.uuid4(),
         walk_round=signed.pk,

@@ -61,7 +61,14 @@ def test_no_credential_stands_in_the_file(services):
     for name, service in services.items():
         for variable, value in service.get("environment", {}).items():
             if SECRET_NAME.search(variable) and not variable.startswith("SLAKE_REDIS"):
-                assert re.search(r"\$\{\w+:\?\}", str(value)), f"{name}: {variable} is not taken from outside"
+                assert re.search(r"\$\{\w+:[?-]\}", str(value)), (
+                    f"{name}: {variable} is not taken from outside"
+                )
+
+
+def test_only_the_worker_is_given_what_opens_the_mail_server_and_the_gateway(services):
+    for variable in ("SLAKE_SMTP_PASSWORD", "SLAKE_CALLOUT_TOKEN"):
+        assert [name for name in APPLICATION if variable in services[name]["environment"]] == ["worker"]
 
 
 def test_redis_refuses_rather_than_forgets(services):

@@ -152,6 +152,7 @@ def test_ready_names_each_part(client, db, monkeypatch):
         "database": {"ready": True, "words": "answers, migrated"},
         "broker": {"ready": True, "words": "answers"},
         "last sweep": {"ready": True, "words": "has not run yet"},
+        "mail": {"ready": True, "words": "set up"},
     }
 
 

@@ -7,7 +7,15 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
-from people.actions import LastFleetManager, WeakPassword, add_staff, change_staff, set_access
+from people.actions import (
+    LastFleetManager,
+    NotAnAddress,
+    NotANumber,
+    WeakPassword,
+    add_staff,
+    change_staff,
+    set_access,
+)
 from people.journal.models import Entry
 from people.models import SignInThrottle, Staff
 from people.refusals import NotAllowed, Refusal
@@ -74,6 +82,59 @@ def test_a_change_tells_before_and_after(people, at):
     assert '"after":{"full_name":"Ana Otway","role":"workshop_manager"}' in text
 
 
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("+61 491 570 156", "+61491570156"),
+        (" +1 (555) 010-0199 ", "+15550100199"),
+        ("", ""),
+        ("   ", ""),
+    ],
+)
+def test_a_mobile_number_is_kept_as_it_is_dialled(people, at, typed, kept):
+    made = add(people[Role.FLEET_MANAGER], at, mobile=typed, email=" dell@yard.example ")
+    assert (made.mobile, made.email) == (kept, "dell@yard.example")
+
+
+@pytest.mark.parametrize(
+    ("typed", "refusal"),
+    [
+        ({"mobile": "0491 570 156"}, NotANumber),
+        ({"mobile": "+61 491"}, NotANumber),
+        ({"mobile": "+61 call me"}, NotANumber),
+        ({"mobile": "+0491570156"}, NotANumber),
+        ({"email": "dell at the yard"}, NotAnAddress),
+        ({"email": "dell@yard.example, boss@yard.example"}, NotAnAddress),
+    ],
+)
+def test_what_reaches_nobody_is_refused(people, at, typed, refusal):
+    boss = people[Role.FLEET_MANAGER]
+    with pytest.raises(refusal):
+        add(boss, at, **typed)
+    with pytest.raises(refusal):
+        change_staff(person=boss, full_name=boss.full_name, role=boss.role, **typed, by=boss, at=at)
+    assert not Entry.objects.exists()
+
+
+def test_the_journal_says_that_a_number_changed_and_never_what_it_was(people, at):
+    person = people[Role.FITTER]
+    told = {
+        "person": person,
+        "full_name": person.full_name,
+        "role": "fitter",
+        "by": people[Role.FLEET_MANAGER],
+        "at": at,
+    }
+    change_staff(**told, email="dell@yard.example", mobile="+61491570156")
+    unchanged = change_staff(**told)
+    assert (unchanged.email, unchanged.mobile) == ("dell@yard.example", "+61491570156")
+    first, second = (entry.text for entry in Entry.objects.order_by("position"))
+    assert '"reached_otherwise":["email","mobile"]' in first
+    assert "yard.example" not in first
+    assert "491570156" not in first
+    assert "reached_otherwise" not in second
+
+
 def test_the_last_fleet_manager_stays(people, at):
     boss = people[Role.FLEET_MANAGER]
     with pytest.raises(LastFleetManager):
@@ -116,6 +177,9 @@ def test_of_two_people_with_one_name_the_second_gets_a_sentence(at):
 
 ROUND_THE_FORMS = {
     "people_staff_username_once": lambda: StaffFactory(username="FITTER"),
+    "people_staff_mobile_dialled_from_anywhere": lambda: Staff.objects.filter(username="fitter").update(
+        mobile="0491 570 156"
+    ),
     "people_staff_role_known": lambda: Staff.objects.filter(username="fitter").update(role="boss"),
     # The field brings a check of its own, which PostgreSQL happens to ask first.
     "people_signinthrottle_failures": lambda: SignInThrottle.objects.create(
@@ -150,6 +214,15 @@ def test_changing_and_ending_by_the_pages(people, sign_in):
     assert client.post(change, {"full_name": "Jo Quill", "role": "fitter"}).status_code == 302
     answer = client.post(reverse("people:staff_access", args=[hand.pk]), {"access": "off"}, follow=True)
     assert "Jo Quill is signed out and may not sign in." in answer.content.decode()
+    reach = {"full_name": "Jo Quill", "role": "fitter", "email": "jo@yard.example", "mobile": "0491 570 156"}
+    refused = client.post(change, reach)
+    assert refused.status_code == 422
+    assert "with its country" in refused.content.decode()
+    assert 'value="0491 570 156"' in refused.content.decode()
+    assert (
+        "jo@yard.example, +61491570156"
+        in client.post(change, reach | {"mobile": "+61491570156"}, follow=True).content.decode()
+    )
     boss = people[Role.FLEET_MANAGER]
     answer = client.post(reverse("people:staff_access", args=[boss.pk]), {"access": "off"}, follow=True)
     assert "is the only fleet manager" in answer.content.decode()

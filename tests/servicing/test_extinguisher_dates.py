@@ -15,7 +15,9 @@ from servicing.extinguishers import (
     due_dates,
     end_of_life,
     kinds_for,
+    last_start,
 )
+from servicing.intervals import add_months
 
 MADE_ON = date(2020, 1, 15)
 TODAY = date(2026, 6, 15)
@@ -28,6 +30,12 @@ def due(
 ) -> dict[str, date]:
     services = due_dates(regime=regime, agent=agent, made_on=made_on, events=events, on=on)
     return {service.kind: service.on for service in services}
+
+
+@given(on=st.dates(date(2000, 1, 1), date(2100, 1, 1)), months=st.integers(1, 150))
+def test_the_last_start_is_the_last_day_that_ends_in_time(on: date, months: int) -> None:
+    start = last_start(on, months)
+    assert add_months(start, months) <= on < add_months(start + timedelta(days=1), months)
 
 
 @pytest.mark.parametrize(("regime", "agent"), ALL_PAIRS)

@@ -19,7 +19,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         seen = set()
-        for username, full_name, role in PEOPLE:
+        for username, full_name, role, _ in PEOPLE:
             if role not in seen:
                 self.stdout.write(f"  {Role(role).label:<17} {username:<6} {full_name}")
             seen.add(role)
