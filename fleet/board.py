@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
@@ -10,6 +10,7 @@ from fleet.models.carts import Cart
 from fleet.needs import Need, next_need
 from fleet.readiness import Readiness, Window, readiness_each
 from fleet.sentences import moment_words, readiness_sentence
+from people.templatetags.screen import VERDICT_WORDS
 
 # With no hire to judge it for, a cart is judged for a week from now: long enough to show what falls due next.
 LOOK_AHEAD = timedelta(days=7)
@@ -53,6 +54,21 @@ def _wanted_words(need: Need | None, *, at: datetime) -> str:
     if need.is_out:
         return f"Out, {need.label}; expected back {moment_words(need.window.end, at=at)}"
     return f"Leaves {moment_words(need.window.start, at=at)}, {need.label}"
+
+
+BOARD_HEAD = (
+    "Cart", "Plate", "Make", "Model", "Build year", "Tank L", "Where", "Where in words", "Next wanted", "Right to go", "Why",
+)  # fmt: skip
+
+
+def board_table(rows: Iterable[BoardRow]) -> Iterator[Sequence[object]]:
+    """The rows of a list under BOARD_HEAD, for a file."""
+    for row in rows:
+        cart = row.cart
+        yield (
+            cart.fleet_number, cart.plate, cart.make, cart.model, cart.build_year, cart.tank_capacity_l,
+            cart.get_where_kind_display(), cart.where_words, row.wanted_words, VERDICT_WORDS[row.answer.state], row.sentence,
+        )  # fmt: skip
 
 
 def board_rows(carts: Sequence[Cart], *, at: datetime) -> list[BoardRow]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from fleet.addresses import known_record_url
 from fleet.extinguisher_kinds import Due, due_for
-from fleet.models.carts import Cart, Meter, MeterReading, ReadingQuestion
+from fleet.models.carts import Cart, Fitment, Meter, MeterReading, ReadingQuestion
 from fleet.models.equipment import STOPS_ALWAYS, STOPS_ON_ROAD, Document, Extinguisher, ExtinguisherService
 from fleet.models.wheels import TreadReading, TyreFitting, WheelPosition
 from fleet.readings import subject_words
@@ -34,6 +34,15 @@ def vin_note(vin: str) -> str:
         return check_digit_warning(normalise(vin)) or ""
     except ValueError as error:
         return str(error)
+
+
+GEAR_HEAD = ("Gear", "Count", "Details", "Fitted on")
+
+
+def gear_table(fitments: Iterable[Fitment]) -> Iterator[Sequence[object]]:
+    """The gear under GEAR_HEAD, for a file."""
+    for one in fitments:
+        yield one.get_kind_display(), one.count, one.details, one.fitted_on
 
 
 @dataclass(frozen=True)

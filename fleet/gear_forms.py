@@ -12,8 +12,9 @@ from fleet.models.equipment import AGENTS, Extinguisher
 from fleet.models.wheels import WheelPosition
 
 
-class FitTyreForm(forms.Form):
-    position_code = forms.ChoiceField(label="Position")
+class TyreForm(forms.Form):
+    """A tyre by its wall, as it goes on."""
+
     serial = forms.CharField(max_length=30, widget=forms.TextInput(attrs=CAPITALS))
     make = forms.CharField(max_length=40)
     size = forms.CharField(max_length=24, help_text="As on the wall, 11R22.5")
@@ -32,6 +33,15 @@ class FitTyreForm(forms.Form):
         widget=DayInput(),
         help_text="By the four figures on the wall.",
     )
+    cost = forms.DecimalField(
+        label="What it cost, without tax",
+        max_digits=8,
+        decimal_places=2,
+        min_value=0,
+        required=False,
+        help_text="Leave empty where it is not known.",
+        error_messages=bounds("A tyre's price is never below zero."),
+    )
     fitted_at = YardMoment(label="Fitted")
     depth_mm = forms.DecimalField(
         label="Tread at fitting, mm",
@@ -41,6 +51,20 @@ class FitTyreForm(forms.Form):
         required=False,
         error_messages=bounds("A tread depth is never below zero."),
     )
+
+
+class FitTyreForm(TyreForm):
+    position_code = forms.ChoiceField(label="Position")
+    is_fresh = forms.TypedChoiceField(
+        label="When it went on",
+        choices=[
+            ("yes", "Now: its nuts are to be checked again"),
+            ("no", "It was on the cart already: only the record is new"),
+        ],
+        coerce=lambda typed: typed == "yes",
+        widget=forms.RadioSelect,
+    )
+    field_order = ("position_code", "is_fresh")
 
     def __init__(self, data: QueryDict | None, *, positions: list[WheelPosition], **kwargs: object) -> None:
         super().__init__(data, **kwargs)  # type: ignore[arg-type]
@@ -82,7 +106,9 @@ class SettleForm(forms.Form):
     words = forms.CharField(label="How you know", max_length=240, widget=WORDS)
 
 
-class PlaceExtinguisherForm(forms.Form):
+class PlateForm(forms.Form):
+    """An extinguisher by its plate."""
+
     serial = forms.CharField(max_length=30, widget=forms.TextInput(attrs=CAPITALS))
     agent = forms.ChoiceField(label="What is in it", choices=AGENTS)
     size_kg = forms.DecimalField(
@@ -96,6 +122,9 @@ class PlaceExtinguisherForm(forms.Form):
     made_on = forms.DateField(
         label="Made", widget=DayInput(), help_text="By its plate; the first of the month will do."
     )
+
+
+class PlaceExtinguisherForm(PlateForm):
     bracket = forms.CharField(max_length=60, help_text="Where it is: cab, left of the seat.")
     instead_of = forms.ModelChoiceField(
         Extinguisher.objects.none(),

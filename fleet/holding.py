@@ -33,6 +33,7 @@ class _Pile:
 _STANDS = {
     "reported": "nobody has looked at it yet",
     "assessed": "looked at, not begun",
+    "put_off": "put off by the workshop",
     "in_repair": "on the job",
     "repaired": "done, waiting for a second look",
 }

@@ -44,6 +44,47 @@ def next_need(carts: Iterable[Cart], *, at: datetime) -> dict[UUID, Need]:
 
 
 @dataclass(frozen=True)
+class Promise:
+    """A period in which a cart is promised or out, half-open. A cart still out past its promise has no end: it is out until
+    it is back."""
+
+    cart_id: UUID
+    start: datetime
+    end: datetime
+    label: str
+    record_kind: str
+    record_id: UUID
+    is_out: bool
+    is_late: bool
+
+
+class PromisesProvider(Protocol):
+    def __call__(
+        self, carts: Iterable[Cart | UUID], *, start: datetime, end: datetime, at: datetime
+    ) -> list[Promise]: ...
+
+
+_promises: list[PromisesProvider] = []
+
+
+def register_promises(provider: PromisesProvider) -> None:
+    if _promises and _promises[0] is not provider:
+        raise ValueError("Promises already have a provider.")
+    _promises[:] = [provider]
+
+
+def promises(
+    carts: Iterable[Cart | UUID], *, start: datetime, end: datetime, at: datetime
+) -> dict[UUID, list[Promise]]:
+    """What each cart is promised for, or was out on, in the half-open span, earliest first, by cart id, in a constant
+    number of queries. A hire that is over counts for as long as the cart was really out."""
+    found: dict[UUID, list[Promise]] = {}
+    for promise in _promises[0](carts, start=start, end=end, at=at) if _promises else ():
+        found.setdefault(promise.cart_id, []).append(promise)
+    return found
+
+
+@dataclass(frozen=True)
 class SiteHire:
     """One hire as the customer's people on it meet it: the need itself, which walk-rounds they may sign for it, where its
     cart is, and whether it is over."""

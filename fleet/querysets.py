@@ -71,6 +71,10 @@ class DefectQuerySet(models.QuerySet["Defect"]):
     def closed(self) -> DefectQuerySet:
         return self.filter(closed_at__isnull=False)
 
+    def in_queue(self, *, on: date) -> DefectQuerySet:
+        """Open, and not put off to a day after this one."""
+        return self.open().exclude(state="put_off", put_off_until__gt=on)
+
     def worst_first(self) -> DefectQuerySet:
         rank = models.Case(
             models.When(grade="do_not_use", then=0), models.When(grade="by_date", then=1), default=2,
@@ -81,4 +85,4 @@ class DefectQuerySet(models.QuerySet["Defect"]):
         )
 
     def for_list(self) -> DefectQuerySet:
-        return self.select_related("cart", "assigned_to", "repaired_by", "verified_by")
+        return self.select_related("cart", "assigned_to", "repaired_by", "verified_by", "put_off_by")

@@ -40,6 +40,12 @@ def moment_words(moment: datetime, *, at: datetime) -> str:
     return f"{day_words(moment, at=at)} {clock_words(moment)}"
 
 
+def past_words(moment: datetime, *, at: datetime) -> str:
+    """A moment that has passed: "today 5.30 am", "yesterday 4.00 pm", "Thu 4 Dec 4.00 pm"."""
+    away = (yard_day(at) - yard_day(moment)).days
+    return f"{'yesterday' if away == 1 else day_words(moment, at=at)} {clock_words(moment)}"
+
+
 def readiness_sentence(answer: Readiness) -> str:
     """One sentence for a cart. A held cart says its worst blocker and how many more there are."""
     if answer.blockers:

@@ -6,7 +6,8 @@ class HireConfig(AppConfig):
 
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
-        from fleet.needs import register_needs, register_site_hires  # noqa: PLC0415 - start-up is where providers are told
+        from fleet.duty import register_duties  # noqa: PLC0415
+        from fleet.needs import register_needs, register_promises, register_site_hires  # noqa: PLC0415 - start-up is where providers are told
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
@@ -16,10 +17,13 @@ class HireConfig(AppConfig):
 
         register_provider("hire", promises.findings)
         register_needs(promises.next_needs)
+        register_promises(promises.promises_in)
+        register_duties(promises.duties)
         register_site_hires("hire_line", site.site_hire)
         register_record("hire_line", "hire:line_detail")
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire")
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks")
+        register_rule("hire.return_overdue", watch.returns_overdue, "Carts not back")
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)
         register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")

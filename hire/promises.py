@@ -10,9 +10,10 @@ from zoneinfo import ZoneInfo
 
 from django.contrib.postgres.expressions import ArraySubquery
 from django.db.models import F, OuterRef, Q
+from django.db.models.functions import Coalesce
 
 from fleet.models.carts import Cart
-from fleet.needs import Need
+from fleet.needs import Need, Promise
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
 from hire.models import Line, StandDown
@@ -53,6 +54,12 @@ def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None
     starts, ends = moment_words(line.promised.lower, at=at), moment_words(line.promised.upper, at=at)
     sentence = f"Promised to {who}, {starts} to {ends}."
     return Blocker("hire.overlap", sentence, record, DESK, DESK_WORDS, weight=30)
+
+
+def duties() -> dict[UUID, str]:
+    """Where each cart that was ever handed over was last worked, "road" or "site", by cart id. One query."""
+    lines = Line.objects.filter(handed_over_at__isnull=False).order_by("cart_id", "-handed_over_at")
+    return dict(lines.distinct("cart_id").values_list("cart_id", "agreement__works_on"))
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
@@ -138,3 +145,26 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
                 shift.starts_at if shift else None,
             ),
         )
+
+
+def promises_in(
+    carts: Iterable[Cart | UUID], *, start: datetime, end: datetime, at: datetime
+) -> list[Promise]:
+    """Promises not yet over and times really out, that touch the span, earliest first. One query."""
+    lines = (
+        Line.objects.filter(cart__in=carts, cancelled_at=None)
+        .filter(Q(back_at=None) | Q(back_at__gt=start), Q(promised__endswith__gt=start) | Q(handed_over_at__isnull=False))
+        .annotate(starts_at=Coalesce("handed_over_at", "promised__startswith"))
+        .filter(starts_at__lt=end)
+        .order_by("starts_at")
+        .values_list("pk", "cart_id", "starts_at", "promised__endswith", "handed_over_at", "back_at",
+                     "agreement__customer__name", "agreement__place_of_work")
+    )  # fmt: skip
+    found = []
+    for line_id, cart_id, starts, promised_end, left_at, back_at, customer, place in lines:
+        is_out = left_at is not None and back_at is None
+        ends = back_at or (max(promised_end, at) if is_out else promised_end)
+        if ends > starts:
+            label, is_late = f"{customer}, {place}", is_out and promised_end < at
+            found.append(Promise(cart_id, starts, ends, label, "hire_line", line_id, is_out, is_late))
+    return found

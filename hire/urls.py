@@ -1,6 +1,6 @@
 from django.urls import path
 
-from hire.views import customer_pages, customers, gate, lines, site_doors
+from hire.views import customer_pages, customers, figures, gate, lines, site_doors
 
 app_name = "hire"
 urlpatterns = [
@@ -18,6 +18,7 @@ urlpatterns = [
     path("hire/links/<uuid:link_id>/end/", lines.link_revoke, name="link_revoke"),
     path("hire/<uuid:line_id>/site-code/", site_doors.site_code_make, name="site_code_make"),
     path("hire/phones/<uuid:walker_id>/end/", site_doors.site_walker_end, name="site_walker_end"),
+    path("figures/", figures.figures, name="figures"),
     path("customers/", customers.customer_list, name="customer_list"),
     path("customers/add/", customers.customer_add, name="customer_add"),
     path("customers/<uuid:customer_id>/", customers.customer_detail, name="customer_detail"),

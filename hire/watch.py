@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import datetime
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from uuid import UUID
 
 from fleet.alerts.rules import Condition
-from fleet.sentences import clock_words, moment_words
+from fleet.sentences import clock_words, moment_words, past_words
 from hire.models import Line
 from hire.promises import hours_of
 from hire.shifts import Shift, last_owed_shift
@@ -60,6 +61,44 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
             if_not=f"Ring {line.agreement.customer.name}: a cart nobody walked round should not be working.",
             due_at=owed.due_at,
         )
+
+
+# A cart a little late is on its way; after this somebody rings. Common practice, no source.
+LATE_GRACE = timedelta(hours=2)
+
+
+def returns_overdue(at: datetime) -> Iterator[Condition]:
+    """Carts still out past the time they were expected back, with the next hire that waits for each. Two queries."""
+    late = list(Line.objects.out_now().filter(promised__endswith__lt=at - LATE_GRACE).for_list())
+    waiting = next_after(late)
+    for line in late:
+        ended, after = line.promised.upper, waiting.get(line.cart_id)
+        yield Condition(
+            subject_kind="hire_line",
+            subject_id=line.pk,
+            cart_id=line.cart_id,
+            rank="today",
+            for_role=Role.HIRE_DESK,
+            what=f"{line.cart.fleet_number} was expected back {past_words(ended, at=at)} and is still out.",
+            how_we_know=f"{line.agreement.number}, {line.agreement.customer.name}: no return is recorded.",
+            if_not=f"It is wanted by {after.agreement.customer.name} {moment_words(after.promised.lower, at=at)}."
+            if after
+            else "It goes on being charged, and nobody else can have it.",
+            due_at=ended,
+            act="Ring and agree when it comes back",
+        )
+
+
+def next_after(lines: Sequence[Line]) -> dict[UUID, Line]:
+    """The next promise of each cart that is still out, by cart id. One query."""
+    to_come = (
+        Line.objects.to_come()
+        .filter(cart__in=[line.cart_id for line in lines])
+        .order_by("cart_id", "promised")
+        .distinct("cart_id")
+        .for_list()
+    )
+    return {line.cart_id: line for line in to_come}
 
 
 def pre_hires_missing(at: datetime) -> Iterator[Condition]:

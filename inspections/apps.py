@@ -8,8 +8,10 @@ class InspectionsConfig(AppConfig):
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415 - start-up is where providers are told
         from fleet.records import register_record  # noqa: PLC0415
-        from inspections import panels, standing  # noqa: PLC0415
+        from fleet.wanted import register_wanted  # noqa: PLC0415
+        from inspections import panels, standing, wanted  # noqa: PLC0415
 
         register_provider("inspections", standing.findings)
         register_record("walk_round", "inspections:walk_round_detail")
         register_panel("walk rounds", 30, panels.walk_rounds, "inspections/_cart_walk_rounds.html")
+        register_wanted(wanted.wanted)

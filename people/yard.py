@@ -18,7 +18,9 @@ class YardPolicy:
     pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
     leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
     local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
-    somebody's password on a shared tablet their PIN counts there. quiet_from, quiet_until: the local times between which
+    somebody's password on a shared tablet their PIN counts there. returning_within: how soon after its repair a fault told
+    again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
+    defect to watch is looked at again, where nobody says otherwise. quiet_from, quiet_until: the local times between which
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told.
     """
@@ -32,6 +34,14 @@ class YardPolicy:
     second_shift_at: time
     due_out_lead: timedelta
     extinguisher_lead: timedelta
+    document_lead: timedelta
+    meter_stale: timedelta
+    workshop_day: timedelta
+    closed_days: frozenset[date]
+    returning_within: timedelta
+    pattern_within: timedelta
+    watch_for: timedelta
+    tyre_lead: timedelta
     customer_link_life: timedelta
     quiet_from: time
     quiet_until: time
@@ -56,6 +66,16 @@ def yard_policy() -> YardPolicy:
         second_shift_at=time(settings.YARD_SECOND_SHIFT_HOUR),
         due_out_lead=timedelta(hours=settings.YARD_DUE_OUT_LEAD_HOURS),
         extinguisher_lead=timedelta(days=settings.YARD_EXTINGUISHER_LEAD_DAYS),
+        document_lead=timedelta(days=settings.YARD_DOCUMENT_LEAD_DAYS),
+        meter_stale=timedelta(days=settings.YARD_METER_STALE_DAYS),
+        workshop_day=timedelta(hours=settings.YARD_WORKSHOP_DAY_HOURS),
+        closed_days=frozenset(
+            date.fromisoformat(day.strip()) for day in settings.YARD_CLOSED_DAYS.split(",") if day.strip()
+        ),
+        returning_within=timedelta(days=settings.YARD_RETURNING_DAYS),
+        pattern_within=timedelta(days=settings.YARD_PATTERN_DAYS),
+        watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
+        tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         quiet_from=settings.YARD_QUIET_FROM,
         quiet_until=settings.YARD_QUIET_UNTIL,

@@ -6,9 +6,10 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime, time
 from decimal import Decimal
+from itertools import chain
 from uuid import UUID
 
-from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
+from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from fleet.models.carts import Cart, Fitment
 from fleet.models.equipment import Extinguisher, ExtinguisherService
@@ -18,6 +19,8 @@ from fleet.tread_limits import judge, withdrawal_limit
 from people.roles import MANAGERS, Role
 from people.yard import at_local, yard_day, yard_policy
 from servicing.extinguishers import KIND_WORDS, DueService, due_dates
+from servicing.service_due import service_findings
+from servicing.wheel_due import age_findings, forecast_findings, made_before, retorque_findings
 
 HALF_MM = Decimal("0.5")
 WORKSHOP_WORDS = "Workshop manager, with a serviced or spare extinguisher"
@@ -90,7 +93,9 @@ def _extinguisher(cart: Cart, item: Extinguisher, window: Window, spares: int) -
     return Findings()
 
 
-def _extinguishers(carts: Sequence[Cart], windows: Mapping[UUID, Window]) -> dict[UUID, list[Findings]]:
+def _extinguishers(
+    carts: Sequence[Cart], windows: Mapping[UUID, Window]
+) -> defaultdict[UUID, list[Findings]]:
     wanted = {
         row["cart_id"]: row["count"]
         for row in Fitment.objects.filter(cart__in=carts, kind="extinguisher", removed_on=None).values(
@@ -141,9 +146,10 @@ def current_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
     )
 
 
-def worn_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
-    """Of the tyres now on these carts, those that no position's change-out depth would pass unasked, each with
-    `least_depth_mm`, in one query. The least of a tyre's readings counts, as for its alert: rubber does not grow.
+def worn_fittings(carts: Sequence[Cart], *, on: date) -> list[TyreFitting]:
+    """Of the tyres now on these carts, those that no position's change-out depth would pass unasked or that are too old for
+    a steer axle on `on`, each with `least_depth_mm`, in one query. The least of a tyre's readings counts, as for its alert:
+    rubber does not grow.
 
     Nine tyres in ten are far from any limit; leaving them in the database is what keeps a board of carts quick.
     """
@@ -154,11 +160,14 @@ def worn_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
     )
     readings = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("depth_mm")
     least = _fittings_on(carts).annotate(least_depth_mm=Subquery(readings.values("depth_mm")[:1]))
-    return list(least.filter(least_depth_mm__lt=deepest).select_related("wheel_position"))
+    asked = Q(least_depth_mm__lt=deepest) | Q(wheel_position__steers=True, tyre__made_on__lt=made_before(on))
+    return list(least.filter(asked).select_related("wheel_position", "tyre"))
 
 
 def _tyre(fitting: TyreFitting) -> Findings:
     position, depth = fitting.wheel_position, fitting.least_depth_mm  # type: ignore[attr-defined] # annotated
+    if depth is None:
+        return Findings()
     policy = yard_policy()
     verdict = judge(
         depth_mm=depth,
@@ -194,10 +203,22 @@ def _tyre(fitting: TyreFitting) -> Findings:
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """Four queries however many carts: extinguishers wanted, aboard, their services, tyres with their last depth."""
+    """Nine queries however many carts: extinguishers wanted, aboard, their services; tyres worn or old, tyres forecast to be
+    down inside the window, wheel nuts to be checked again; services that come round, the meters, workshop days."""
     answers = _extinguishers(carts, windows)
-    for fitting in worn_fittings(carts):
-        answers[fitting.wheel_position.cart_id].append(_tyre(fitting))
+    latest, held = yard_day(max(window.end for window in windows.values())), set()
+    for fitting in worn_fittings(carts, on=latest):
+        found, window = _tyre(fitting), windows[fitting.wheel_position.cart_id]
+        if found.blockers:
+            held.add(fitting.pk)
+        answers[fitting.wheel_position.cart_id] += [found, age_findings(fitting, window)]
+    more = (
+        forecast_findings(carts, windows, held=held),
+        retorque_findings(carts, windows, at=at),
+        service_findings(carts, windows=windows, at=at).items(),
+    )
+    for cart_id, found in chain.from_iterable(more):
+        answers[cart_id].append(found)
     return {
         cart_id: Findings(
             tuple(item for one in pile for item in one.blockers),

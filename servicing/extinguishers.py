@@ -5,11 +5,12 @@ the tag and a licensed technician stand over every date here. A damaged, used or
 not in service whatever its dates say.
 """
 
-import calendar
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
+
+from servicing.intervals import add_months
 
 REGIMES = ("au", "us", "uk")
 AGENTS = ("dry_chemical", "co2", "water", "foam", "wet_chemical")
@@ -27,6 +28,9 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
         "hydrotest": "hydrostatic test",
     }
 )
+
+# No service of anybody's: it can be neither done nor recorded, so it is no kind of event.
+END_OF_LIFE = "end_of_life"
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,14 +131,6 @@ INCLUSIONS: Mapping[str, tuple[Inclusion, ...]] = MappingProxyType(
 )
 
 
-def add_months(on: date, months: int) -> date:
-    """The same day of the month, `months` on, or that month's last day where it has none (31 Aug + 6: 28 Feb)."""
-    months_from_year_0 = on.year * 12 + on.month - 1 + months
-    year, month = divmod(months_from_year_0, 12)
-    last_day = calendar.monthrange(year, month + 1)[1]
-    return date(year, month + 1, min(on.day, last_day))
-
-
 def kinds_for(*, regime: str, agent: str) -> tuple[str, ...]:
     """The kinds of service a rule set asks of an agent, lightest first. ValueError for an unknown word."""
     return tuple(rule.kind for rule in _rules(regime, agent))
@@ -182,8 +178,8 @@ def due_dates(
     kind that belongs to another rule set is ignored. Month ends are clamped.
 
     ValueError for an unknown regime, agent or event kind.
-    Source: the row id and clause on each result. Ends of life (FE-37, FE-43) are read off the plate and not
-    computed; FE-52 and FE-53 are not settled and not used.
+    Source: the row id and clause on each result. The end of life is
+    `end_of_life`'s; FE-52 and FE-53 are not settled and not used.
     """
     rules = _rules(regime, agent)
     named = [(_known_kind(kind), done_on) for kind, done_on in events]
@@ -194,6 +190,21 @@ def due_dates(
         last_on = max((done_on for kind, done_on in done if kind in counts), default=made_on)
         due.append(DueService(rule.kind, add_months(last_on, rule.months), rule.source))
     return tuple(sorted(due, key=lambda service: service.on))
+
+
+def end_of_life(*, regime: str, agent: str, made_on: date, is_rechargeable: bool = True) -> DueService | None:
+    """The day an extinguisher leaves service for good, as DueService("end_of_life", day, source); None where no row says.
+
+    us, one that cannot be recharged: 12 years from manufacture. uk: 20 years from manufacture, the usual life as
+    practised and no rule of the standard. au: no row. The plate and the maker stand over both.
+    Month ends are clamped. ValueError for an unknown regime or agent.
+    """
+    _rules(regime, agent)
+    if regime == "us" and not is_rechargeable:
+        return DueService(END_OF_LIFE, add_months(made_on, 144), "FE-37, NFPA 10 (1998) 4-4.3")
+    if regime == "uk":
+        return DueService(END_OF_LIFE, add_months(made_on, 240), "FE-43, as practised")
+    return None
 
 
 def _rules(regime: str, agent: str) -> tuple[_Rule, ...]:

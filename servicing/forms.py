@@ -6,17 +6,14 @@ import uuid
 from typing import Any
 
 from django import forms
-from django.http import QueryDict
 
-from fleet.lap.stations import STATIONS
+from fleet.lap.stations import STATIONS, station
 from fleet.models.carts import Cart
-from fleet.models.defects import CLOSED_STATES, GRADES, STATES, Defect
+from fleet.models.defects import Defect
 from fleet.models.photos import Photo
-from fleet.querysets import DefectQuerySet
 from people.models import Staff
 from people.roles import WORKSHOP
 
-OPEN_STATES = [(key, label) for key, label in STATES if key not in CLOSED_STATES]
 GRADE_WORDS = [
     ("do_not_use", "Do not use: the cart stays until it is repaired"),
     ("by_date", "Repair by a date: it may go until then"),
@@ -24,7 +21,10 @@ GRADE_WORDS = [
 ]
 
 
-def _hands() -> Any:
+PLACES = [(stop.key, stop.label) for stop in STATIONS]
+
+
+def hands() -> Any:
     return Staff.objects.filter(is_active=True, role__in=[role.value for role in WORKSHOP]).order_by(
         "full_name"
     )
@@ -35,36 +35,6 @@ class DayInput(forms.DateInput):
 
     def __init__(self) -> None:
         super().__init__(format="%Y-%m-%d")
-
-
-class QueueFilter(forms.Form):
-    """What the queue is narrowed by. A word nobody offers narrows nothing."""
-
-    grade = forms.ChoiceField(required=False, choices=[("", "All grades"), *GRADES])
-    state = forms.ChoiceField(required=False, label="Stands", choices=[("", "Anywhere"), *OPEN_STATES])
-    person = forms.ModelChoiceField(Staff.objects.none(), required=False, empty_label="Anybody")
-    cart = forms.CharField(
-        required=False, max_length=12, widget=forms.TextInput(attrs={"type": "search", "size": "10"})
-    )
-
-    def __init__(self, data: QueryDict) -> None:
-        super().__init__(data, auto_id="narrow_%s")
-        self.fields["person"].queryset = _hands()  # type: ignore[attr-defined]
-
-    def chosen(self, name: str) -> Any:
-        """What was chosen, or None for nothing and for a word nobody offers."""
-        return None if name in self.errors else self.cleaned_data[name] or None
-
-    def narrow(self, defects: DefectQuerySet) -> DefectQuerySet:
-        if grade := self.chosen("grade"):
-            defects = defects.filter(grade=grade)
-        if state := self.chosen("state"):
-            defects = defects.filter(state=state)
-        if person := self.chosen("person"):
-            defects = defects.filter(assigned_to=person)
-        if words := self.chosen("cart"):
-            defects = defects.filter(cart__in=Cart.objects.found_by(words).values("pk"))
-        return defects
 
 
 WORDS = forms.Textarea(attrs={"rows": 3})
@@ -112,12 +82,24 @@ class LookForm(PhotoForm):
         max_length=80,
         help_text="Easing “do not use” takes a second named person who has looked, and a fresh photo.",
     )
-    field_order = ("version", "grade", "due_on", "assigned_to", "words", "second_name", "photo", "kept_photo")
+    look_again_on = forms.DateField(
+        label="Look at it again on",
+        required=False,
+        widget=DayInput(),
+        help_text="Only with “watch”. Left blank, the yard’s usual time from today. A later day twice; then it has a date.",
+    )
+    look_again_if = forms.CharField(
+        label="Or before that if", required=False, max_length=120, help_text="“Over 2 drips a minute”."
+    )
+    field_order = ("version", "grade", "due_on", "look_again_on", "look_again_if", "assigned_to", "words", "second_name",
+                   "photo", "kept_photo")  # fmt: skip
 
     def __init__(self, *args: Any, defect: Defect, **kwargs: Any) -> None:
         super().__init__(*args, defect=defect, **kwargs)
-        self.fields["assigned_to"].queryset = _hands()  # type: ignore[attr-defined]
-        self.initial.update(grade=defect.grade, due_on=defect.due_on, assigned_to=defect.assigned_to_id)
+        self.fields["assigned_to"].queryset = hands()  # type: ignore[attr-defined]
+        for name in ("grade", "due_on", "look_again_on", "look_again_if"):
+            self.initial[name] = getattr(defect, name)
+        self.initial["assigned_to"] = defect.assigned_to_id
         if defect.grade != "do_not_use":
             for name in ("second_name", "photo", "kept_photo"):
                 del self.fields[name]
@@ -130,7 +112,18 @@ class RepairForm(PhotoForm):
         widget=WORDS,
         help_text="Parts, settings, readings: the next person relies on it.",
     )
-    field_order = ("version", "words", "photo", "kept_photo")
+    fix_ends_on = forms.DateField(
+        label="Only a temporary fix, good until",
+        required=False,
+        widget=DayInput(),
+        help_text="Its last day. After it the defect is told again by itself.",
+    )
+    field_order = ("version", "words", "fix_ends_on", "photo", "kept_photo")
+
+    def __init__(self, *args: Any, defect: Defect, **kwargs: Any) -> None:
+        super().__init__(*args, defect=defect, **kwargs)
+        if defect.grade == "do_not_use":
+            del self.fields["fix_ends_on"]
 
 
 class SecondLookForm(PhotoForm):
@@ -151,6 +144,32 @@ class NoFaultForm(VersionForm):
     )
 
 
+class PutOffForm(VersionForm):
+    until = forms.DateField(
+        label="Until", widget=DayInput(), help_text="On that day it is back in the queue by itself."
+    )
+    because = forms.CharField(label="Because", max_length=200, help_text="“The gearbox is on order.”")
+
+
+class SameForm(VersionForm):
+    other = forms.ModelChoiceField(
+        Defect.objects.none(),
+        label="The other defect of this cart",
+        empty_label="Choose one",
+        help_text="This one is closed; the other stays in the queue. It is graded no lighter than this.",
+    )
+
+    def __init__(self, *args: Any, defect: Defect, **kwargs: Any) -> None:
+        super().__init__(*args, defect=defect, **kwargs)
+        others = Defect.objects.open().filter(cart=defect.cart_id).exclude(pk=defect.pk).worst_first()
+        self.fields["other"].queryset = others  # type: ignore[attr-defined]
+        self.fields["other"].label_from_instance = other_words  # type: ignore[attr-defined]
+
+
+def other_words(defect: Defect) -> str:
+    return f"{defect.title}, {station(defect.station).label} ({defect.get_grade_display().lower()})"
+
+
 class LimitForm(VersionForm):
     words = forms.CharField(
         label="The limit, as the customer reads it",
@@ -168,6 +187,8 @@ STEP_FORMS: dict[str, type[VersionForm]] = {
     "repair": RepairForm,
     "second-look": SecondLookForm,
     "send-back": SendBackForm,
+    "put-off": PutOffForm,
+    "same": SameForm,
     "no-fault": NoFaultForm,
     "limit": LimitForm,
 }
@@ -184,7 +205,7 @@ class TellForm(WithPhoto):
     words = forms.CharField(label="What you saw", required=False, max_length=2000, widget=WORDS)
     station = forms.ChoiceField(
         label="Where on the cart",
-        choices=[("", "Choose a place"), *((station.key, station.label) for station in STATIONS)],
+        choices=[("", "Choose a place"), *PLACES],
     )
     grade = forms.ChoiceField(label="How bad it is", choices=GRADE_WORDS, widget=forms.RadioSelect)
     field_order = ("told_id", "cart", "title", "words", "station", "grade", "photo", "kept_photo")

@@ -3,26 +3,32 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import cast
 from uuid import UUID
 
 from django.forms import Form
 from django.http import QueryDict
 from django.shortcuts import get_object_or_404
+from django.urls import reverse
 
 from fleet.board import answers_for
 from fleet.drawing import lap_svg
 from fleet.models.carts import Cart
-from fleet.models.defects import Defect
+from fleet.models.defects import MOST_PUT_OFF, Defect
 from fleet.readiness import Readiness
 from fleet.records import record_url
 from fleet.sentences import readiness_sentence
 from people.models import Staff
 from people.roles import WORKSHOP
 from people.templatetags.screen import clock_words, day, day_year
+from people.yard import yard_day
 from servicing import offers, screens
-from servicing.forms import STEP_FORMS, VersionForm
+from servicing.actions.parts import PART_TAKEN
+from servicing.actions.repairs import TEMPORARY_FIX
+from servicing.forms import STEP_FORMS, VersionForm, other_words
+from servicing.models.jobs import PartUsed
+from servicing.returning import came_back, with_return
 
 
 @dataclass(frozen=True)
@@ -46,10 +52,14 @@ def _seen_now(form: VersionForm, defect: Defect) -> VersionForm:
     return form
 
 
-def _sheets(defect: Defect, person: Staff, failed: Failed | None) -> list[StepSheet]:
+def _sheets(defect: Defect, person: Staff, failed: Failed | None, *, on: date) -> list[StepSheet]:
     sheets = []
-    is_limited = defect.limits.filter(lifted_at=None).exists()
-    found = [one for one in offers.offers_for(defect, person) if one.key != "limit" or not is_limited]
+    left_out = set()
+    if defect.limits.filter(lifted_at=None).exists():
+        left_out.add("limit")
+    if not Defect.objects.open().filter(cart=defect.cart_id).exclude(pk=defect.pk).exists():
+        left_out.add("same")
+    found = [one for one in offers.offers_for(defect, person, on=on) if one.key not in left_out]
     for number, offer in enumerate(found):
         came_back = failed is not None and failed[0] == offer.key
         form = (
@@ -77,6 +87,18 @@ def _facts(defect: Defect) -> list[tuple[str, str, str]]:
         rows.append(("Whose job", defect.assigned_to.full_name if defect.assigned_to else "nobody’s yet", ""))
     if defect.due_on:
         rows.append(("Repair by", day_year(defect.due_on), ""))
+    if defect.state == "put_off" and defect.put_off_by and defect.put_off_until:
+        left = MOST_PUT_OFF - defect.put_off_times
+        again = {0: "not again", 1: "once more at most"}.get(left, "twice more at most")
+        rows.append(
+            ("Put off until", day_year(defect.put_off_until), f"by {defect.put_off_by.full_name}; {again}")
+        )
+    if defect.look_again_on:
+        before = f"or before: {defect.look_again_if}; " if defect.look_again_if else ""
+        renewed = ("not renewed yet", "renewed once", "renewed twice, so then it has a date")
+        rows.append(("Look again", day_year(defect.look_again_on), before + renewed[min(defect.renewals, 2)]))
+    if defect.fix_ends_on:
+        rows.append(("Temporary fix until", day_year(defect.fix_ends_on), "then it is told again by itself"))
     if defect.repaired_by and defect.repaired_at:
         rows.append(
             (
@@ -94,6 +116,27 @@ def _facts(defect: Defect) -> list[tuple[str, str, str]]:
             )
         )
     return rows
+
+
+def _ties(defect: Defect, again: Defect | None) -> list[tuple[str, str]]:
+    """Other defects this one is tied to, in words and with where they are. again: as it was told after a temporary fix."""
+    ties: list[tuple[str, UUID]] = []
+    if back := came_back(defect):
+        ties.append((f"{back.words}.", back.defect_id))
+    if other := defect.same_as:
+        how = "; no fault was found in that one" if other.state == "no_fault_found" else ""
+        ties.append((f"The same as {other_words(other)}{how}.", other.pk))
+    ties += [
+        (f"Told a second time as {one.title.lower()}, {day(one.told_at)}.", one.pk)
+        for one in defect.same_ones.all()
+    ]
+    if defect.source_kind == TEMPORARY_FIX:
+        ties.append(("Only a temporary fix was made before.", defect.source_id))
+    if defect.source_kind == PART_TAKEN and (part := PartUsed.objects.filter(pk=defect.source_id).first()):
+        ties.append(("A part was taken off here for another cart.", part.defect_id))
+    if again is not None:
+        ties.append(("Its temporary fix has ended: told again.", again.pk))
+    return [(words, reverse("servicing:defect_detail", args=[pk])) for words, pk in ties]
 
 
 def _stops(defect: Defect, answer: Readiness) -> str:
@@ -115,10 +158,11 @@ def defect_page(
     defect_id: UUID, *, person: Staff, at: datetime, failed: Failed | None = None
 ) -> dict[str, object]:
     """The page of one defect as it stands now. failed: a step's word and its form that came back with a fault."""
-    defect = get_object_or_404(Defect.objects.for_list(), pk=defect_id)
+    defect = get_object_or_404(with_return(Defect.objects.for_list().select_related("same_as")), pk=defect_id)
     cart = Cart.objects.for_drawing().get(pk=defect.cart_id)
     _, answer = answers_for([cart], at=at)[cart]
-    sheets = _sheets(defect, person, failed)
+    sheets = _sheets(defect, person, failed, on=yard_day(at))
+    again = Defect.objects.filter(source_kind=TEMPORARY_FIX, source_id=defect.pk).first()
     steps = list(defect.steps.select_related("photo"))
     gone = failed is not None and failed[0] not in {sheet.offer.key for sheet in sheets}
     return {
@@ -133,8 +177,14 @@ def defect_page(
         "state_words": screens.state_words(defect, at=at),
         "by_words": day(defect.due_on) if defect.due_on else "",
         "facts": _facts(defect),
+        "ties": _ties(defect, again),
+        "may_job": person.has_role(WORKSHOP) and defect.is_open,
+        "may_end_fix": person.has_role(WORKSHOP)
+        and defect.state == "verified"
+        and defect.fix_ends_on is not None
+        and again is None,
         "steps": screens.step_rows(steps),
-        "waits_for": offers.waits_for(defect),
+        "waits_for": offers.waits_for(defect, on=yard_day(at)),
         "is_own_repair": defect.state == "repaired" and defect.repaired_by_id == person.pk,
         "photos": screens.photo_rows(
             list(defect.photos.all()), alt=f"{defect.title}: the photo it was told with"

@@ -11,23 +11,28 @@ from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
-from django.forms import Form
-from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.actions.defects import tell_defect
-from fleet.actions.photos import keep_photo
 from fleet.models.carts import ReadingQuestion
 from fleet.models.defects import Defect
 from fleet.models.standing import Hold, Limit, Pass
-from fleet.photos.refusals import PhotoRefused
+from people.csv_out import csv_response, wants_csv
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
-from people.roles import EVERYBODY, WALKERS, WORKSHOP
-from servicing import actions, equipment, forms, offers, pages, screens
+from people.roles import EVERYBODY, MANAGERS, WALKERS, WORKSHOP
+from people.yard import yard_day
+from servicing import equipment, forms, offers, pages, screens
+from servicing.actions import closing, grading, repairs
+from servicing.asking import refuse, take_in, typed_of
+from servicing.bulk_forms import TogetherForm
+from servicing.models.jobs import TimeOnJob
+from servicing.queue_filter import QueueFilter
+from servicing.returning import patterns
 from servicing.waiting import queue_of
 
 PAGE = 50
@@ -48,24 +53,32 @@ class _Pages(Paginator):  # type: ignore[type-arg] # the class takes none at run
 def defect_list(request: HttpRequest) -> HttpResponse:
     """The queue. Repairs waiting for this person's second look come first, on the first page, unless a state is asked for."""
     at, person = timezone.now(), staff_of(request)
-    narrow = forms.QueueFilter(request.GET)
-    queue = queue_of(narrow.narrow(Defect.objects.open()), at=at)
+    narrow = QueueFilter(request.GET, reader=person, on=yard_day(at))
+    queue = queue_of(narrow.narrow(), at=at)
+    if wants_csv(request):
+        return csv_response("workshop-queue", screens.QUEUE_HEAD, screens.queue_table(queue))
     apart = NOTHING if narrow.chosen("state") else Q(state="repaired") & ~Q(repaired_by=person)
     open_count, second_count = queue.counts(apart)
     page = _Pages(queue.places.exclude(apart), PAGE, count=open_count - second_count).get_page(
         request.GET.get("page")
     )
+    is_narrowed = any(narrow.chosen(name) for name in narrow.fields)
     shown = SECOND_LOOKS_SHOWN if second_count and page.number == 1 else 0
+    second = list(queue.places.filter(apart)[:shown])
+    rows = screens.queue_rows(queue, [*second, *page.object_list], person=person)
     context = {
         "page_title": "Workshop",
         "filters": narrow,
         "page": page,
-        "rows": screens.queue_rows(queue, page.object_list, person=person),
-        "second": screens.queue_rows(queue, queue.places.filter(apart)[:shown], person=person),
+        "rows": rows[len(second) :],
+        "second": rows[: len(second)],
         "second_count": second_count,
         "open_count": open_count,
-        "is_narrowed": any(narrow.chosen(name) for name in narrow.fields),
-        "order_inputs": screens.order_inputs(),
+        "is_narrowed": is_narrowed,
+        "patterns": [] if is_narrowed or page.number > 1 else patterns(at=at),
+        "on_now": TimeOnJob.objects.filter(by=person, ended_at=None).select_related("defect__cart"),
+        "together": TogetherForm(),
+        "may_decide": person.has_role(MANAGERS),
     }
     return render(request, "servicing/defect_list.html", context)
 
@@ -80,41 +93,17 @@ def defect_detail(request: HttpRequest, defect_id: UUID) -> HttpResponse:
     )
 
 
-def _posted(request: HttpRequest, *, by: Staff, at: datetime) -> tuple[QueryDict, str]:
-    """What was typed, with the photo taken in at once and named in it, so that no fault elsewhere loses it; and the
-    sentence of a refused photo."""
-    data, file = request.POST.copy(), request.FILES.get("photo")
-    if file is None:
-        return data, ""
-    try:
-        photo = keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at)
-    except PhotoRefused as no:
-        return data, no.sentence
-    data["kept_photo"] = str(photo.pk)
-    return data, ""
-
-
-def _refuse(form: Form, no: Refusal) -> None:
-    form.add_error(no.field if no.field in form.fields else None, no.sentence)
-
-
 ACTS: dict[str, Callable[..., object]] = {
-    "look": actions.assess_defect,
-    "start": actions.start_repair,
-    "repair": actions.record_repair,
-    "second-look": actions.give_second_look,
-    "send-back": actions.send_back,
-    "no-fault": actions.find_no_fault,
-    "limit": actions.isolate,
+    "look": grading.assess_defect,
+    "start": repairs.start_repair,
+    "repair": repairs.record_repair,
+    "second-look": repairs.give_second_look,
+    "send-back": repairs.send_back,
+    "put-off": grading.put_off,
+    "same": closing.call_same,
+    "no-fault": closing.find_no_fault,
+    "limit": repairs.isolate,
 }
-
-
-def _typed(form: Form) -> dict[str, Any]:
-    """What a valid form asks of its action: the photo is the one kept."""
-    typed = {name: value for name, value in form.cleaned_data.items() if name not in ("photo", "kept_photo")}
-    if "kept_photo" in form.fields:
-        typed["photo"] = form.cleaned_data["kept_photo"]
-    return typed
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -129,13 +118,13 @@ def defect_step(request: HttpRequest, defect_id: UUID, step: str) -> HttpRespons
         return redirect("servicing:defect_detail", defect.pk)
     if not by.has_role(offers.BY_KEY[step].roles):
         raise PermissionDenied
-    data, refused = _posted(request, by=by, at=at)
+    data, refused = take_in(request, by=by, at=at)
     form = forms.STEP_FORMS[step](data, defect=defect, auto_id=f"{step}_%s")
     if form.is_valid() and not refused:
         try:
-            ACTS[step](defect=defect, **_typed(form), by=by, at=at)
+            ACTS[step](defect=defect, **typed_of(form), by=by, at=at)
         except Refusal as no:
-            _refuse(form, no)
+            refuse(form, no)
         else:
             messages.success(
                 request, f"{defect.title} on {defect.cart.fleet_number} {offers.BY_KEY[step].done}."
@@ -154,7 +143,7 @@ def defect_add(request: HttpRequest) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     refused = ""
     if request.method == "POST":
-        data, refused = _posted(request, by=by, at=at)
+        data, refused = take_in(request, by=by, at=at)
         form = forms.TellForm(data)
     else:
         form = forms.TellForm(initial={"cart": request.GET.get("cart", "")})
@@ -162,7 +151,7 @@ def defect_add(request: HttpRequest) -> HttpResponse:
         try:
             defect = _tell(form.cleaned_data, by=by, at=at)
         except Refusal as no:
-            _refuse(form, no)
+            refuse(form, no)
         else:
             messages.success(request, f"The workshop is told: {defect.title} on {defect.cart.fleet_number}.")
             return redirect("servicing:defect_detail", defect.pk)
@@ -214,11 +203,3 @@ def extinguisher_detail(request: HttpRequest, extinguisher_id: UUID) -> HttpResp
     context = equipment.extinguisher_page(extinguisher_id, at=timezone.now())
     context["may_service"] = staff_of(request).has_role(WORKSHOP)
     return render(request, "servicing/extinguisher_detail.html", context)
-
-
-@require_safe
-@for_roles(EVERYBODY)
-def tyre_fitting_detail(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
-    context = equipment.tyre_page(fitting_id)
-    context["may_service"] = staff_of(request).has_role(WORKSHOP)
-    return render(request, "servicing/tyre_fitting_detail.html", context)

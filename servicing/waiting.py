@@ -1,7 +1,8 @@
 """The workshop's queue, put in order by the database.
 
 When a cart is next wanted is known by an app above this one, so one call answers for all the carts with open defects and
-its answer goes into the query as one value. The order is the rule of servicing/queue.py; only a page of rows is loaded.
+its answer goes into the query as one value; so does how long each check's repairs take here.
+The order is the rule of servicing/queue.py; only a page of rows is loaded.
 """
 
 from __future__ import annotations
@@ -10,15 +11,17 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db.models import (
     Case,
+    CharField,
     Count,
     DateField,
     DateTimeField,
     DurationField,
+    Expression,
     F,
     Field,
     Func,
@@ -28,14 +31,16 @@ from django.db.models import (
     Value,
     When,
 )
-from django.db.models.functions import Coalesce, Greatest
+from django.db.models.functions import Coalesce, Concat, Greatest
 
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
 from fleet.needs import Need, next_need
 from fleet.querysets import DefectQuerySet
 from fleet.sentences import moment_words
+from servicing.models.jobs import RepairTime
 from servicing.queue import RANK, REPAIR_PRIOR
+from servicing.returning import with_return
 
 
 class _MomentOf(Func):
@@ -50,6 +55,34 @@ class _MomentOf(Func):
         super().__init__(Value(json.dumps(kept)), Func(F("cart_id"), template="%(expressions)s::text"))
 
 
+class Own(NamedTuple):
+    """How long repairs of a check at a grade take here: a row of RepairTime, read light, for there are many."""
+
+    expected_minutes: int
+    repairs: int
+    low_minutes: int | None
+    high_minutes: int | None
+
+
+def repair_times(**narrow: Any) -> dict[tuple[str, str], Own]:
+    """Give the fleet's own repair times by grade and check, in one query."""
+    rows = RepairTime.objects.filter(**narrow).order_by().values_list("grade", "check_key", *Own._fields)
+    return {(grade, key): Own(*rest) for grade, key, *rest in rows}
+
+
+class _RepairOf(Func):
+    """What a row's repair is expected to take by the fleet's own history of its check; null where it has none."""
+
+    template = "(%(expressions)s)::interval"
+    arg_joiner = "::jsonb ->> "
+    output_field = DurationField()
+
+    def __init__(self, times: Mapping[tuple[str, str], Own]) -> None:
+        kept = {f"{grade} {key}": f"{one.expected_minutes} min" for (grade, key), one in times.items()}
+        key = Concat("grade", Value(" "), "check_key", output_field=CharField())
+        super().__init__(Value(json.dumps(kept)), key)
+
+
 @dataclass(frozen=True)
 class Queue:
     """The queue's places, most urgent first: each a defect's id and when its cart is missed, None when nobody waits for it.
@@ -59,6 +92,7 @@ class Queue:
 
     places: QuerySet[Defect, tuple[UUID, datetime | None]]
     needs: Mapping[UUID, Need]
+    times: Mapping[tuple[str, str], Own]
     at: datetime
 
     def counts(self, part: Q) -> tuple[int, int]:
@@ -69,10 +103,15 @@ class Queue:
     def load(self, places: Iterable[tuple[UUID, datetime | None]]) -> list[tuple[Defect, timedelta | None]]:
         """The defects at these places with the time left until each cart is missed, negative when it has passed."""
         moments = dict(places)
-        rows = Defect.objects.for_list().in_bulk(list(moments))
+        rows = with_return(Defect.objects.for_list()).in_bulk(list(moments))
         return [
             (rows[pk], moment - self.at if moment else None) for pk, moment in moments.items() if pk in rows
         ]
+
+    def repair_of(self, defect: Defect) -> timedelta:
+        """What its repair is expected to take: the fleet's own where it has repaired this check, else what is usual."""
+        own = self.times.get((defect.grade, defect.check_key))
+        return timedelta(minutes=own.expected_minutes) if own else REPAIR_PRIOR[defect.grade]
 
     def out_words(self, defect: Defect) -> str:
         """Where the cart is when it works on with this defect."""
@@ -90,6 +129,10 @@ def _by_grade(values: Mapping[str, object], field: Field[Any, Any]) -> Case:
 
 def queue_of(defects: DefectQuerySet, *, at: datetime) -> Queue:
     """The defects of the query in the queue's order, in one query however many there are; none is loaded yet."""
+    times = repair_times()
+    repair: Expression = _by_grade(REPAIR_PRIOR, DurationField())
+    if times:
+        repair = Coalesce(_RepairOf(times), repair)
     needs = next_need(Cart.objects.with_open_defects(), at=at)
     in_yard = {cart_id: need.window.start for cart_id, need in needs.items() if not need.is_out}
     out = {cart_id: need.window.start for cart_id, need in needs.items() if need.is_out}
@@ -99,10 +142,10 @@ def queue_of(defects: DefectQuerySet, *, at: datetime) -> Queue:
         .annotate(missed_at=Coalesce(_MomentOf(in_yard), Case(stopped_out, output_field=DateTimeField())))
         .order_by(
             _by_grade(RANK, IntegerField()),
-            (F("missed_at") - _by_grade(REPAIR_PRIOR, DurationField())).asc(nulls_last=True),
+            (F("missed_at") - repair).asc(nulls_last=True),
             Coalesce("due_on", Value(date.min, DateField())),
             "told_at",
             "pk",
         )
     )
-    return Queue(ordered.values_list("pk", "missed_at"), needs, at)
+    return Queue(ordered.values_list("pk", "missed_at"), needs, times, at)

@@ -31,7 +31,6 @@ from fleet.actions.equipment import (
     record_extinguisher_service,
 )
 from fleet.actions.readings import change_meter
-from fleet.actions.wheels import TyreDetails, fit_tyre
 from fleet.models.carts import Cart
 from fleet.vin import check_digit
 from hire.actions import agreements, customers
@@ -42,6 +41,9 @@ from people.actions import add_first_manager, add_staff
 from people.models import Staff
 from people.tablets.actions import set_pin
 from people.yard import at_local, yard_day
+
+# How far back km and depths go, brought over from workshop cards, and what each cart ran in that time.
+PAST, PAST_KM = timedelta(days=300), 9000
 
 Step = Callable[[datetime], object]
 
@@ -167,7 +169,6 @@ def _cart(world: World, n: int, at: datetime) -> None:
         count = 2 if kind == "emergency_stop" else 1
         fit_gear(cart=cart, kind=kind, count=count, fitted_on=yard_day(at), by=noor, at=at)
     _meters(world, cart, n, at)
-    _tyres(world, cart, n, at)
     _extinguisher(world, cart, n, at)
     _papers(world, cart, n, at)
 
@@ -179,36 +180,13 @@ def _meters(world: World, cart: Cart, n: int, at: datetime) -> None:
         change_meter(
             cart=cart,
             kind=kind,
-            changed_at=at,
+            changed_at=at - PAST if kind == "km" else at,
             last_value=None,
-            first_value=getattr(meters, kind),
+            first_value=meters.km - PAST_KM if kind == "km" else getattr(meters, kind),
             words="First reading on record.",
             by=world.people["bruna"],
             at=at,
         )
-
-
-def _tyres(world: World, cart: Cart, n: int, at: datetime) -> None:
-    meters = world.walker.meters[cart.pk]
-    for k, position in enumerate(cart.wheel_positions.all()):
-        new = Decimal(16 if position.steers else 18)
-        depth = new - Decimal((n * 7 + k * 3) % 80) / 10
-        if cart.fleet_number == "WC-20" and position.code == "2LI":
-            depth = Decimal("2.9")
-        if cart.fleet_number == "WC-04" and position.code == "3RO":
-            depth = Decimal("3.9")
-        fit_tyre(
-            cart=cart,
-            position_code=position.code,
-            details=TyreDetails(
-                f"TY{n:02d}{k:02d}", ("Gravelcut", "Longhaul", "Dustman")[k % 3], "11R22.5", new
-            ),
-            fitted_at=at,
-            depth_mm=depth,
-            by=world.people["teo"],
-            at=at,
-        )
-        meters.tread_mm[position.code] = depth
 
 
 def _extinguisher(world: World, cart: Cart, n: int, at: datetime) -> None:

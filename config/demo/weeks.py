@@ -17,7 +17,7 @@ from hire.actions import gate
 from hire.actions.agreements import stand_down
 from inspections.models import WalkRound
 from people.yard import yard_day
-from servicing import actions as workshop
+from servicing.actions import grading, repairs
 
 FEW_HOURS = timedelta(hours=2)
 
@@ -218,7 +218,7 @@ def _limited(world: World, at: datetime) -> None:
     walk = _walk(world, "WC-21", "pre_hire", "wes", at, faults=(fault,))
     defect = Defect.objects.get(source_id=walk.pk, gear="cannon")
     bruna = world.people["bruna"]
-    defect = workshop.assess_defect(
+    defect = grading.assess_defect(
         defect=defect,
         version=defect.version,
         grade="by_date",
@@ -282,7 +282,7 @@ def _mend(world: World, at: datetime) -> None:
     ):
         if defect.state == "reported":
             due_on = yard_day(at) + timedelta(days=4 + n) if defect.grade == "by_date" else None
-            workshop.assess_defect(
+            grading.assess_defect(
                 defect=defect,
                 version=defect.version,
                 grade=defect.grade,
@@ -293,14 +293,14 @@ def _mend(world: World, at: datetime) -> None:
                 at=at,
             )
         elif defect.state == "assessed" and n % 3:
-            workshop.start_repair(defect=defect, version=defect.version, by=defect.assigned_to or teo, at=at)
+            repairs.start_repair(defect=defect, version=defect.version, by=defect.assigned_to or teo, at=at)
         elif defect.state == "in_repair":
             words = "New part fitted, set to the maker’s figure and tried."
-            workshop.record_repair(
+            repairs.record_repair(
                 defect=defect, version=defect.version, words=words, by=defect.assigned_to or teo, at=at
             )
         elif defect.state == "repaired" and n % 4:
             other = isla if defect.repaired_by_id == teo.pk else teo
-            workshop.give_second_look(
+            repairs.give_second_look(
                 defect=defect, version=defect.version, words="Looked at and tried.", by=other, at=at
             )

@@ -32,6 +32,12 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": float(SWEEP_PERIOD_SECONDS),
         "options": {"expires": SWEEP_PERIOD_SECONDS},
     },
+    "services": {"task": "servicing.tasks.reckon_services", "schedule": 900.0, "options": {"expires": 900}},
+    "tyre forecasts": {
+        "task": "servicing.tasks.forecast_tyres",
+        "schedule": crontab(minute="40"),
+        "options": {"expires": 1800},
+    },
     # Apart from the sweep, so that a dead sweep is told by somebody else.
     "notices": {
         "task": "fleet.alerts.tasks.send_notices",
@@ -43,4 +49,9 @@ CELERY_BEAT_SCHEDULE = {
         "task": "fleet.tasks.forget_old_photo_parts",
         "schedule": crontab(hour="16", minute="20"),
     },
+    "repair times": {
+        "task": "servicing.tasks.learn_repair_times",
+        "schedule": crontab(hour="16", minute="30"),
+    },
+    "ended fixes": {"task": "servicing.tasks.tell_ended_fixes", "schedule": crontab(minute="5")},
 }

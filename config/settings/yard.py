@@ -16,6 +16,20 @@ YARD_PRE_START_BY_HOUR = env.whole("YARD_PRE_START_BY_HOUR", 9)
 YARD_SECOND_SHIFT_HOUR = env.whole("YARD_SECOND_SHIFT_HOUR", 18)
 YARD_DUE_OUT_LEAD_HOURS = env.whole("YARD_DUE_OUT_LEAD_HOURS", 24)
 YARD_EXTINGUISHER_LEAD_DAYS = env.whole("YARD_EXTINGUISHER_LEAD_DAYS", 30)
+YARD_DOCUMENT_LEAD_DAYS = env.whole("YARD_DOCUMENT_LEAD_DAYS", 30)
+# A cart at work whose meters nobody has read for so long: forecasts from them are old.
+YARD_METER_STALE_DAYS = env.whole("YARD_METER_STALE_DAYS", 7)
+# What the workshop can do in a day, all its people together.
+YARD_WORKSHOP_DAY_HOURS = env.whole("YARD_WORKSHOP_DAY_HOURS", 12)
+# Days the yard is shut, written 2026-12-25, with commas between.
+YARD_CLOSED_DAYS = env.text("YARD_CLOSED_DAYS", "")
+# A fault told again within this long of its repair has come back; one check told of on several carts within this long is a
+# pattern; a defect to watch is looked at again after this long where nobody says otherwise.
+YARD_RETURNING_DAYS = env.whole("YARD_RETURNING_DAYS", 90)
+YARD_PATTERN_DAYS = env.whole("YARD_PATTERN_DAYS", 60)
+YARD_WATCH_DAYS = env.whole("YARD_WATCH_DAYS", 28)
+# A tyre has to be ordered and a wheel-off fitted between hires.
+YARD_TYRE_LEAD_DAYS = env.whole("YARD_TYRE_LEAD_DAYS", 21)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.
 YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)

@@ -72,7 +72,7 @@ def place_extinguisher(
     """Put an extinguisher on a cart, in a bracket; the one it is there instead of goes to the shelf.
 
     A serial already known is that extinguisher, whatever else is typed. NotAllowed; ExtinguisherElsewhere when it is on
-    another cart; AgainstARule for a used one, an unnamed bracket, or one to replace that is not on this cart.
+    another cart; AgainstARule for a used or condemned one, an unnamed bracket, or one to replace that is not on this cart.
     """
     ask_role(by, WORKSHOP, "Extinguishers are placed by a fitter or a manager.")
     cart = lock_cart(cart)
@@ -82,6 +82,10 @@ def place_extinguisher(
             f"Extinguisher {item.serial} is on record on cart {item.cart.fleet_number}. Put another in its place there first, "
             "or read the serial again.",
             field="serial",
+        )
+    if item.condemned_at is not None:
+        raise AgainstARule(
+            f"Extinguisher {item.serial} is condemned: it never goes on a cart again.", field="serial"
         )
     if item.is_discharged:
         raise AgainstARule(
@@ -111,20 +115,49 @@ def place_extinguisher(
 
 
 @transaction.atomic
+def shelve_extinguisher(*, details: ExtinguisherDetails, by: Staff, at: datetime) -> Extinguisher:
+    """Put a spare extinguisher on the shelf. One that is there already is that extinguisher, whatever else is typed.
+
+    NotAllowed; ExtinguisherElsewhere when it is on a cart; AgainstARule for a condemned one or an odd plate.
+    """
+    ask_role(by, WORKSHOP, "Spare extinguishers are put on the shelf by a fitter or a manager.")
+    item = _extinguisher(details, at)
+    if item.cart is not None:
+        raise ExtinguisherElsewhere(
+            f"Extinguisher {item.serial} is on record on cart {item.cart.fleet_number}. "
+            "Exchange it there, or read the serial again.",
+            field="serial",
+        )
+    if item.condemned_at is not None:
+        raise AgainstARule(f"Extinguisher {item.serial} is condemned: it is no spare.", field="serial")
+    write_journal(
+        event=Event.EXTINGUISHER_SHELVED,
+        subject=("extinguisher", item.pk),
+        chains=[YARD],
+        by=by,
+        at=at,
+        facts={"serial": item.serial},
+    )
+    return item
+
+
+@transaction.atomic
 def record_extinguisher_service(
     *, extinguisher: Extinguisher, kind: str, on: date, by_words: str, by: Staff, at: datetime
 ) -> ExtinguisherService:
     """Record a service as stamped on the tag; a used extinguisher is taken to be charged again by it.
 
     kind: a word servicing knows for this extinguisher (fleet.extinguisher_kinds). The same kind on the same day again
-    returns the first. NotAllowed; AgainstARule for an unknown kind, a day to come or before it was made, or no name of who
-    did it.
+    returns the first. NotAllowed; AgainstARule for a condemned one, an unknown kind, a day to come or before it was made, or no
+    name of who did it.
     """
     ask_role(by, WORKSHOP, "Extinguisher services are recorded by a fitter or a manager.")
     item = Extinguisher.objects.select_for_update(of=("self",)).get(pk=extinguisher.pk)
     kept = item.services.filter(kind=kind, on=on).first()
     if kept is not None:
         return kept
+    if item.condemned_at is not None:
+        raise AgainstARule(f"Extinguisher {item.serial} is condemned: no service brings it back.")
     known = dict(kinds_for(item))
     if known and kind not in known:
         raise AgainstARule("Choose which service the tag is stamped for.", field="kind")

@@ -13,6 +13,7 @@ from fleet.actions.locks import AgainstARule, ask_role, check_fields, lock_cart,
 from fleet.actions.readings import derive_tread
 from fleet.models.carts import Cart
 from fleet.models.wheels import TreadReading, Tyre, TyreFitting, WheelPosition
+from fleet.wheel_work import wheel_was_fitted
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -41,7 +42,8 @@ class AlreadyOff(Refusal):
 
 @dataclass(frozen=True)
 class TyreDetails:
-    """A tyre by its wall. `made_on`: the week mark as a day, or None where it could not be read."""
+    """A tyre by its wall. `made_on`: the week mark as a day, or None where it could not be read. `cost`: what was paid for it,
+    without tax; None: not known."""
 
     serial: str
     make: str
@@ -49,6 +51,7 @@ class TyreDetails:
     new_depth_mm: Decimal
     load_index: str = ""
     made_on: date | None = None
+    cost: Decimal | None = None
 
 
 def _tyre(details: TyreDetails) -> Tyre:
@@ -98,10 +101,12 @@ def fit_tyre(
     details: TyreDetails,
     fitted_at: datetime,
     depth_mm: Decimal | None = None,
+    is_fresh: bool = False,
     by: Staff,
     at: datetime,
 ) -> TyreFitting:
-    """Record a tyre as fitted in a position, with the depth measured at fitting where there is one.
+    """Record a tyre as fitted in a position, with the depth measured at fitting where there is one. is_fresh: the wheel has
+    just been off, and what follows from that is done with it; False: it was on the cart already, only the record is new.
 
     A serial already known is that tyre, whatever else is typed. NotAllowed, NoSuchPosition, PositionTaken,
     TyreElsewhere; AgainstARule for a time to come, a depth over the new one, or two fittings that overlap.
@@ -124,6 +129,8 @@ def fit_tyre(
         fitting.save(force_insert=True)
     if depth_mm is not None:
         _first_depth(fitting, depth_mm, read_at=fitted_at)
+    if is_fresh:
+        wheel_was_fitted(fitting, by=by, at=at)
     write_journal(
         event=Event.TYRE_FITTED,
         subject=("tyre_fitting", fitting.pk),

@@ -16,12 +16,17 @@ GRADES = [("do_not_use", "Do not use"), ("by_date", "Repair by a date"), ("watch
 STATES = [
     ("reported", "Told"),
     ("assessed", "Looked at"),
+    ("put_off", "Put off"),
     ("in_repair", "On the job"),
     ("repaired", "Done, waiting for a second look"),
     ("verified", "Second look given"),
     ("no_fault_found", "No fault found"),
+    ("same_as", "Same as another"),
 ]
-CLOSED_STATES = ("verified", "no_fault_found")
+CLOSED_STATES = ("verified", "no_fault_found", "same_as")
+# Put off once and again at most twice; a watch is renewed at most twice.
+MOST_PUT_OFF = 3
+MOST_RENEWALS = 2
 
 
 class Defect(Row):
@@ -61,6 +66,23 @@ class Defect(Row):
     )
     verified_at = models.DateTimeField(null=True)
     closed_at = models.DateTimeField(null=True)
+    # The other defect of the same cart that this one turned out to be.
+    same_as = models.ForeignKey(
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="same_ones"
+    )
+    # The day it is back in the queue by itself; the last four are kept when it is back, as what was decided last.
+    put_off_until = models.DateField(null=True, blank=True)
+    put_off_because = models.CharField(max_length=200, blank=True)
+    put_off_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    put_off_times = models.PositiveSmallIntegerField(default=0)
+    # For watch: when it is looked at again, and what makes it worth looking before. Null until a manager has looked.
+    look_again_on = models.DateField(null=True, blank=True)
+    look_again_if = models.CharField(max_length=120, blank=True)
+    renewals = models.PositiveSmallIntegerField(default=0)
+    # A temporary fix: its last day. Null for a lasting repair.
+    fix_ends_on = models.DateField(null=True, blank=True)
     # Counts every change, so that two people on one defect cannot overwrite each other unseen.
     version = models.PositiveIntegerField(default=1)
     photos = models.ManyToManyField(Photo, related_name="defects")
@@ -97,14 +119,14 @@ class Defect(Row):
                     repaired_at__isnull=False,
                     closed_at__isnull=False,
                 )
-                | models.Q(state="no_fault_found", closed_at__isnull=False)
+                | models.Q(state__in=["no_fault_found", "same_as"], closed_at__isnull=False)
                 | models.Q(
-                    state__in=["reported", "assessed", "in_repair", "repaired"],
+                    state__in=["reported", "assessed", "put_off", "in_repair", "repaired"],
                     closed_at=None,
                     verified_by=None,
                 ),
                 name="fleet_defect_closed_as_its_state_says",
-                violation_error_message="Only a second look at its repair, or no fault found, closes a defect.",
+                violation_error_message="Only a second look, no fault found, or another defect that is the same closes a defect.",
             ),
             models.CheckConstraint(
                 condition=~models.Q(state="repaired")
@@ -114,7 +136,7 @@ class Defect(Row):
             ),
             models.CheckConstraint(
                 condition=~models.Q(
-                    state__in=["assessed", "in_repair", "repaired"], grade="by_date", due_on=None
+                    state__in=["assessed", "put_off", "in_repair", "repaired"], grade="by_date", due_on=None
                 ),
                 name="fleet_defect_by_date_has_its_date",
                 violation_error_message="Give the date by which this must be repaired.",
@@ -123,6 +145,51 @@ class Defect(Row):
                 condition=models.Q(grade__in=[grade for grade, _ in GRADES]),
                 name="fleet_defect_grade_known",
                 violation_error_message="Choose one of the three grades.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(state="same_as", same_as__isnull=False)
+                | ~models.Q(state="same_as") & models.Q(same_as=None),
+                name="fleet_defect_same_as_names_the_other",
+                violation_error_message="Name the other defect that this one is the same as.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(same_as=models.F("id")),
+                name="fleet_defect_same_as_another_than_itself",
+                violation_error_message="A defect is the same as another one, not as itself.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(state="put_off")
+                | models.Q(put_off_until__isnull=False, put_off_by__isnull=False, put_off_times__gte=1)
+                & ~models.Q(put_off_because=""),
+                name="fleet_defect_put_off_says_until_and_why",
+                violation_error_message="What is put off says until when, why and by whom.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(state="put_off", grade="do_not_use"),
+                name="fleet_defect_do_not_use_never_put_off",
+                violation_error_message="“Do not use” is never put off.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(put_off_times__lte=MOST_PUT_OFF),
+                name="fleet_defect_put_off_again_twice_at_most",
+                violation_error_message="A defect is put off again at most twice.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(state="put_off", grade="by_date")
+                | models.Q(put_off_until__lte=models.F("due_on")),
+                name="fleet_defect_put_off_within_its_date",
+                violation_error_message="A defect is put off no further than the date it is to be repaired by.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(renewals__lte=MOST_RENEWALS),
+                name="fleet_defect_watch_renewed_twice_at_most",
+                violation_error_message="A watch is renewed at most twice; then it is repaired by a date.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(fix_ends_on=None)
+                | models.Q(state__in=["repaired", "verified"]) & ~models.Q(grade="do_not_use"),
+                name="fleet_defect_temporary_fix_of_a_repair",
+                violation_error_message="A temporary fix belongs to a repair, and never to “do not use”.",
             ),
         ]
 
@@ -149,6 +216,8 @@ class DefectStep(SealedRow):
     after_state = models.CharField(max_length=14)
     before_grade = models.CharField(max_length=10, blank=True)
     after_grade = models.CharField(max_length=10)
+    # The journal's word for it; blank for a telling.
+    event = models.CharField(max_length=40, blank=True)
     words = models.TextField(blank=True)
     photo = models.ForeignKey(Photo, null=True, on_delete=models.PROTECT, related_name="+")
 

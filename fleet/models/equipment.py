@@ -47,6 +47,12 @@ class Extinguisher(Row):
     bracket = models.CharField(max_length=60, blank=True)
     # True: discharged, gauge out of the green, or found unfit; stops the cart until it is serviced or swapped.
     is_discharged = models.BooleanField(default=False)
+    # At the end of its life: kept on record, never again on a cart.
+    condemned_at = models.DateTimeField(null=True, blank=True)
+    condemned_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    condemned_words = models.CharField(max_length=160, blank=True)
 
     class Meta:
         ordering: ClassVar[list[str]] = ["serial"]
@@ -55,6 +61,18 @@ class Extinguisher(Row):
                 condition=models.Q(size_kg__gt=Decimal(0)),
                 name="fleet_extinguisher_size_positive",
                 violation_error_message="An extinguisher weighs more than nothing.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(condemned_at=None) | models.Q(cart=None),
+                name="fleet_extinguisher_condemned_on_no_cart",
+                violation_error_message="A condemned extinguisher never goes on a cart again.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(condemned_at=None, condemned_by=None, condemned_words="")
+                | models.Q(condemned_at__isnull=False, condemned_by__isnull=False)
+                & ~models.Q(condemned_words=""),
+                name="fleet_extinguisher_condemned_by_somebody",
+                violation_error_message="A condemned extinguisher says by whom and why.",
             ),
         ]
 

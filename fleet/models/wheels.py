@@ -53,9 +53,16 @@ class Tyre(Row):
     new_depth_mm = models.DecimalField(max_digits=4, decimal_places=1)
     # Null: the week mark on the wall could not be read.
     made_on = models.DateField(null=True, blank=True)
+    # What the yard paid for it, without tax. Null: not known.
+    cost = models.DecimalField(max_digits=8, decimal_places=2, null=True, blank=True)
 
     class Meta:
         constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(cost=None) | models.Q(cost__gte=Decimal(0)),
+                name="fleet_tyre_cost_not_negative",
+                violation_error_message="A tyre's price is never below zero.",
+            ),
             models.CheckConstraint(
                 condition=models.Q(new_depth_mm__gt=Decimal(0), new_depth_mm__lte=Decimal(40)),
                 name="fleet_tyre_new_depth_believable",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import datetime
 from uuid import UUID
 
 from django.contrib import messages
@@ -15,7 +17,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet import cart_page, screens
 from fleet.actions import carts as actions
 from fleet.addresses import walk_url
-from fleet.board import answers_for, board_rows
+from fleet.board import BOARD_HEAD, BoardRow, answers_for, board_rows, board_table
 from fleet.cart_filter import CartFilter
 from fleet.drawing import fitted_gear, lap_svg, pinned
 from fleet.forms import AxlesForm, CartChangeForm, CartForm, MoveForm
@@ -25,6 +27,7 @@ from fleet.panels import panels_of
 from fleet.sentences import readiness_sentence
 from fleet.views.asking import attempt, form_page, posted
 from fleet.wheel_places import plans_of
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP
 from people.yard import yard_day
@@ -38,10 +41,11 @@ def cart_list(request: HttpRequest) -> HttpResponse:
     """The yard's carts by fleet number. Only the carts of the page shown are judged, so ten thousand are as quick as ten."""
     at, person = timezone.now(), staff_of(request)
     filters = CartFilter(request.GET)
-    page = Paginator(filters.narrow(Cart.objects.all(), on=yard_day(at)), PAGE).get_page(
-        request.GET.get("page")
-    )
-    rows = sorted(board_rows(list(page), at=at), key=lambda row: row.cart.fleet_number)
+    carts = filters.narrow(Cart.objects.all(), on=yard_day(at))
+    if wants_csv(request):
+        return csv_response("carts", BOARD_HEAD, board_table(_by_number(carts, at=at)))
+    page = Paginator(carts, PAGE).get_page(request.GET.get("page"))
+    rows = _by_number(page, at=at)
     context = {
         "page_title": "Carts",
         "filters": filters,
@@ -52,6 +56,10 @@ def cart_list(request: HttpRequest) -> HttpResponse:
         "may_keep_papers": person.has_role(FLEET_ONLY),
     }
     return render(request, "fleet/cart_list.html", context)
+
+
+def _by_number(carts: Iterable[Cart], *, at: datetime) -> list[BoardRow]:
+    return sorted(board_rows(list(carts), at=at), key=lambda row: row.cart.fleet_number)
 
 
 @require_safe

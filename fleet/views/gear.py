@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.actions import carts, equipment, readings, wheels
 from fleet.addresses import known_record_url
+from fleet.cart_page import GEAR_HEAD, gear_table
 from fleet.forms import DocumentForm, GearForm, RemoveGearForm
 from fleet.gear_forms import (
     FitTyreForm,
@@ -27,6 +28,7 @@ from fleet.models.equipment import Extinguisher
 from fleet.models.wheels import TyreFitting
 from fleet.readings import subject_words
 from fleet.views.asking import attempt, form_page, posted
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, FLEET_ONLY, WORKSHOP
 from people.yard import yard_day
@@ -37,6 +39,9 @@ from people.yard import yard_day
 def gear_list(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     """The gear of a cart, with the form that fits more: it comes back after each, for a new cart has much to tell."""
     cart, at = get_object_or_404(Cart, pk=cart_id), timezone.now()
+    fitments = cart.fitments.filter(removed_on=None)
+    if wants_csv(request):
+        return csv_response(f"gear-{cart.fleet_number}", GEAR_HEAD, gear_table(fitments))
     form = GearForm(request.POST or None, initial={"fitted_on": yard_day(at)})
     fitment = posted(request, form, carts.fit_gear, cart=cart, at=at)
     if fitment is not None:
@@ -44,7 +49,7 @@ def gear_list(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         return redirect("fleet:gear_list", cart.pk)
     return form_page(
         request, form, cart=cart, title="Gear fitted", button=f"Record it on cart {cart.fleet_number}",
-        template="fleet/gear_list.html", fitments=cart.fitments.filter(removed_on=None),
+        template="fleet/gear_list.html", fitments=fitments,
     )  # fmt: skip
 
 
@@ -70,7 +75,7 @@ def tyre_fit(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     form = FitTyreForm(request.POST or None, positions=list(cart.wheel_positions.all()), initial=initial)
     if request.method == "POST" and form.is_valid():
         typed = dict(form.cleaned_data)
-        where = {name: typed.pop(name) for name in ("position_code", "fitted_at", "depth_mm")}
+        where = {name: typed.pop(name) for name in ("position_code", "fitted_at", "depth_mm", "is_fresh")}
         details = wheels.TyreDetails(**typed)
         if attempt(form, wheels.fit_tyre, cart=cart, details=details, by=staff_of(request), at=at, **where):
             messages.success(
@@ -79,7 +84,7 @@ def tyre_fit(request: HttpRequest, cart_id: UUID) -> HttpResponse:
             return redirect("fleet:cart_detail", cart.pk)
     return form_page(
         request, form, cart=cart, title="Fit a tyre", button=f"Record the tyre on cart {cart.fleet_number}",
-        must="Torque the nuts by the maker’s figures and check them again after the first drive: this page does not.",
+        must="Torque the nuts by the maker’s figures. Fitted now, the cart waits in the yard for the check after 30 minutes.",
     )  # fmt: skip
 
 

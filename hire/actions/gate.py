@@ -29,6 +29,7 @@ from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK, Role
+from servicing.service_book import reckon_services
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 # What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name, or its
@@ -162,14 +163,18 @@ def issue_for_line(line_id: UUID, at: datetime) -> None:
 
 
 def issue_for_walk_round(walk_id: UUID, at: datetime) -> None:
-    """Outbox work after a walk-round is signed: the cart's next promised hire gets its certificate."""
-    walk = WalkRound.objects.filter(pk=walk_id, purpose="pre_hire").first()
+    """Outbox work after a walk-round is signed: the cart's services are reckoned anew, and after a pre-hire check its next
+    promised hire gets its certificate."""
+    walk = WalkRound.objects.filter(pk=walk_id).select_related("cart").first()
+    if walk is not None:
+        # What it read of the meters may have used up a service.
+        reckon_services(carts=[walk.cart], at=at)
     line = (
         Line.objects.to_come()
         .filter(cart=walk.cart_id, promised__endswith__gt=at)
         .order_by("promised")
         .first()
-        if walk
+        if walk and walk.purpose == "pre_hire"
         else None
     )
     if line is not None:

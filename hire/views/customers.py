@@ -11,9 +11,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from hire import tables
 from hire.actions import customers
 from hire.forms import CustomerForm
 from hire.models import Customer
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK
@@ -24,6 +26,8 @@ from people.roles import DESK
 def customer_list(request: HttpRequest) -> HttpResponse:
     words = request.GET.get("q", "").replace("\x00", "").strip()
     found = Customer.objects.filter(name__icontains=words) if words else Customer.objects.all()
+    if wants_csv(request):
+        return csv_response("customers", tables.CUSTOMER_HEAD, tables.customer_table(found))
     context = {
         "page_title": "Customers",
         "page": Paginator(found, 50).get_page(request.GET.get("page")),

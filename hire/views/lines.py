@@ -17,13 +17,14 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
-from hire import screens
+from hire import screens, tables
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, PeriodForm, StandDownForm, WhyForm
 from hire.models import Customer, CustomerLink, Line, SiteCode
 from hire.promises import window_of
 from inspections.certificates.models import Certificate
 from inspections.models import SiteWalker
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK, EVERYBODY
@@ -37,15 +38,23 @@ def line_list(request: HttpRequest) -> HttpResponse:
     at = timezone.now()
     start, end = day_bounds(yard_day(at))
     lines = Line.objects.for_list()
-    leaving = list(lines.leaving_by(at=end).filter(promised__endswith__gt=start))
-    ahead = list(lines.to_come().filter(promised__startswith__gte=end).order_by("promised")[:100])
-    rows = screens.line_rows([*leaving, *ahead], at=at)
+    out = lines.out_now().order_by("promised__endswith")
+    sheet = {
+        "Out today": lines.leaving_by(at=end).filter(promised__endswith__gt=start),
+        "Back today, or late": out.filter(promised__endswith__lt=end),
+        "Out on hire": out.filter(promised__endswith__gte=end),
+        "Promised ahead": lines.to_come().filter(promised__startswith__gte=end).order_by("promised"),
+    }
+    if wants_csv(request):
+        return csv_response("day-sheet", tables.DAY_HEAD, tables.day_table(sheet, at=at))
+    leaving = list(sheet["Out today"])
+    rows = screens.line_rows([*leaving, *sheet["Promised ahead"][:100]], at=at)
     context = {
         "page_title": "Hire",
         "at": at,
         "leaving": rows[: len(leaving)],
-        "back": list(lines.out_now().filter(promised__endswith__lt=end).order_by("promised__endswith")),
-        "out": list(lines.out_now().filter(promised__endswith__gte=end).order_by("promised__endswith")[:100]),
+        "back": list(sheet["Back today, or late"]),
+        "out": list(sheet["Out on hire"][:100]),
         "ahead": rows[len(leaving) :],
     }
     return render(request, "hire/line_list.html", context)
@@ -55,6 +64,8 @@ def line_list(request: HttpRequest) -> HttpResponse:
 @for_roles(DESK)
 def line_past(request: HttpRequest) -> HttpResponse:
     past = Line.objects.for_list().filter(back_at__isnull=False).order_by("-back_at")
+    if wants_csv(request):
+        return csv_response("past-hires", tables.PAST_HEAD, tables.past_table(past))
     context = {"page_title": "Past hires", "page": Paginator(past, 50).get_page(request.GET.get("page"))}
     return render(request, "hire/line_past.html", context)
 

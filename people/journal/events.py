@@ -22,6 +22,9 @@ class Event(StrEnum):
     GEAR_REMOVED = "fleet.gear.removed"
     TYRE_FITTED = "fleet.tyre.fitted"
     TYRE_TAKEN_OFF = "fleet.tyre.taken_off"
+    RETORQUE_OPENED = "servicing.retorque.opened"
+    RETORQUE_FIRST = "servicing.retorque.first"
+    RETORQUE_SECOND = "servicing.retorque.second"
     EXTINGUISHER_PLACED = "fleet.extinguisher.placed"
     EXTINGUISHER_SERVICED = "fleet.extinguisher.serviced"
     METER_CHANGED = "fleet.meter.changed"
@@ -34,14 +37,31 @@ class Event(StrEnum):
     DEFECT_LOOKED_AT = "fleet.defect.looked_at"
     DEFECT_REGRADED = "fleet.defect.regraded"
     DEFECT_NO_FAULT = "fleet.defect.no_fault"
+    DEFECT_SAME_AS = "fleet.defect.same_as"
+    DEFECT_PUT_OFF = "fleet.defect.put_off"
+    DEFECT_ASSIGNED = "fleet.defect.assigned"
     REPAIR_STARTED = "fleet.repair.started"
     REPAIR_DONE = "fleet.repair.done"
     REPAIR_SECOND_LOOK = "fleet.repair.second_look"
     REPAIR_SENT_BACK = "fleet.repair.sent_back"
+    EXTINGUISHER_SHELVED = "fleet.extinguisher.shelved"
+    EXTINGUISHER_EXCHANGED = "fleet.extinguisher.exchanged"
+    EXTINGUISHER_CONDEMNED = "fleet.extinguisher.condemned"
+    JOB_ON = "servicing.job.on"
+    JOB_OFF = "servicing.job.off"
+    PART_USED = "servicing.part.used"
+    PART_STRUCK = "servicing.part.struck"
     PASS_GIVEN = "fleet.pass.given"
     PASS_CLOSED = "fleet.pass.closed"
     LIMIT_SET = "fleet.limit.set"
     LIMIT_LIFTED = "fleet.limit.lifted"
+    SERVICE_PLAN_ADDED = "servicing.plan.added"
+    SERVICE_PLAN_CHANGED = "servicing.plan.changed"
+    SERVICE_PLAN_ENDED = "servicing.plan.ended"
+    SERVICE_DONE = "servicing.service.done"
+    SERVICE_STRUCK = "servicing.service.struck"
+    VISIT_BOOKED = "servicing.visit.booked"
+    VISIT_CANCELLED = "servicing.visit.cancelled"
     ALERT_TAKEN = "fleet.alert.taken"
     ALERT_SET_ASIDE = "fleet.alert.set_aside"
     ALERT_BROUGHT_BACK = "fleet.alert.brought_back"
@@ -88,6 +108,9 @@ WORDING: dict[Event, str] = {
     Event.GEAR_REMOVED: "recorded gear as taken off",
     Event.TYRE_FITTED: "fitted a tyre",
     Event.TYRE_TAKEN_OFF: "took a tyre off",
+    Event.RETORQUE_OPENED: "had a wheel off: its nuts are to be checked again",
+    Event.RETORQUE_FIRST: "checked wheel nuts before leaving",
+    Event.RETORQUE_SECOND: "recorded wheel nuts as checked after the first km",
     Event.EXTINGUISHER_PLACED: "put an extinguisher on the cart",
     Event.EXTINGUISHER_SERVICED: "recorded an extinguisher service",
     Event.METER_CHANGED: "recorded a meter change",
@@ -100,14 +123,31 @@ WORDING: dict[Event, str] = {
     Event.DEFECT_LOOKED_AT: "looked at a defect and set its grade",
     Event.DEFECT_REGRADED: "changed a defect's grade with a second person",
     Event.DEFECT_NO_FAULT: "found no fault",
+    Event.DEFECT_SAME_AS: "closed a defect as the same as another",
+    Event.DEFECT_PUT_OFF: "put a defect off",
+    Event.DEFECT_ASSIGNED: "said whose job a defect is",
     Event.REPAIR_STARTED: "started on the job",
     Event.REPAIR_DONE: "recorded a repair as done",
     Event.REPAIR_SECOND_LOOK: "gave a repair its second look",
     Event.REPAIR_SENT_BACK: "sent a repair back to the job",
+    Event.EXTINGUISHER_SHELVED: "put a spare extinguisher on the shelf",
+    Event.EXTINGUISHER_EXCHANGED: "exchanged an extinguisher for a spare",
+    Event.EXTINGUISHER_CONDEMNED: "condemned an extinguisher",
+    Event.JOB_ON: "put themselves on a job",
+    Event.JOB_OFF: "came off a job",
+    Event.PART_USED: "put down a part used in a repair",
+    Event.PART_STRUCK: "struck out a part put down in error",
     Event.PASS_GIVEN: "passed something by authority",
     Event.PASS_CLOSED: "closed a pass",
     Event.LIMIT_SET: "isolated and tagged gear, so that the cart goes with a limit",
     Event.LIMIT_LIFTED: "lifted a limit",
+    Event.SERVICE_PLAN_ADDED: "added a service that comes round",
+    Event.SERVICE_PLAN_CHANGED: "changed a service that comes round",
+    Event.SERVICE_PLAN_ENDED: "ended a service that comes round",
+    Event.SERVICE_DONE: "recorded a service as done",
+    Event.SERVICE_STRUCK: "struck out a service written down wrongly",
+    Event.VISIT_BOOKED: "booked a workshop day",
+    Event.VISIT_CANCELLED: "cancelled a workshop day",
     Event.ALERT_TAKEN: "took an alert in hand",
     Event.ALERT_SET_ASIDE: "set an alert aside",
     Event.ALERT_BROUGHT_BACK: "let a set-aside alert ask again",

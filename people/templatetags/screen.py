@@ -4,6 +4,7 @@ Nothing here decides anything. A figure is always rounded towards zero, so that 
 reading greater than what was found; a rule never reads a rounded figure.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import ROUND_DOWN, Decimal, InvalidOperation
@@ -230,6 +231,6 @@ def _hand_paths(line: HandLine) -> dict[str, str]:
 
 
 @register.inclusion_tag("components/time_in_hand.html")
-def time_in_hand(left: timedelta | None, repair: timedelta) -> dict[str, object]:
+def time_in_hand(left: timedelta | None, repair: timedelta, inputs: Sequence[str] = ()) -> dict[str, object]:
     line = hand_line(left, repair)
-    return {"line": line, "paths": _hand_paths(line)}
+    return {"line": line, "paths": _hand_paths(line), "inputs": inputs}

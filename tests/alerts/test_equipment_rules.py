@@ -14,7 +14,8 @@ from fleet.models.wheels import TyreFitting
 from people.roles import Role
 from servicing.due import services_due
 from servicing.extinguishers import AGENTS
-from servicing.watch import extinguishers_due, tyres_due
+from servicing.watch import extinguishers_due
+from servicing.wheel_watch import tyres_due
 from tests.factories.fleet import (
     JOINED_AT,
     CartFactory,

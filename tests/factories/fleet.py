@@ -207,7 +207,7 @@ class PhotoFactory(DjangoModelFactory):
 
 
 class DefectFactory(DjangoModelFactory):
-    """A told defect; state="assessed" | "in_repair" | "repaired" | "verified" | "no_fault_found" fills what that needs,
+    """A told defect; state="assessed" | "put_off" | "in_repair" | "repaired" | "verified" | "no_fault_found" fills what that needs,
     the second look always by somebody other than who did the repair."""
 
     class Meta:
@@ -254,6 +254,18 @@ class DefectFactory(DjangoModelFactory):
             made.told_at + timedelta(hours=6) if made.state in ("verified", "no_fault_found") else None
         )
     )
+
+    put_off_by = factory.Maybe(
+        factory.LazyAttribute(lambda made: made.state == "put_off"),
+        factory.SubFactory(StaffFactory, role="workshop_manager"),
+    )
+    put_off_until = factory.LazyAttribute(
+        lambda made: (made.told_at + timedelta(days=5)).date() if made.state == "put_off" else None
+    )
+    put_off_because = factory.LazyAttribute(
+        lambda made: "The part is on order." if made.state == "put_off" else ""
+    )
+    put_off_times = factory.LazyAttribute(lambda made: int(made.state == "put_off"))
 
     @factory.post_generation
     def told(self, create, extracted, **kwargs):

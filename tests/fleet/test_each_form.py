@@ -46,7 +46,7 @@ FORMS = {
     "tyre_fit": (
         CartFactory,
         lambda: {"position_code": "2LO", "serial": "RW 7", "make": "Wallaroo", "size": "11R22.5", "new_depth_mm": "16",
-                 "fitted_at": typed_moment(timezone.now()), "depth_mm": "15.5"},
+                 "is_fresh": "yes",                 "fitted_at": typed_moment(timezone.now()), "depth_mm": "15.5"},
         {"depth_mm": "30"},
     ),
     "tyre_take_off": (make_fitting, lambda: {"taken_off_at": typed_moment(timezone.now()), "words": "Cut"},

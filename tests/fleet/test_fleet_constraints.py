@@ -142,6 +142,7 @@ CASES = {
     "fleet_meterreading_once_a_source": same_meter_source,
     "fleet_wheelposition_code_once": same_wheel_code,
     "fleet_tyre_new_depth_believable": lambda: TyreFactory(new_depth_mm=Decimal("40.1")),
+    "fleet_tyre_cost_not_negative": lambda: TyreFactory(cost=Decimal("-0.01")),
     "fleet_tyrefitting_one_tyre_a_position": two_tyres_in_a_place,
     "fleet_tyrefitting_one_position_a_tyre": a_tyre_in_two_places,
     "fleet_tyrefitting_period_in_order": lambda: change(

@@ -16,6 +16,9 @@ from inspections.library import library
 from people.canonical import sha256_hex
 from people.roles import Role
 from people.tablets.actions import enrol_tablet
+from people.yard import yard_day
+from servicing.models.jobs import PartUsed
+from servicing.service_book import reckon_services
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
     CartFactory,
@@ -23,11 +26,15 @@ from tests.factories.fleet import (
     ExtinguisherFactory,
     HoldFactory,
     LimitFactory,
+    MeterReadingFactory,
     PassFactory,
     PhotoFactory,
+    TreadReadingFactory,
     TyreFittingFactory,
 )
 from tests.factories.hire import CustomerLinkFactory, LineFactory
+from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
+from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
@@ -39,9 +46,12 @@ class Things(dict):
     """By kind, as its address writes it. `absent(kind)` is one that is not there."""
 
     def absent(self, kind: str) -> object:
-        return {"check": "no-such-check", "code": "5N9V-4J3H-V42C5", "plate": "nosuchplate00000"}.get(
-            kind
-        ) or uuid.uuid4()
+        return {
+            "check": "no-such-check",
+            "check_told": "no-such-check",
+            "code": "5N9V-4J3H-V42C5",
+            "plate": "nosuchplate00000",
+        }.get(kind) or uuid.uuid4()
 
 
 def _paper(line, serial: int, at) -> Certificate:
@@ -89,20 +99,34 @@ def make_things(people, at) -> Things:
     late = DefectFactory(
         cart=cart, grade="by_date", state="assessed", due_on=date(2026, 3, 2), may_be_passed=True
     )
+    fitting = TyreFittingFactory(cart=cart)
+    TreadReadingFactory(fitting=fitting)
+    MeterReadingFactory(cart=cart, kind="km")
     signed = walk.sign(cart, "daily", by=people[Role.YARD_HAND], at=at)
+    service = ServicePlanFactory(cart=cart)
+    done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
+    reckon_services(carts=[cart], at=at)
     return Things(
+        plan=service.pk,
+        service_done=done.pk,
+        service_due=service.dues.get(cart=cart).pk,
+        visit=VisitFactory(cart=cart, on=yard_day(now) + timedelta(days=9)).pk,
         late=f"?kind=defect&record={late.pk}&rule=defect.late",
         staff=people[Role.YARD_HAND].pk,
         cart=cart.pk,
         tablet=enrol_tablet(name="Gate", here=None, by=people[Role.FLEET_MANAGER], at=at)[0].pk,
         plate=cart.plate_code,
         fitment=cart.fitments.first().pk,
-        fitting=TyreFittingFactory(cart=cart).pk,
+        fitting=fitting.pk,
+        retorque=RetorqueFactory(cart=CartFactory()).pk,
         question=question.pk,
         extinguisher=ExtinguisherFactory(cart=cart).pk,
         hold=HoldFactory(cart=CartFactory()).pk,
         defect=DefectFactory(cart=cart, grade="watch").pk,
         step="look",
+        job_act="part",
+        check_told=DefectFactory(cart=cart, grade="watch", check_key="hose-weeps").check_key,
+        part=PartUsed.objects.create(defect=late, words="Hose", used_at=at, used_by=people[Role.FITTER]).pk,
         photo=photo.pk,
         alert=alert.pk,
         on_call=on_call.pk,

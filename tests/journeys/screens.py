@@ -128,6 +128,28 @@ def refused(look: Look) -> Look:
     return inner
 
 
+def pressed_unticked(visitor: Visitor) -> None:
+    """A date for ticked rows, with none typed."""
+    visitor.open("/workshop/")
+    visitor.page.locator("[data-row] input[type=checkbox]").first.click()
+    visitor.page.get_by_role("button", name="Put them off").click()
+    visitor.page.locator("[data-focus-fault]").wait_for()
+
+
+def through_refused(visitor: Visitor) -> None:
+    """A job sheet handed back without a word."""
+    through("/workshop/", r"/job/$")(visitor)
+    visitor.page.get_by_role("button", name="Hand it back").click()
+    visitor.page.locator("[data-focus-fault]").wait_for()
+
+
+def exchange(visitor: Visitor) -> None:
+    """The exchange of a cart's extinguisher."""
+    of_cart("WC-03", "/carts/{id}/")(visitor)
+    visitor.open(_address(visitor, r"/extinguishers/[0-9a-f-]{36}/$"))
+    visitor.open(_address(visitor, r"/exchange/$"))
+
+
 # Name of the picture, who looks (None: a stranger), and what at.
 LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("sign-in", None, page("/sign-in/")),
@@ -173,9 +195,27 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("workshop-fitter", "teo", page("/workshop/")),
     ("workshop-none", "bruna", page("/workshop/?cart=zzz")),
     ("defect", "bruna", through("/workshop/", r"/workshop/[0-9a-f-]{36}/")),
+    ("workshop-put-off", "bruna", page("/workshop/?state=put_off")),
+    ("workshop-returning", "bruna", page("/workshop/?returning=on")),
+    ("defect-put-off", "bruna", through("/workshop/?state=put_off", r"/workshop/[0-9a-f-]{36}/$")),
+    ("pattern", "bruna", through("/workshop/", r"/workshop/patterns/")),
+    ("together-refused", "bruna", pressed_unticked),
+    ("job", "teo", through("/workshop/", r"/job/$")),
+    ("job-refused", "teo", through_refused),
+    ("extinguisher-exchange", "teo", exchange),
+    ("spare", "teo", page("/extinguishers/spare/")),
     ("tell", "wes", page("/workshop/tell/")),
     ("tell-refused", "wes", refused(page("/workshop/tell/"))),
     ("tags", "bruna", page("/workshop/holds/")),
+    ("tyres", "bruna", page("/workshop/tyres/")),
+    ("tyre", "bruna", through("/workshop/tyres/?axle=steer", r"/tyre-fittings/[0-9a-f-]{36}/$")),
+    (
+        "tyre-change-refused",
+        "teo",
+        refused(through("/workshop/tyres/", r"/tyre-fittings/[0-9a-f-]{36}/$", r"/change/$")),
+    ),
+    ("wheel-nuts", "bruna", page("/workshop/retorques/")),
+    ("wheel-nuts-first", "teo", through("/workshop/retorques/", r"/workshop/retorques/[0-9a-f-]{36}/")),
     ("hire", "dot", page("/hire/")),
     ("hire-past", "dot", page("/hire/past/")),
     ("hire-add", "dot", page("/hire/add/")),
@@ -189,6 +229,11 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("customers", "dot", page("/customers/")),
     ("customer", "dot", through("/customers/", r"/customers/[0-9a-f-]{36}/")),
     ("paper", "dot", through("/hire/past/", r"/hire/[0-9a-f-]{36}/", r"/papers/[0-9a-f-]{36}/")),
+    ("figures-month", "noor", page("/figures/")),
+    ("figures-carts", "noor", page("/figures/?period=12&sort=-out")),
+    ("figures-classes", "noor", page("/figures/?period=12&by=class")),
+    ("figures-opened", "noor", page("/figures/?period=12&open=WC-16")),
+    ("figures-refused", "noor", page("/figures/?period=own&since=2030-01-01")),
     ("verify-find", None, page("/v/")),
     ("verify-none", None, page("/v/AAAA-AAAA-AAAA/")),
     ("link-gone", None, page("/h/gone/")),

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from servicing.extinguishers import AGENTS, INCLUSIONS, due_dates
+from servicing.extinguishers import AGENTS, INCLUSIONS, due_dates, end_of_life
 
 PAGE = Path(__file__).parents[2] / "docs" / "extinguishers.md"
 MADE_ON = date(2020, 1, 15)
@@ -116,6 +116,27 @@ def test_the_page_prints_the_intervals_that_are_used() -> None:
         for service in due_dates(regime=regime, agent=agent, made_on=MADE_ON, events=(), on=MADE_ON)
     }
     assert printed == used
+
+
+def test_end_of_life() -> None:
+    # FE-37 VERIFIED-S: twelve years from manufacture. FE-43 VERIFIED-S: twenty, as practised.
+    us = end_of_life(regime="us", agent="dry_chemical", made_on=date(2020, 2, 29), is_rechargeable=False)
+    assert us.on == date(2032, 2, 29)
+    uk = end_of_life(regime="uk", agent="water", made_on=date(2020, 2, 29))
+    assert uk.on == date(2040, 2, 29)
+
+
+def test_the_page_prints_the_ends_of_life_that_are_used() -> None:
+    for regime, which, months, row, clause, _status in table("End of life"):
+        years = int(months) // 12
+        for agent in AGENTS:
+            found = end_of_life(
+                regime=regime, agent=agent, made_on=MADE_ON, is_rechargeable=which == "every one"
+            )
+            assert (found.on, found.source) == (
+                MADE_ON.replace(year=MADE_ON.year + years),
+                f"{row}, {clause}",
+            )
 
 
 def test_the_page_prints_what_counts_as_what() -> None:

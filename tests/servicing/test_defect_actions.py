@@ -12,7 +12,7 @@ from people.journal.verify import faults_in_journal
 from people.outbox.models import Message
 from people.refusals import NotAllowed, Refusal
 from people.roles import MANAGERS, WALKERS, WORKSHOP, Role
-from servicing import actions
+from servicing.actions import closing, grading, repairs, steps
 from tests.factories.fleet import DefectFactory, LimitFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW, fresh_photo
@@ -30,7 +30,7 @@ def look(defect, by, **typed):
         "assigned_to": None,
         "words": "Seen.",
     }
-    return actions.assess_defect(defect=defect, by=by, at=NOW, **given | typed)
+    return grading.assess_defect(defect=defect, by=by, at=NOW, **given | typed)
 
 
 def last_entry(defect):
@@ -79,7 +79,7 @@ def test_a_date_goes_with_repair_by_a_date_only(people):
 
 @pytest.mark.parametrize("due_on", [None, date(2026, 11, 30)], ids=["none", "yesterday in the yard"])
 def test_repair_by_a_date_asks_for_a_day_that_has_not_passed(people, due_on):
-    with pytest.raises(actions.DateWanted) as no:
+    with pytest.raises(steps.DateWanted) as no:
         look(DefectFactory(grade="watch"), people[Role.FLEET_MANAGER], due_on=due_on)
 
     assert no.value.field == "due_on"
@@ -126,7 +126,7 @@ def test_easing_do_not_use_is_refused_without_all_three(people, role, second_nam
     defect = DefectFactory()
     photo = fresh_photo(received_at=NOW - photo_age) if photo_age else None
 
-    with pytest.raises(actions.RegradeWantsTwo):
+    with pytest.raises(grading.RegradeWantsTwo):
         look(defect, people[role], second_name=second_name, photo=photo)
 
     defect.refresh_from_db()
@@ -136,7 +136,7 @@ def test_easing_do_not_use_is_refused_without_all_three(people, role, second_nam
 def test_the_second_person_is_not_the_first_however_the_name_is_typed(people):
     manager = people[Role.WORKSHOP_MANAGER]
 
-    with pytest.raises(actions.RegradeWantsTwo, match="other than you"):
+    with pytest.raises(grading.RegradeWantsTwo, match="other than you"):
         look(DefectFactory(), manager, second_name=f" {manager.full_name.upper()} ", photo=fresh_photo())
 
 
@@ -150,21 +150,21 @@ def test_making_a_grade_worse_takes_one_manager(people):
 def test_starting_puts_the_job_on_whoever_starts(people):
     defect, fitter = DefectFactory(), people[Role.FITTER]
 
-    started = actions.start_repair(defect=defect, version=1, by=fitter, at=NOW)
+    started = repairs.start_repair(defect=defect, version=1, by=fitter, at=NOW)
 
     assert (started.state, started.assigned_to) == ("in_repair", fitter)
     assert_step_and_entry(started, "fleet.repair.started", before="reported", after="in_repair", by=fitter)
 
 
 def test_a_date_is_set_before_a_dated_job_starts(people):
-    with pytest.raises(actions.DateWanted):
-        actions.start_repair(defect=DefectFactory(grade="by_date"), version=1, by=people[Role.FITTER], at=NOW)
+    with pytest.raises(steps.DateWanted):
+        repairs.start_repair(defect=DefectFactory(grade="by_date"), version=1, by=people[Role.FITTER], at=NOW)
 
 
 def test_a_repair_names_who_did_it_and_waits(people):
     defect, fitter, photo = DefectFactory(state="in_repair"), people[Role.FITTER], fresh_photo()
 
-    done = actions.record_repair(
+    done = repairs.record_repair(
         defect=defect, version=1, words=" New tyre. ", by=fitter, at=NOW, photo=photo
     )
 
@@ -186,7 +186,7 @@ def test_a_second_look_by_another_closes_it_lifts_its_limit_and_looks_at_its_pap
     limit = LimitFactory(defect__state="repaired")
     defect, hand = limit.defect, people[Role.YARD_HAND]
 
-    closed = actions.give_second_look(defect=defect, version=1, words="Swings.", by=hand, at=NOW)
+    closed = repairs.give_second_look(defect=defect, version=1, words="Swings.", by=hand, at=NOW)
 
     closed.refresh_from_db()
     limit.refresh_from_db()
@@ -204,7 +204,7 @@ def test_a_second_look_by_another_closes_it_lifts_its_limit_and_looks_at_its_pap
 def test_a_defect_told_by_hand_waits_for_no_paper(people):
     defect = DefectFactory(state="repaired", source_kind="told_by_hand")
 
-    actions.give_second_look(defect=defect, version=1, words="", by=people[Role.YARD_HAND], at=NOW)
+    repairs.give_second_look(defect=defect, version=1, words="", by=people[Role.YARD_HAND], at=NOW)
 
     assert not Message.objects.exists()
 
@@ -212,8 +212,8 @@ def test_a_defect_told_by_hand_waits_for_no_paper(people):
 def test_whoever_did_the_repair_never_gives_its_second_look(people):
     defect = DefectFactory(state="repaired", repaired_by=people[Role.FITTER])
 
-    with pytest.raises(actions.SamePerson, match=defect.cart.fleet_number):
-        actions.give_second_look(defect=defect, version=1, words="", by=people[Role.FITTER], at=NOW)
+    with pytest.raises(steps.SamePerson, match=defect.cart.fleet_number):
+        repairs.give_second_look(defect=defect, version=1, words="", by=people[Role.FITTER], at=NOW)
 
     defect.refresh_from_db()
     assert defect.state == "repaired"
@@ -222,7 +222,7 @@ def test_whoever_did_the_repair_never_gives_its_second_look(people):
 def test_sending_back_says_what_is_still_wrong(people):
     defect, hand = DefectFactory(state="repaired"), people[Role.YARD_HAND]
 
-    back = actions.send_back(defect=defect, version=1, words="Still weeps.", by=hand, at=NOW)
+    back = repairs.send_back(defect=defect, version=1, words="Still weeps.", by=hand, at=NOW)
 
     assert (back.state, back.closed_at) == ("in_repair", None)
     assert_step_and_entry(
@@ -233,7 +233,7 @@ def test_sending_back_says_what_is_still_wrong(people):
 def test_no_fault_found_says_how_it_was_tested_and_closes(people):
     defect, manager = DefectFactory(grade="watch"), people[Role.WORKSHOP_MANAGER]
 
-    closed = actions.find_no_fault(defect=defect, version=1, words="Ran an hour, dry.", by=manager, at=NOW)
+    closed = closing.find_no_fault(defect=defect, version=1, words="Ran an hour, dry.", by=manager, at=NOW)
 
     closed.refresh_from_db()
     assert (closed.state, closed.closed_at, closed.verified_by) == ("no_fault_found", NOW, None)
@@ -242,8 +242,8 @@ def test_no_fault_found_says_how_it_was_tested_and_closes(people):
 
 
 def test_do_not_use_is_never_talked_away_as_no_fault(people):
-    with pytest.raises(actions.StillDoNotUse):
-        actions.find_no_fault(
+    with pytest.raises(steps.StillDoNotUse):
+        closing.find_no_fault(
             defect=DefectFactory(), version=1, words="Fine.", by=people[Role.FLEET_MANAGER], at=NOW
         )
 
@@ -253,37 +253,37 @@ def test_no_fault_is_found_by_somebody_who_neither_told_nor_repaired_it(people, 
     manager = people[Role.FLEET_MANAGER]
     defect = DefectFactory(grade="watch", state="in_repair", **{part: manager})
 
-    with pytest.raises(actions.SamePerson):
-        actions.find_no_fault(defect=defect, version=1, words="Fine.", by=manager, at=NOW)
+    with pytest.raises(steps.SamePerson):
+        closing.find_no_fault(defect=defect, version=1, words="Fine.", by=manager, at=NOW)
 
 
 def test_isolating_lets_the_cart_go_with_a_limit_and_leaves_the_defect(people):
     defect = DefectFactory(grade="by_date", gear="cannon", station="tank_top", place="")
     typed = {"words": "No cannon.", "how_isolated": "Air off", "tag_number": "L12"}
 
-    limit = actions.isolate(defect=defect, version=1, **typed, by=people[Role.WORKSHOP_MANAGER], at=NOW)
+    limit = repairs.isolate(defect=defect, version=1, **typed, by=people[Role.WORKSHOP_MANAGER], at=NOW)
 
     defect.refresh_from_db()
     assert (limit.defect, limit.gear, limit.tag_number) == (defect, "cannon", "L12")
     assert (defect.state, defect.version) == ("reported", 1)
     with pytest.raises(AgainstARule):
-        actions.isolate(defect=defect, version=1, **typed, by=people[Role.WORKSHOP_MANAGER], at=NOW)
+        repairs.isolate(defect=defect, version=1, **typed, by=people[Role.WORKSHOP_MANAGER], at=NOW)
 
 
 # Every step: the action, what it wants beside the defect, a state it follows from, whose it is.
 STEPS = [
     pytest.param(
-        actions.assess_defect,
+        grading.assess_defect,
         {"grade": "watch", "due_on": None, "assigned_to": None, "words": ""},
         "reported", MANAGERS, id="look",
     ),
-    pytest.param(actions.start_repair, {}, "reported", WORKSHOP, id="start"),
-    pytest.param(actions.record_repair, {"words": "New tap."}, "in_repair", WORKSHOP, id="repair"),
-    pytest.param(actions.give_second_look, {"words": ""}, "repaired", WALKERS, id="second look"),
-    pytest.param(actions.send_back, {"words": "Still drips."}, "repaired", WALKERS, id="send back"),
-    pytest.param(actions.find_no_fault, {"words": "Ran it."}, "reported", MANAGERS, id="no fault"),
+    pytest.param(repairs.start_repair, {}, "reported", WORKSHOP, id="start"),
+    pytest.param(repairs.record_repair, {"words": "New tap."}, "in_repair", WORKSHOP, id="repair"),
+    pytest.param(repairs.give_second_look, {"words": ""}, "repaired", WALKERS, id="second look"),
+    pytest.param(repairs.send_back, {"words": "Still drips."}, "repaired", WALKERS, id="send back"),
+    pytest.param(closing.find_no_fault, {"words": "Ran it."}, "reported", MANAGERS, id="no fault"),
     pytest.param(
-        actions.isolate,
+        repairs.isolate,
         {"words": "No cannon.", "how_isolated": "Air off", "tag_number": "L1"},
         "reported", MANAGERS, id="isolate",
     ),
@@ -306,7 +306,7 @@ def test_each_step_is_taken_by_its_roles_alone(people, act, typed, state, roles)
 def test_nobody_decides_on_what_has_changed_since(people, act, typed, state, roles):
     defect = DefectFactory(grade="watch", state=state, gear="cannon", version=4)
 
-    with pytest.raises(actions.ChangedMeanwhile, match=f"{defect.title} on {defect.cart.fleet_number}"):
+    with pytest.raises(steps.ChangedMeanwhile, match=f"{defect.title} on {defect.cart.fleet_number}"):
         act(defect=defect, version=3, **typed, by=people[Role.FLEET_MANAGER], at=NOW)
 
     assert DefectStep.objects.filter(defect=defect).count() == 1
@@ -324,12 +324,12 @@ def test_no_step_is_taken_on_a_closed_defect(people, act, typed, state, roles):
     assert DefectStep.objects.filter(defect=defect).count() == 1
 
 
-@pytest.mark.parametrize("act", [actions.record_repair, actions.send_back, actions.find_no_fault])
+@pytest.mark.parametrize("act", [repairs.record_repair, repairs.send_back, closing.find_no_fault])
 def test_a_step_that_must_say_something_is_refused_without_words(people, act):
-    state = "repaired" if act is actions.send_back else "in_repair"
+    state = "repaired" if act is repairs.send_back else "in_repair"
     defect = DefectFactory(grade="watch", state=state)
 
-    with pytest.raises(actions.WordsWanted) as no:
+    with pytest.raises(steps.WordsWanted) as no:
         act(defect=defect, version=1, words="  \n", by=people[Role.FLEET_MANAGER], at=NOW)
 
     assert no.value.field == "words"
@@ -337,22 +337,22 @@ def test_a_step_that_must_say_something_is_refused_without_words(people, act):
 
 def test_the_same_step_twice_in_a_row_is_refused_the_second_time(people):
     defect, fitter = DefectFactory(), people[Role.FITTER]
-    actions.start_repair(defect=defect, version=1, by=fitter, at=NOW)
+    repairs.start_repair(defect=defect, version=1, by=fitter, at=NOW)
 
-    with pytest.raises(actions.ChangedMeanwhile):
-        actions.start_repair(defect=defect, version=1, by=fitter, at=NOW)
-    with pytest.raises(actions.WrongState, match="on the job"):
-        actions.start_repair(defect=defect, version=2, by=fitter, at=NOW)
+    with pytest.raises(steps.ChangedMeanwhile):
+        repairs.start_repair(defect=defect, version=1, by=fitter, at=NOW)
+    with pytest.raises(steps.WrongState, match="on the job"):
+        repairs.start_repair(defect=defect, version=2, by=fitter, at=NOW)
 
 
 def test_a_whole_life_is_told_by_its_steps_and_its_chain_holds(people):
     defect, fitter, other = DefectFactory(), people[Role.FITTER], StaffFactory(role="fitter")
-    actions.start_repair(defect=defect, version=1, by=fitter, at=NOW)
-    actions.record_repair(defect=defect, version=2, words="Patched.", by=fitter, at=NOW + timedelta(hours=1))
-    actions.send_back(defect=defect, version=3, words="Weeps.", by=other, at=NOW + timedelta(hours=2))
-    actions.record_repair(defect=defect, version=4, words="New hose.", by=other, at=NOW + timedelta(hours=3))
+    repairs.start_repair(defect=defect, version=1, by=fitter, at=NOW)
+    repairs.record_repair(defect=defect, version=2, words="Patched.", by=fitter, at=NOW + timedelta(hours=1))
+    repairs.send_back(defect=defect, version=3, words="Weeps.", by=other, at=NOW + timedelta(hours=2))
+    repairs.record_repair(defect=defect, version=4, words="New hose.", by=other, at=NOW + timedelta(hours=3))
     # The first fitter's work was undone, so the first fitter is the somebody else now.
-    actions.give_second_look(defect=defect, version=5, words="Dry.", by=fitter, at=NOW + timedelta(hours=4))
+    repairs.give_second_look(defect=defect, version=5, words="Dry.", by=fitter, at=NOW + timedelta(hours=4))
 
     states = list(defect.steps.order_by("at").values_list("after_state", flat=True))
     assert states == ["reported", "in_repair", "repaired", "in_repair", "repaired", "verified"]

@@ -65,7 +65,7 @@ def test_a_defect_tells_its_steps_what_it_stops_and_where_it_is(people, sign_in)
     [
         (Role.YARD_HAND, "reported", []),
         (Role.FITTER, "reported", ["start"]),
-        (Role.WORKSHOP_MANAGER, "reported", ["look", "start", "limit", "no-fault"]),
+        (Role.WORKSHOP_MANAGER, "reported", ["look", "start", "limit", "put-off", "no-fault"]),
         (Role.FITTER, "assessed", ["start", "repair"]),
         (Role.FITTER, "in_repair", ["repair"]),
         (Role.YARD_HAND, "repaired", ["second-look", "send-back"]),

@@ -10,9 +10,9 @@ from fleet.models.defects import Defect
 from people.journal.models import Entry
 from people.refusals import Refusal
 from people.roles import Role
-from servicing import actions
+from servicing.actions import closing, grading, repairs, steps
 from tests.at_once import at_once
-from tests.factories.fleet import CartFactory, DefectFactory
+from tests.factories.fleet import CartFactory, DefectFactory, ExtinguisherFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW, defect_of, fresh_photo
 
@@ -48,10 +48,26 @@ def test_sql_itself_cannot_make_the_repairer_give_the_second_look():
         pytest.param("repaired", "repaired_at = NULL", "repair_names_its_person", id="repaired at no time"),
         pytest.param("assessed", "grade = 'by_date', due_on = NULL", "by_date_has_its_date", id="by a date that is none"),
         pytest.param("reported", "grade = 'soon'", "grade_known", id="a grade nobody knows"),
+        pytest.param("put_off", "grade = 'do_not_use'", "do_not_use_never_put_off", id="do not use put off"),
+        pytest.param("put_off", "put_off_until = NULL", "put_off_says_until_and_why", id="put off for ever"),
+        pytest.param("put_off", "put_off_because = ''", "put_off_says_until_and_why", id="put off for no reason"),
+        pytest.param("put_off", "put_off_by_id = NULL", "put_off_says_until_and_why", id="put off by nobody"),
+        pytest.param("put_off", "put_off_times = 4", "put_off_again_twice_at_most", id="put off a fourth time"),
+        pytest.param("put_off", "grade = 'by_date', due_on = NULL", "by_date_has_its_date", id="put off without its date"),
+        pytest.param("put_off", "grade = 'by_date', due_on = put_off_until - 1", "put_off_within_its_date",
+                     id="put off past its date"),
+        pytest.param("assessed", "renewals = 3", "watch_renewed_twice_at_most", id="a watch renewed three times"),
+        pytest.param("assessed", "fix_ends_on = '2026-12-24'", "temporary_fix_of_a_repair", id="a fix of no repair"),
+        pytest.param("repaired", "fix_ends_on = '2026-12-24', grade = 'do_not_use'", "temporary_fix_of_a_repair",
+                     id="a temporary fix of do not use"),
+        pytest.param("assessed", "state = 'same_as', closed_at = told_at, same_as_id = id", "same_as_another_than_itself",
+                     id="the same as itself"),
+        pytest.param("assessed", "same_as_id = (SELECT id FROM fleet_defect o WHERE o.id <> fleet_defect.id LIMIT 1)",
+                     "same_as_names_the_other", id="the same and open"),
     ],
 )  # fmt: skip
 def test_sql_itself_cannot_break_a_rule_of_defects(state, change, rule):
-    defect = DefectFactory(grade="watch", state=state)
+    defect, _ = DefectFactory(grade="watch", state=state), DefectFactory()
 
     with pytest.raises(IntegrityError, match=f"fleet_defect_{rule}"):
         sql(f"UPDATE fleet_defect SET {change} WHERE id = %s", defect.pk)  # noqa: S608 - words of this table above
@@ -62,14 +78,14 @@ def test_of_two_people_closing_one_defect_one_does_and_the_other_is_told():
     defect = DefectFactory(state="repaired")
     people = [StaffFactory(), StaffFactory()]
 
-    close = partial(actions.give_second_look, defect=defect, version=1, words="", at=NOW)
+    close = partial(repairs.give_second_look, defect=defect, version=1, words="", at=NOW)
     given = at_once(*[partial(close, by=person) for person in people])
 
     lost = [one for one in given if isinstance(one, Exception)]
     won = [one for one in given if isinstance(one, Defect)]
     assert len(won) == 1
     assert len(lost) == 1
-    assert isinstance(lost[0], actions.ChangedMeanwhile)
+    assert isinstance(lost[0], steps.ChangedMeanwhile)
     assert defect.cart.fleet_number in lost[0].sentence
     defect.refresh_from_db()
     assert defect.verified_by in people
@@ -83,8 +99,8 @@ def test_a_second_look_and_a_sending_back_at_once_leave_one_of_the_two():
     first, second = StaffFactory(), StaffFactory()
 
     given = at_once(
-        lambda: actions.give_second_look(defect=defect, version=1, words="", by=first, at=NOW),
-        lambda: actions.send_back(defect=defect, version=1, words="Drips.", by=second, at=NOW),
+        lambda: repairs.give_second_look(defect=defect, version=1, words="", by=first, at=NOW),
+        lambda: repairs.send_back(defect=defect, version=1, words="Drips.", by=second, at=NOW),
     )
 
     assert sorted(isinstance(one, Refusal) for one in given) == [False, True]
@@ -103,7 +119,7 @@ def test_do_not_use_holds_its_cart_until_the_second_look_and_nothing_else_frees_
     defect = defect_of(cart)
     assert stops(cart)
 
-    actions.assess_defect(
+    grading.assess_defect(
         defect=defect,
         version=1,
         grade="do_not_use",
@@ -114,17 +130,17 @@ def test_do_not_use_holds_its_cart_until_the_second_look_and_nothing_else_frees_
         at=NOW,
     )
     assert stops(cart)
-    actions.start_repair(defect=defect, version=2, by=fitter, at=NOW)
+    repairs.start_repair(defect=defect, version=2, by=fitter, at=NOW)
     assert stops(cart)
-    with pytest.raises(actions.StillDoNotUse):
-        actions.find_no_fault(defect=defect, version=3, words="Fine.", by=manager, at=NOW)
-    actions.record_repair(defect=defect, version=3, words="New tyre.", by=fitter, at=NOW)
+    with pytest.raises(steps.StillDoNotUse):
+        closing.find_no_fault(defect=defect, version=3, words="Fine.", by=manager, at=NOW)
+    repairs.record_repair(defect=defect, version=3, words="New tyre.", by=fitter, at=NOW)
     assert stops(cart)
-    actions.send_back(defect=defect, version=4, words="Wrong size.", by=manager, at=NOW)
+    repairs.send_back(defect=defect, version=4, words="Wrong size.", by=manager, at=NOW)
     assert stops(cart)
-    actions.record_repair(defect=defect, version=5, words="Right size.", by=fitter, at=NOW)
+    repairs.record_repair(defect=defect, version=5, words="Right size.", by=fitter, at=NOW)
     assert stops(cart)
-    actions.give_second_look(defect=defect, version=6, words="", by=manager, at=NOW)
+    repairs.give_second_look(defect=defect, version=6, words="", by=manager, at=NOW)
     assert not stops(cart)
 
 
@@ -133,7 +149,7 @@ def test_another_open_defect_still_holds_the_cart(people):
     cart = CartFactory()
     defect_of(cart, state="repaired")
     other = defect_of(cart, state="repaired", place="3LO")
-    actions.give_second_look(defect=other, version=1, words="", by=people[Role.YARD_HAND], at=NOW)
+    repairs.give_second_look(defect=other, version=1, words="", by=people[Role.YARD_HAND], at=NOW)
 
     assert stops(cart)
 
@@ -141,7 +157,7 @@ def test_another_open_defect_still_holds_the_cart(people):
 @pytest.mark.django_db
 def test_two_people_and_a_photo_ease_it_and_then_it_no_longer_stops(people):
     cart = CartFactory()
-    actions.assess_defect(
+    grading.assess_defect(
         defect=defect_of(cart), version=1, grade="watch", due_on=None, assigned_to=None, words="No cord.",
         second_name="Una Sorrel", photo=fresh_photo(), by=people[Role.WORKSHOP_MANAGER], at=NOW,
     )  # fmt: skip
@@ -153,7 +169,7 @@ def test_two_people_and_a_photo_ease_it_and_then_it_no_longer_stops(people):
 def test_isolating_its_gear_lets_the_cart_go_with_the_limit(people):
     cart = CartFactory()
     defect = defect_of(cart, title="Cannon does not swing", gear="cannon", station="tank_top", place="")
-    actions.isolate(
+    repairs.isolate(
         defect=defect, version=1, words="No cannon.", how_isolated="Air off", tag_number="L1",
         by=people[Role.WORKSHOP_MANAGER], at=NOW,
     )  # fmt: skip
@@ -161,3 +177,53 @@ def test_isolating_its_gear_lets_the_cart_go_with_the_limit(people):
     _, answer = answers_for([cart], at=NOW)[cart]
     assert not stops(cart)
     assert [limit.sentence for limit in answer.limits] == ["No cannon."]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("other", "allowed"),
+    [
+        pytest.param({"grade": "by_date"}, True, id="open, graded alike"),
+        pytest.param({"grade": "do_not_use"}, True, id="open, graded worse"),
+        pytest.param({"grade": "watch"}, False, id="graded lighter"),
+        pytest.param({"grade": "do_not_use", "state": "verified"}, False, id="closed"),
+        pytest.param({"grade": "do_not_use", "cart": None}, False, id="of another cart"),
+    ],
+)
+def test_sql_itself_closes_a_defect_as_the_same_only_as_an_open_one_of_its_cart_graded_no_lighter(
+    other, allowed
+):
+    defect = DefectFactory(grade="by_date")
+    cart = CartFactory() if "cart" in other else defect.cart
+    kept = DefectFactory(**other | {"cart": cart})
+    close = partial(
+        sql,
+        "UPDATE fleet_defect SET state = 'same_as', closed_at = told_at, same_as_id = %s WHERE id = %s",
+        kept.pk,
+        defect.pk,
+    )
+
+    if allowed:
+        close()
+        # And what becomes of the other afterwards is no matter to the closed one.
+        sql("UPDATE fleet_defect SET closed_at = told_at, state = 'no_fault_found' WHERE id = %s", kept.pk)
+        sql("UPDATE fleet_defect SET state = 'same_as', version = 9 WHERE id = %s", defect.pk)
+    else:
+        with pytest.raises(IntegrityError, match="slake: a defect is the same only as an open one"):
+            close()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("change", "rule"),
+    [
+        ("condemned_at = now(), condemned_words = 'Pitted', condemned_by_id = %s", "condemned_on_no_cart"),
+        ("cart_id = NULL, bracket = '', condemned_at = now(), condemned_words = '', condemned_by_id = %s",
+         "condemned_by_somebody"),
+    ],
+)  # fmt: skip
+def test_sql_itself_keeps_no_condemned_extinguisher_on_a_cart_and_none_without_a_reason(change, rule):
+    item, person = ExtinguisherFactory(cart=CartFactory()), StaffFactory()
+
+    with pytest.raises(IntegrityError, match=f"fleet_extinguisher_{rule}"):
+        sql(f"UPDATE fleet_extinguisher SET {change} WHERE id = %s", person.pk, item.pk)  # noqa: S608 - words of this table above

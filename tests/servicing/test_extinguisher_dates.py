@@ -12,14 +12,16 @@ from servicing.extinguishers import (
     INCLUSIONS,
     KIND_WORDS,
     REGIMES,
-    add_months,
     due_dates,
+    end_of_life,
     kinds_for,
     last_start,
 )
+from servicing.intervals import add_months
 
 MADE_ON = date(2020, 1, 15)
 TODAY = date(2026, 6, 15)
+MONTHS = (1, 6, 12, 36, 60, 72, 120, 144)
 ALL_PAIRS = [(regime, agent) for regime in REGIMES for agent in AGENTS]
 
 
@@ -30,32 +32,10 @@ def due(
     return {service.kind: service.on for service in services}
 
 
-@pytest.mark.parametrize(
-    ("on", "months", "expected"),
-    [
-        pytest.param(date(2025, 8, 31), 6, date(2026, 2, 28), id="month end clamped"),
-        pytest.param(date(2023, 8, 31), 6, date(2024, 2, 29), id="month end clamped to a leap day"),
-        pytest.param(date(2024, 2, 29), 12, date(2025, 2, 28), id="leap day, a year on"),
-        pytest.param(date(2024, 2, 29), 48, date(2028, 2, 29), id="leap day to leap day"),
-        pytest.param(date(2026, 2, 28), 1, date(2026, 3, 28), id="a last day does not stick to month ends"),
-        pytest.param(date(2026, 12, 31), 1, date(2027, 1, 31), id="over the new year"),
-        pytest.param(date(2026, 11, 30), 1, date(2026, 12, 30), id="December itself"),
-        pytest.param(date(2026, 6, 15), 0, date(2026, 6, 15), id="no months"),
-    ],
-)
-def test_months_are_added_to_the_same_day_or_the_last(on: date, months: int, expected: date) -> None:
-    assert add_months(on, months) == expected
-
-
 @given(on=st.dates(date(2000, 1, 1), date(2100, 1, 1)), months=st.integers(1, 150))
 def test_the_last_start_is_the_last_day_that_ends_in_time(on: date, months: int) -> None:
     start = last_start(on, months)
     assert add_months(start, months) <= on < add_months(start + timedelta(days=1), months)
-
-
-@given(st.dates(date(1990, 1, 1), date(2090, 12, 31)), st.integers(0, 240))
-def test_months_agree_with_dateutil(on: date, months: int) -> None:
-    assert add_months(on, months) == on + relativedelta(months=months)
 
 
 @pytest.mark.parametrize(("regime", "agent"), ALL_PAIRS)
@@ -155,3 +135,38 @@ def test_an_unknown_word_is_refused_in_a_sentence(
 ) -> None:
     with pytest.raises(ValueError, match=sentence):
         due_dates(regime=regime, agent=agent, made_on=MADE_ON, events=event, on=TODAY)
+
+
+@pytest.mark.parametrize(("regime", "agent"), ALL_PAIRS)
+@given(made_on=st.dates(date(1990, 1, 1), date(2030, 12, 31)), done_after=st.integers(0, 4000))
+def test_every_due_day_is_dateutils_months_from_its_last_service(
+    regime: str, agent: str, made_on: date, done_after: int
+) -> None:
+    done_on = made_on + timedelta(done_after)
+    on = done_on + timedelta(1)
+    for kind in kinds_for(regime=regime, agent=agent):
+        fresh = due(regime, agent, made_on=made_on, on=on)[kind]
+        months = next(m for m in MONTHS if made_on + relativedelta(months=m) == fresh)
+        again = due(regime, agent, (kind, done_on), made_on=made_on, on=on)[kind]
+        assert again == done_on + relativedelta(months=months)
+
+
+@given(made_on=st.dates(date(1990, 1, 1), date(2030, 12, 31)))
+def test_the_end_of_life_is_dateutils_years_from_manufacture(made_on: date) -> None:
+    us = end_of_life(regime="us", agent="dry_chemical", made_on=made_on, is_rechargeable=False)
+    assert us.on == made_on + relativedelta(years=12)
+    assert end_of_life(regime="uk", agent="co2", made_on=made_on).on == made_on + relativedelta(years=20)
+
+
+@pytest.mark.parametrize("agent", AGENTS)
+def test_no_end_of_life_where_no_row_gives_one(agent: str) -> None:
+    assert end_of_life(regime="au", agent=agent, made_on=MADE_ON, is_rechargeable=False) is None
+    assert end_of_life(regime="us", agent=agent, made_on=MADE_ON) is None
+
+
+def test_an_end_of_life_is_no_service() -> None:
+    assert "end_of_life" not in KIND_WORDS
+    with pytest.raises(ValueError, match="rule set"):
+        end_of_life(regime="nz", agent="foam", made_on=MADE_ON)
+    with pytest.raises(ValueError, match="agent"):
+        end_of_life(regime="uk", agent="halon", made_on=MADE_ON)

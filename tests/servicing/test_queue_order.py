@@ -9,6 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet.models.defects import Defect
+from servicing.models.jobs import RepairTime
 from servicing.queue import REPAIR_PRIOR, Item, missed_from, order, slack
 from servicing.waiting import queue_of
 from tests.factories.fleet import CartFactory
@@ -75,6 +76,11 @@ def test_without_a_hire_one_not_dated_yet_is_first_then_the_nearest_date_then_th
 def test_the_database_orders_the_yard_s_defects_as_the_rule_does():
     dice = random.Random(26)
     hires = {}
+    own = {("watch", "hose-weeps"): 240, ("do_not_use", "hose-weeps"): 15, ("by_date", "belt-frayed"): 600}
+    for (grade, key), minutes in own.items():
+        RepairTime.objects.create(
+            check_key=key, grade=grade, expected_minutes=minutes, repairs=3, made_at=NOW
+        )
     for number in range(12):
         cart, starts, is_out = CartFactory(), NOW + dice.randint(-40, 40) * HOUR, number % 3 == 1
         if is_out:
@@ -89,11 +95,13 @@ def test_the_database_orders_the_yard_s_defects_as_the_rule_does():
             due_on = (
                 date(2026, 12, dice.randint(1, 5)) if grade == "by_date" and dice.random() < 0.7 else None
             )
-            defect = defect_of(cart, grade=grade, told_at=told_at, due_on=due_on)
+            key = dice.choice(["hose-weeps", "belt-frayed", ""])
+            defect = defect_of(cart, grade=grade, told_at=told_at, due_on=due_on, check_key=key)
             missed = (
                 missed_from(grade=grade, told_at=told_at, wanted_at=hire[0], is_out=hire[1]) if hire else None
             )
-            hand = slack(next_need_at=missed, expected_repair=REPAIR_PRIOR[grade], at=NOW)
+            repair = timedelta(minutes=own[grade, key]) if (grade, key) in own else REPAIR_PRIOR[grade]
+            hand = slack(next_need_at=missed, expected_repair=repair, at=NOW)
             items.append(Item(defect.pk, grade, hand, due_on, told_at))
 
     shown = [pk for pk, _ in queue_of(Defect.objects.open(), at=NOW).places]
@@ -102,21 +110,21 @@ def test_the_database_orders_the_yard_s_defects_as_the_rule_does():
 
 
 @pytest.mark.django_db
-def test_the_yard_s_hires_order_the_queue_in_three_queries():
+def test_the_yard_s_hires_order_the_queue_in_four_queries():
     late, soon, free, out = (CartFactory() for _ in range(4))
     line_of(soon, starts_at=NOW + 3 * HOUR)
     line_of(late, starts_at=NOW - HOUR)
     line_of(out, starts_at=NOW - timedelta(days=3), out_at=NOW - timedelta(days=3))
     expected = [defect_of(cart).pk for cart in (out, late, soon, free)]
 
-    # What the carts with open defects are wanted for, the order, and the defects.
+    # What repairs take here, what the carts with open defects are wanted for, the order, and the defects.
     with CaptureQueriesContext(connection) as queries:
         queue = queue_of(Defect.objects.open(), at=NOW)
         shown = queue.load(queue.places[:50])
 
     assert [one.pk for one, _ in shown] == expected
     assert [left for _, left in shown[1:]] == [-HOUR, 3 * HOUR, None]
-    assert len(queries) == 3
+    assert len(queries) == 4
 
 
 @pytest.mark.django_db
@@ -140,3 +148,14 @@ def test_a_closed_defect_is_in_no_queue():
     defect_of(CartFactory(), state="verified")
 
     assert not queue_of(Defect.objects.open(), at=NOW).places
+
+
+@pytest.mark.django_db
+def test_what_is_put_off_is_out_of_the_queue_until_its_day_and_then_back_by_itself():
+    away = defect_of(CartFactory(), grade="watch", state="put_off", put_off_until=date(2026, 12, 5))
+
+    def shown(on):
+        return [pk for pk, _ in queue_of(Defect.objects.in_queue(on=on), at=NOW).places]
+
+    assert shown(date(2026, 12, 4)) == []
+    assert shown(date(2026, 12, 5)) == [away.pk]

@@ -3,15 +3,20 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.weeks import hires, yard_rounds
+from config.demo.wheels import fit_tyres, wheel_work
+from config.demo.workshop import bench
 from fleet.alerts.actions import sweep
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
 from people.models import Staff
+from servicing.service_book import reckon_all
+from servicing.tyre_forecasts import make_tyre_forecasts
 
 
 class Command(BaseCommand):
@@ -22,10 +27,17 @@ class Command(BaseCommand):
             raise CommandError("There are people in this yard already; the demo is loaded into an empty one.")
         world = World(now=timezone.now(), walker=Walker(seed=20))
         set_up(world)
+        fit_tyres(world)
         script = Script()
+        services(world, script)
         yard_rounds(world, script)
         hires(world, script)
+        bench(world, script)
+        wheel_work(world, script)
         script.play(until=world.now)
+        booked(world)
+        reckon_all(at=world.now)
+        make_tyre_forecasts(at=world.now)
         sweep(at=world.now)
         self.stdout.write(
             f"{Cart.objects.count()} carts, {WalkRound.objects.count()} walk-rounds, {Defect.objects.count()} defects, "
