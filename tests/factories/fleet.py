@@ -207,8 +207,8 @@ class PhotoFactory(DjangoModelFactory):
 
 
 class DefectFactory(DjangoModelFactory):
-    """A told defect; state="assessed" | "put_off" | "in_repair" | "repaired" | "verified" | "no_fault_found" fills what that needs,
-    the second look always by somebody other than who did the repair."""
+    """A told defect; state="assessed" | "put_off" | "in_repair" | "repaired" | "verified" | "no_fault_found" |
+    "same_as" fills what that needs, the second look always by somebody other than who did the repair."""
 
     class Meta:
         model = Defect
@@ -251,10 +251,20 @@ class DefectFactory(DjangoModelFactory):
     )
     closed_at = factory.LazyAttribute(
         lambda made: (
-            made.told_at + timedelta(hours=6) if made.state in ("verified", "no_fault_found") else None
+            made.told_at + timedelta(hours=6)
+            if made.state in ("verified", "no_fault_found", "same_as")
+            else None
         )
     )
 
+    same_as = factory.Maybe(
+        factory.LazyAttribute(lambda made: made.state == "same_as"),
+        factory.SubFactory(
+            "tests.factories.fleet.DefectFactory",
+            cart=factory.SelfAttribute("..cart"),
+            grade=factory.SelfAttribute("..grade"),
+        ),
+    )
     put_off_by = factory.Maybe(
         factory.LazyAttribute(lambda made: made.state == "put_off"),
         factory.SubFactory(StaffFactory, role="workshop_manager"),

@@ -123,6 +123,20 @@ def two_parts_at_one_place():
         PhotoPart.objects.create(sender=sender, **part)
 
 
+def put_off():
+    return DefectFactory(grade="watch", state="put_off")
+
+
+def the_same_as_itself():
+    defect = DefectFactory(state="same_as")
+    change(defect, same_as=defect)
+
+
+def condemn(**wrong):
+    said = {"condemned_at": JOINED_AT, "condemned_by": StaffFactory(), "condemned_words": "Pitted"}
+    ExtinguisherFactory(**{"cart": None} | said | wrong)
+
+
 CASES = {
     "fleet_cart_fleet_number_once": same_fleet_number,
     "fleet_cart_plate_once": same_plate,
@@ -158,6 +172,21 @@ CASES = {
     "fleet_defect_repair_names_its_person": lambda: change(DefectFactory(), state="repaired"),
     "fleet_defect_by_date_has_its_date": lambda: change(DefectFactory(), grade="by_date", state="assessed"),
     "fleet_defect_grade_known": lambda: change(DefectFactory(), grade="dreadful"),
+    "fleet_defect_same_as_names_the_other": lambda: change(
+        DefectFactory(state="same_as"), state="no_fault_found"
+    ),
+    "fleet_defect_same_as_another_than_itself": the_same_as_itself,
+    "fleet_defect_same_as_stands": lambda: DefectFactory(state="same_as", same_as=DefectFactory()),
+    "fleet_defect_put_off_says_until_and_why": lambda: change(put_off(), put_off_because=""),
+    "fleet_defect_do_not_use_never_put_off": lambda: change(put_off(), grade="do_not_use"),
+    "fleet_defect_put_off_again_twice_at_most": lambda: change(put_off(), put_off_times=4),
+    "fleet_defect_put_off_within_its_date": lambda: change(
+        put_off(), grade="by_date", due_on=JOINED_AT.date()
+    ),
+    "fleet_defect_watch_renewed_twice_at_most": lambda: change(DefectFactory(), renewals=3),
+    "fleet_defect_temporary_fix_of_a_repair": lambda: change(DefectFactory(), fix_ends_on=JOINED_AT.date()),
+    "fleet_extinguisher_condemned_on_no_cart": lambda: condemn(cart=CartFactory()),
+    "fleet_extinguisher_condemned_by_somebody": lambda: condemn(condemned_words=""),
     "fleet_hold_lifted_by_somebody": lambda: change(HoldFactory(), lifted_at=JOINED_AT + timedelta(days=90)),
     "fleet_pass_ends_after_it_begins": lambda: PassFactory(ends_at=JOINED_AT),
     "fleet_pass_never_a_third_time": lambda: PassFactory(turn=3),
@@ -187,7 +216,10 @@ def test_every_named_constraint_of_the_fleet_has_its_case_and_its_sentence():
         for model in apps.get_app_config("fleet").get_models()
         for rule in model._meta.constraints
     }
-    assert named.keys() == CASES.keys() - {"fleet_meterreading_never_backwards"}
+    assert named.keys() == CASES.keys() - {
+        "fleet_meterreading_never_backwards",
+        "fleet_defect_same_as_stands",
+    }
     stock = "Constraint “%(name)s” is violated."
     assert [name for name, rule in named.items() if str(rule.violation_error_message) in {stock, ""}] == []
 

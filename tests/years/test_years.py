@@ -11,13 +11,15 @@ from collections import Counter
 from datetime import date, datetime, time, timedelta
 
 import pytest
-from django.db.models import F, Window
+from django.db.models import Count, F, Window
 from django.db.models.functions import Lag
 
 from fleet.alerts.actions import sweep
-from fleet.alerts.models import Alert
+from fleet.alerts.models import Alert, Notice, Telling
+from fleet.alerts.notices import put_together
 from fleet.models.equipment import Document, Extinguisher
 from fleet.models.wheels import TyreFitting
+from people.models import Staff
 from people.yard import at_local, yard_day
 from servicing.models.plans import ServiceDue
 from servicing.service_book import reckon_all
@@ -102,15 +104,17 @@ def chatter() -> int:
     return sum(before is not None and raised - before < timedelta(hours=24) for raised, before in rows)
 
 
-def interruptions() -> Counter[date]:
-    """Messages of a day that break into the workshop manager's work: one for each rule that raised something at one look.
-    The morning's list of what comes soon is one more, where there is one."""
-    loud = Alert.objects.filter(for_role="workshop_manager")
-    groups = {
-        (yard_day(raised), raised if rank != "soon" else "the morning's list", rule if rank != "soon" else "")
-        for raised, rank, rule in loud.values_list("raised_at", "rank", "rule")
-    }
-    return Counter(on for on, _, _ in groups)
+def interruptions(person: Staff) -> Counter[date]:
+    """Messages of a day to one person, the morning's list of what comes soon among them."""
+    return Counter(
+        yard_day(made) for made in Notice.objects.filter(person=person).values_list("made_at", flat=True)
+    )
+
+
+def told_twice() -> int:
+    """How many people were told of one alert more than once for one rank, step and turn."""
+    told = Telling.objects.exclude(notice=None).values("alert", "rank", "step", "turn", "notice__person")
+    return told.annotate(times=Count("pk")).filter(times__gt=1).count()
 
 
 @pytest.mark.django_db
@@ -124,6 +128,7 @@ def test_years_of_a_yard(capsys):
             reckon_all(at=at)
             make_tyre_forecasts(at=at)
             sweep(at=at)
+            put_together(at=at)
             compare(yard, at)
             looks += 1
         people.act(at_local(on, time(15)))
@@ -131,7 +136,8 @@ def test_years_of_a_yard(capsys):
     again = sweep(at=at_local(on, LOOKS[-1]))
     assert again is not None
     assert chatter() == 0
-    a_day = interruptions()
+    assert told_twice() == 0
+    a_day = interruptions(yard.boss)
     counts = [a_day[on] for on in days(DAYS)]
     by_rule = Counter(Alert.objects.values_list("rule", flat=True))
     with capsys.disabled():
