@@ -137,7 +137,7 @@ def test_cost_is_shown_only_once_it_is_recorded(client, now, monkeypatch):
     read(cart, now, hours=100)
     assert "Cost an hour" not in text_of(client.get(PAGE, {"period": "3"}))
     costs = {cart.pk: Decimal("1234.565")}
-    monkeypatch.setattr("hire.views.figures.costs_of", lambda *, start, end: costs)
+    monkeypatch.setattr("hire.views.figures.costs_of", lambda **_: costs)
     page = text_of(client.get(PAGE, {"period": "3", "open": "A1"}))
     assert "Cost an hour" in page
     assert "1,234.57" in page
