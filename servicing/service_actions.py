@@ -181,9 +181,11 @@ def _keep_readings(done: ServiceDone, read: dict[str, Decimal | None]) -> None:
 
 
 def _parts_of(done: ServiceDone, plans: Sequence[ServicePlan]) -> list[ServiceDone]:
-    """The smaller services that this one includes, as done with it."""
+    """The smaller services that this one includes, as done with it, but for those written down for that time already."""
     coming = {plan.name: plan for plan in plans}
+    there = ServiceDone.objects.filter(cart=done.cart, done_at=done.done_at, struck_at=None)
     named = {one.name for one in done.plan.includes.all()} & coming.keys()
+    named -= set(there.values_list("plan__name", flat=True))
     return [
         ServiceDone(
             cart=done.cart, plan=coming[name], done_at=done.done_at, engine_hours=done.engine_hours, km=done.km,

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
-from decimal import Decimal
+from decimal import ROUND_DOWN, Decimal
 from functools import partial
 
 from config.demo.story import Script, World
 from fleet.models.carts import Cart
 from servicing.models.plans import ServicePlan
+from servicing.odometer import odometers
 from servicing.service_actions import PlanDetails, add_plan, book_visit, record_service
 
 GREASE = "Spring pins and shackles\nSteering kingpins and drag link\nPump shaft joints, guard back on\nTurntable of the cannon"
@@ -70,34 +71,18 @@ def services(world: World, script: Script) -> None:
             script.at(when, partial(_grease, world, cart, found["grease"]))
         if cart.make == "Korrin":
             _done(world, cart, found["large"], min(ago + 240, 400), days=ago // 5 + 60, at=at)
-        _done(
-            world,
-            cart,
-            found["brakes"],
-            0,
-            days=28 if number != "WC-06" else 58,
-            at=at,
-            km_ago=(n * 613) % 5200,
-        )
+        _done(world, cart, found["brakes"], 0, days=(n * 13) % 50 if number != "WC-06" else 58, at=at)
 
 
-def _done(
-    world: World,
-    cart: Cart,
-    plan: ServicePlan,
-    hours_ago: int,
-    *,
-    days: int,
-    at: datetime,
-    km_ago: int | None = None,
-) -> None:
-    meters = world.walker.meters[cart.pk]
+def _done(world: World, cart: Cart, plan: ServicePlan, hours_ago: int, *, days: int, at: datetime) -> None:
+    done_at = at - timedelta(days=days)
+    km = odometers([cart.pk])[cart.pk].at(done_at)
     record_service(
         cart=cart,
         plan=plan,
-        done_at=at - timedelta(days=days),
-        engine_hours=meters.engine_hours - hours_ago,
-        km=meters.km - (hours_ago * 11 if km_ago is None else km_ago),
+        done_at=done_at,
+        engine_hours=world.walker.meters[cart.pk].engine_hours - hours_ago,
+        km=Decimal(km).quantize(Decimal("0.1"), rounding=ROUND_DOWN) if km is not None else None,
         by_words="From the old service book",
         cost=Decimal(240 + plan.minutes * 2),
         by=world.people["bruna"],

@@ -201,6 +201,17 @@ def test_a_service_done_counts_anew_with_what_it_includes_and_is_journalled():
     assert Entry.objects.filter(event="servicing.service.done", subject_id=done.pk).count() == 1
 
 
+def test_a_smaller_service_written_down_for_the_same_time_stays_as_it_is():
+    cart, by = at_work(260), StaffFactory(role="fitter")
+    small = cart.service_plans.get()
+    large = ServicePlanFactory(name="Large", engine_hours=500, includes=[small])
+    told = {"cart": cart, "done_at": NOW, "engine_hours": Decimal(2000), "by": by, "at": NOW}
+    own = actions.record_service(plan=small, **told)
+    done = actions.record_service(plan=large, **told)
+    assert not done.parts.exists()
+    assert ServiceDone.objects.filter(plan=small, done_at=NOW).get() == own
+
+
 def test_struck_out_it_counts_for_nothing_and_stays():
     cart = at_work(276)
     plan = cart.service_plans.get()
