@@ -25,7 +25,7 @@ from servicing.models.jobs import RepairTime
 from servicing.models.plans import ServiceDue
 from servicing.queue import REPAIR_PRIOR
 from servicing.retorques import open_retorques, standing_of, stands_words
-from servicing.service_due import Meters, meters_now, used_words
+from servicing.service_due import Meters, meters_now, stop_day, used_words
 
 # Papers that somebody gets by taking the cart in or having it looked at; the others are a desk's work.
 BY_INSPECTION = frozenset({"inspection", "backflow", "rops_plate", "noise"})
@@ -69,9 +69,11 @@ def _services(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item
     meters = meters_now([row.cart_id for row in rows], at=at) if rows else {}
     for row in rows:
         on = row.on or yard_day(at)
+        # A round that stops nothing may wait.
+        latest = (stop_day(row, meters, yard_day(at)) if row.plan.stops else None) or until
         yield Item(
             row.cart_id, "service", row.plan.name, _service_why(row, meters), Record("service_due", row.pk),
-            on, row.on_low or on, row.on_high, row.stop_on if row.trigger == "months" and row.stop_on else on,
+            on, row.on_low or on, row.on_high, latest,
             row.plan.minutes, row.plan.stops,
         )  # fmt: skip
 

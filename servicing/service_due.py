@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -22,6 +22,7 @@ from people.yard import at_local, yard_day
 from servicing.models.plans import ServiceDue, Visit
 
 CLEARED = "Workshop: do the service and record it"
+FAR_DAYS = 3650
 UNITS = {"engine_hours": "h", "km": "km"}
 Meters = Mapping[tuple[UUID, str], Decimal]
 
@@ -59,6 +60,20 @@ def passed_line(row: ServiceDue, line: str, meters: Meters, on: date) -> bool:
         (now, mark) for now, mark in (*pairs, (on, getattr(row, f"{line}_on"))) if None not in (now, mark)
     ]
     return any(now > mark or (line == "due" and now == mark) for now, mark in known)
+
+
+def stop_day(row: ServiceDue, meters: Meters, on: date) -> date | None:
+    """The last day it may wait at the cart's pace, by the first of its measures; in the past once past its tolerance; None
+    where no measure gives a day."""
+    if passed_line(row, "stop", meters, on):
+        return min(row.on or on, on - timedelta(days=1))
+    days = [row.stop_on] if row.stop_on else []
+    for kind, rate in (("engine_hours", row.hours_per_day), ("km", row.km_per_day)):
+        stop, now = getattr(row, f"stop_{kind}"), meters.get((row.cart_id, kind))
+        if rate and stop is not None and now is not None:
+            # A cart that hardly moves: no plan of weeks looks further.
+            days.append(on + timedelta(days=min(int(float(stop - now) / rate), FAR_DAYS)))
+    return min(days, default=None)
 
 
 def further_line(row: ServiceDue, meters: Meters, on: date) -> bool:

@@ -82,8 +82,8 @@ def _stay(promise: Promise) -> Stay:
 
 
 def _when(item: Item, *, on: date) -> str:
-    if item.on < on and not item.is_forecast:
-        return f"since {day_year(item.on)}"
+    if item.on < on:
+        return f"since {'about ' if item.is_forecast else ''}{day_year(item.on)}"
     if not item.is_forecast:
         return "now" if item.on <= on else day(item.on)
     latest = f"to {day(item.high)}" if item.high else "or later"

@@ -17,6 +17,7 @@ from people.yard import yard_day
 from servicing import service_actions as actions
 from servicing.models.plans import ServiceDone, ServiceDue, ServicePlan
 from servicing.service_book import plans_in_force, plans_of, reckon_all, reckon_services
+from servicing.service_due import meters_now, stop_day
 from servicing.watch_services import services_fall_due
 from tests.factories.fleet import CartFactory
 from tests.factories.people import StaffFactory
@@ -348,6 +349,12 @@ def test_a_day_that_wanders_off_a_little_keeps_its_alert():
     at_work(165)
     [condition] = services_fall_due(NOW)
     assert condition.only_keeps
+
+
+@pytest.mark.parametrize(("used", "days"), [(200, 15), (250, 5), (275, 0), (276, -6)])
+def test_how_long_it_may_wait_at_the_carts_pace(used, days):
+    row = due(at_work(used))
+    assert stop_day(row, meters_now([row.cart_id], at=NOW), TODAY) == TODAY + days * DAY
 
 
 def test_promised_days_ahead_count_as_hire_days():
