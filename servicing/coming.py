@@ -20,7 +20,7 @@ from fleet.sentences import source_words
 from people.templatetags.screen import day_year
 from people.yard import yard_day
 from servicing.due import services_due
-from servicing.extinguishers import KIND_WORDS
+from servicing.extinguishers import DUE_WORDS
 from servicing.models.jobs import RepairTime
 from servicing.models.plans import ServiceDue
 from servicing.queue import REPAIR_PRIOR
@@ -98,7 +98,7 @@ def _extinguishers(carts: Sequence[Cart], until: date, at: datetime) -> Iterator
             )  # fmt: skip
         elif soonest.on <= until:
             yield Item(
-                item.cart_id, "extinguisher", f"Extinguisher {item.serial}: {KIND_WORDS[soonest.kind]}",
+                item.cart_id, "extinguisher", f"Extinguisher {item.serial}: {DUE_WORDS[soonest.kind]}",
                 f"By its tag and {source_words(soonest.source)}.", Record("extinguisher", item.pk),
                 soonest.on, soonest.on, soonest.on, soonest.on, EXTINGUISHER_MINUTES,
             )  # fmt: skip

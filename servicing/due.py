@@ -18,7 +18,7 @@ from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.tread_limits import judge, withdrawal_limit
 from people.roles import MANAGERS, Role
 from people.yard import at_local, yard_day, yard_policy
-from servicing.extinguishers import KIND_WORDS, DueService, due_dates
+from servicing.extinguishers import DUE_WORDS, DueService, due_dates, end_of_life
 from servicing.service_due import service_findings
 from servicing.wheel_due import age_findings, forecast_findings, made_before, retorque_findings
 
@@ -27,19 +27,23 @@ WORKSHOP_WORDS = "Workshop manager, with a serviced or spare extinguisher"
 
 
 def services_due(extinguisher: Extinguisher, *, on: date) -> tuple[DueService, ...]:
-    """Due services of a loaded extinguisher (its services prefetched), soonest first, by the yard's rule set.
+    """Due services of a loaded extinguisher (its services prefetched), and its end of life where the rule set has one,
+    soonest first.
 
     A monthly look is somebody's glance at the gauge, asked for by the check sheets; it is not a service that
     holds a cart, so it is left out here.
     """
+    regime = yard_policy().rule_set
+    ends = end_of_life(regime=regime, agent=extinguisher.agent, made_on=extinguisher.made_on)
     due = due_dates(
-        regime=yard_policy().rule_set,
+        regime=regime,
         agent=extinguisher.agent,
         made_on=extinguisher.made_on,
         events=[(service.kind, service.on) for service in extinguisher.services.all()],
         on=on,
     )
-    return tuple(service for service in due if service.kind != "monthly_look")
+    services = [service for service in due if service.kind != "monthly_look"]
+    return tuple(sorted([*services, *([ends] if ends else [])], key=lambda service: service.on))
 
 
 def extinguishers_for(carts: Sequence[Cart]) -> dict[UUID, list[Extinguisher]]:
@@ -62,7 +66,7 @@ def _extinguisher(cart: Cart, item: Extinguisher, window: Window, spares: int) -
             )
         )
     soonest = services_due(item, on=yard_day(window.start))[0]
-    what = KIND_WORDS[soonest.kind]
+    what = DUE_WORDS[soonest.kind]
     if soonest.on <= yard_day(window.start):
         return Findings(
             blockers=(

@@ -14,7 +14,7 @@ from fleet.sentences import source_words
 from people.templatetags.screen import day_year
 from people.yard import yard_day, yard_policy
 from servicing.due import services_due
-from servicing.extinguishers import KIND_WORDS
+from servicing.extinguishers import DUE_WORDS, KIND_WORDS
 
 RULE_SETS = {"au": "Australia", "us": "United States", "uk": "United Kingdom"}
 
@@ -44,7 +44,7 @@ def extinguisher_page(extinguisher_id: UUID, *, at: datetime) -> dict[str, objec
             ("Rule set", RULE_SETS[yard_policy().rule_set]),
         ],
         "coming": [
-            NextService(KIND_WORDS[due.kind], due.on, due.on <= today, source_words(due.source))
+            NextService(DUE_WORDS[due.kind], due.on, due.on <= today, source_words(due.source))
             for due in services_due(item, on=today)
         ],
         "done": [

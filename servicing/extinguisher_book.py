@@ -8,7 +8,7 @@ from fleet.extinguisher_kinds import Due
 from fleet.models.equipment import Extinguisher
 from people.yard import yard_policy
 from servicing.due import services_due
-from servicing.extinguishers import KIND_WORDS, kinds_for
+from servicing.extinguishers import DUE_WORDS, KIND_WORDS, kinds_for
 
 
 def kinds(extinguisher: Extinguisher) -> list[tuple[str, str]]:
@@ -19,4 +19,4 @@ def kinds(extinguisher: Extinguisher) -> list[tuple[str, str]]:
 
 def dates(extinguisher: Extinguisher, on: date) -> list[Due]:
     """Its services to come, soonest first (its services loaded)."""
-    return [Due(KIND_WORDS[due.kind], due.on, due.source) for due in services_due(extinguisher, on=on)]
+    return [Due(DUE_WORDS[due.kind], due.on, due.source) for due in services_due(extinguisher, on=on)]

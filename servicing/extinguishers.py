@@ -31,6 +31,9 @@ KIND_WORDS: Mapping[str, str] = MappingProxyType(
 
 # No service of anybody's: it can be neither done nor recorded, so it is no kind of event.
 END_OF_LIFE = "end_of_life"
+DUE_WORDS: Mapping[str, str] = MappingProxyType(dict(KIND_WORDS) | {END_OF_LIFE: "end of life"})
+# Months from manufacture to the end of one that can be recharged, by rule set: FE-43, as practised.
+LIFE_MONTHS: Mapping[str, int] = MappingProxyType({"uk": 240})
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,8 +205,8 @@ def end_of_life(*, regime: str, agent: str, made_on: date, is_rechargeable: bool
     _rules(regime, agent)
     if regime == "us" and not is_rechargeable:
         return DueService(END_OF_LIFE, add_months(made_on, 144), "FE-37, NFPA 10 (1998) 4-4.3")
-    if regime == "uk":
-        return DueService(END_OF_LIFE, add_months(made_on, 240), "FE-43, as practised")
+    if regime in LIFE_MONTHS:
+        return DueService(END_OF_LIFE, add_months(made_on, LIFE_MONTHS[regime]), "FE-43, as practised")
     return None
 
 

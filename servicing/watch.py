@@ -15,7 +15,7 @@ from people.roles import Role
 from people.templatetags.screen import day_year
 from people.yard import at_local, yard_day, yard_policy
 from servicing.due import services_due
-from servicing.extinguishers import AGENTS, KIND_WORDS, counts_for, last_start
+from servicing.extinguishers import AGENTS, DUE_WORDS, LIFE_MONTHS, counts_for, last_start
 
 
 def _near_due(*, today: date, lead: timedelta) -> QuerySet[Extinguisher]:
@@ -32,6 +32,8 @@ def _near_due(*, today: date, lead: timedelta) -> QuerySet[Extinguisher]:
         for one in kinds:
             name = done.setdefault(one.counts, f"counts_from_{len(done)}")
             is_near |= Q(agent=agent) & Q(**{f"{name}__lte": last_start(by, one.months)})
+    if life := LIFE_MONTHS.get(regime):
+        is_near |= Q(made_on__lte=last_start(by, life))
     started = {
         name: Coalesce(
             Max("services__on", filter=Q(services__kind__in=sorted(kinds), services__on__lte=today)),
@@ -68,7 +70,7 @@ def extinguishers_due(at: datetime) -> Iterator[Condition]:
             for_role=Role.WORKSHOP_MANAGER,
             what=f"{item.cart.fleet_number}: extinguisher {item.serial} is used or out of the green."
             if item.is_discharged
-            else f"{item.cart.fleet_number}: the {KIND_WORDS[soonest.kind]} of extinguisher {item.serial} {when}.",
+            else f"{item.cart.fleet_number}: the {DUE_WORDS[soonest.kind]} of extinguisher {item.serial} {when}.",
             how_we_know="It was found so at a check and has not been serviced since."
             if item.is_discharged
             else f"Its tag and plate as recorded; interval by {source_words(soonest.source)}.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from hashlib import sha256
@@ -153,3 +153,22 @@ def mark_of(alerts: AlertQuerySet, *, is_late: bool) -> str:
     """What a page shows, in a word: the same while nothing changed. One query."""
     found = alerts.aggregate(number=Count("pk"), changed=Max(Coalesce("changed_at", "raised_at")))
     return sha256(f"{found['number']} {found['changed']} {is_late}".encode()).hexdigest()[:12]
+
+
+ALERT_HEAD = (
+    "About", "Rank", "What", "How we know", "If not", "To do", "By", "Cart", "Raised", "Cleared", "Who has it", "Since",
+    "Set aside until",
+    "Because", "Told",
+)  # fmt: skip
+
+
+def alert_table(alerts: AlertQuerySet, *, at: datetime) -> Iterator[tuple[object, ...]]:
+    """Every alert of the list, worst first, for a file."""
+    found = list(alerts.select_related("cart", "taken_by", "held_by").worst_first())
+    for row in rows_of(found, at=at):
+        one = row.alert
+        yield (
+            heading_of(one.rule), one.get_rank_display(), one.what, one.how_we_know, one.if_not, one.act, one.due_at,
+            one.cart.fleet_number if one.cart else "", one.raised_at, one.cleared_at,
+            one.taken_by.full_name if one.taken_by else "", one.taken_at, one.held_until, one.held_because, row.told,
+        )  # fmt: skip

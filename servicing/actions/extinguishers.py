@@ -16,7 +16,7 @@ from people.roles import WORKSHOP
 from people.templatetags.screen import day_year
 from people.yard import yard_day
 from servicing.due import services_due
-from servicing.extinguishers import KIND_WORDS
+from servicing.extinguishers import DUE_WORDS, END_OF_LIFE
 
 
 class NotOnACart(Refusal):
@@ -44,9 +44,10 @@ def why_no_spare(item: Extinguisher, *, at: datetime) -> str:
         return f"Extinguisher {item.serial} is used or out of the green. Have it serviced, or choose another."
     soonest = services_due(item, on=today)[0]
     if soonest.on <= today:
+        act = "Condemn it" if soonest.kind == END_OF_LIFE else "Have it serviced"
         return (
-            f"Extinguisher {item.serial}: its {KIND_WORDS[soonest.kind]} fell due on {day_year(soonest.on)}. "
-            "Have it serviced, or choose another."
+            f"Extinguisher {item.serial}: its {DUE_WORDS[soonest.kind]} fell due on {day_year(soonest.on)}. "
+            f"{act}, or choose another."
         )
     return ""
 

@@ -140,3 +140,12 @@ def test_thirty_alerts_cost_as_many_queries_as_three(people, sign_in):
         return queries_of(client, "/alerts/")
 
     assert queries_with(3) == queries_with(27)
+
+
+def test_the_alerts_of_the_role_are_saved_as_a_file(people, sign_in):
+    alert(what="=Mine")
+    alert(Role.HIRE_DESK, what="Another role's")
+    file = sign_in(people[Role.WORKSHOP_MANAGER]).get("/alerts/?as=csv").content.decode("utf-8-sig")
+    # What a spreadsheet would take for a sum stays words.
+    assert "'=Mine" in file
+    assert "Another role's" not in file

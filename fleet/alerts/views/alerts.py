@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from typing import cast
 from uuid import UUID
 
 from django.contrib import messages
@@ -17,9 +18,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet.alerts.actions import bring_alert_back, is_sweep_late, set_alert_aside, take_alert
 from fleet.alerts.forms import AlertFilter, AsideForm
-from fleet.alerts.models import Alert, Delivery, SweepRun
-from fleet.alerts.page import groups_of, mark_of, rows_of
+from fleet.alerts.models import Alert, AlertQuerySet, Delivery, SweepRun
+from fleet.alerts.page import ALERT_HEAD, alert_table, groups_of, mark_of, rows_of
 from fleet.views.asking import form_page, posted
+from people.csv_out import csv_response, wants_csv
 from people.models import Staff
 from people.permissions import staff_of
 from people.refusals import Refusal
@@ -73,7 +75,10 @@ def _filled(found: dict[str, object], request: HttpRequest, *, at: datetime) -> 
 @require_safe
 def alert_list(request: HttpRequest) -> HttpResponse:
     at, person = timezone.now(), staff_of(request)
-    context = _filled(_listed(request, at=at), request, at=at) | {
+    found = _listed(request, at=at)
+    if wants_csv(request):
+        return csv_response("alerts", ALERT_HEAD, alert_table(cast("AlertQuerySet", found["alerts"]), at=at))
+    context = _filled(found, request, at=at) | {
         "page_title": "Alerts",
         "may_report": person.has_role(MANAGERS),
         "failing": Delivery.objects.failing().filter(given_up_at=None).count()
