@@ -138,6 +138,13 @@ class _Room:
     day_minutes: int
 
 
+def _covers(visit: Visit, item: Item, *, on: date) -> bool:
+    """Whether a booked day is near enough to do this too: not long before it falls due, nor after it may wait; and what is
+    due already is done on the next booked day."""
+    near = item.low - timedelta(days=TOGETHER_DAYS)
+    return near <= visit.on <= max(item.latest_on, item.low) or item.low <= on <= visit.on
+
+
 def _visits(
     items: Sequence[Item], stays: Sequence[Stay], booked: Sequence[Visit], room: _Room, *, on: date
 ) -> list[VisitLine]:
@@ -152,9 +159,7 @@ def _visits(
             item.minutes,
         )
         for item in by_key.values()
-        if not any(
-            visit.on <= max(item.latest_on, item.low) or item.low <= on <= visit.on for visit in booked
-        )
+        if not any(_covers(visit, item, on=on) for visit in booked)
     ]
     lines = []
     for visit in together(jobs):

@@ -69,10 +69,22 @@ def test_a_cart_out_past_the_day_names_the_hire_that_must_give(client, boss):
 
 def test_a_booked_day_stands_in_the_row_and_wants_no_other(client, boss):
     cart = CartFactory(meters=())
-    by_months(cart, days_left=30)
+    by_months(cart, days_left=15)
     VisitFactory(cart=cart, on=yard_day(timezone.now()) + timedelta(days=6), booked_by=boss)
     [row] = client.get(reverse("servicing:week_list") + "?wants=booked").context["page"].object_list
     assert (row.visits, len(row.booked)) == ((), 1)
+
+
+@pytest.mark.parametrize(("days_left", "visits"), [(20, 0), (21, 1), (40, 1), (-3, 0)])
+def test_a_booked_day_covers_what_is_near_and_nothing_further_off(client, boss, days_left, visits):
+    cart = CartFactory(meters=())
+    by_months(cart, days_left=days_left)
+    low = ServiceDue.objects.get().on_low
+    VisitFactory(
+        cart=cart, on=max(low - timedelta(days=days_left - 6), yard_day(timezone.now())), booked_by=boss
+    )
+    [row] = client.get(reverse("servicing:week_list")).context["page"].object_list
+    assert len(row.visits) == visits
 
 
 def test_a_defect_that_waits_for_its_second_look_wants_no_workshop_day(client, boss):
