@@ -7,13 +7,14 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, time, timedelta
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from fleet.models.carts import Cart
-from fleet.models.defects import Defect
+from fleet.models.defects import Defect, DefectStep
 from fleet.models.equipment import STOPS_ALWAYS, STOPS_ON_ROAD, Document
 from fleet.models.standing import Hold, Limit
 from fleet.readiness import Blocker, Caution, Findings, GoesWith, Record, Window
+from people.journal.events import Event
 from people.roles import MANAGERS, Role
 from people.yard import at_local, yard_day
 
@@ -39,6 +40,39 @@ _STANDS = {
 }
 
 
+# Bulbs, mirrors, decals, hoses, jets: so long a repair with a photo lets a cart work on unseen by a second person, and at
+# most to its next gate. Common practice, no source.
+UNSEEN_FOR = timedelta(days=7)
+
+
+def unseen_until(defect: Defect, window: Window) -> datetime | None:
+    """Until when a repair nobody else has looked at lets the cart work on; None where it does not: brakes, steering, wheels,
+    structure, emergency stop and fire never, nothing at the gate, nothing without a photo (`has_repair_photo` annotated)."""
+    if (
+        defect.state != "repaired"
+        or defect.second_look_always
+        or window.asks_gate
+        or defect.repaired_at is None
+    ):
+        return None
+    has_photo: bool = defect.has_repair_photo  # type: ignore[attr-defined] # annotated
+    ends = defect.repaired_at + UNSEEN_FOR
+    return ends if has_photo and ends > window.start else None
+
+
+def _unseen(pile: _Pile, defect: Defect, where: str, until: datetime) -> None:
+    day = yard_day(until)
+    sentence = (
+        f"{defect.title}{where}: repaired and photographed, not yet seen by a second person. "
+        f"Good until {day:%d %b} or the next gate."
+    )
+    pile.cautions.append(
+        Caution(
+            "defect.unseen", sentence, Record("defect", defect.pk), until, "a repair wants its second look"
+        )
+    )
+
+
 def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> None:
     record = Record("defect", defect.pk)
     where = f" ({defect.place})" if defect.place else ""
@@ -47,7 +81,9 @@ def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> 
     )
     if defect.pk in limited:
         return
-    if stopping:
+    if stopping and (until := unseen_until(defect, window)):
+        _unseen(pile, defect, where, until)
+    elif stopping:
         late = defect.grade != "do_not_use"
         why = f"was to be repaired by {defect.due_on:%d %b}" if late and defect.due_on else "do not use"
         pile.blockers.append(
@@ -84,7 +120,10 @@ def _defects(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defau
     for limit in Limit.objects.filter(cart__in=carts, lifted_at=None):
         limited.add(limit.defect_id)
         piles[limit.cart_id].limits.append(GoesWith(limit.words, Record("defect", limit.defect_id)))
-    for defect in Defect.objects.open().filter(cart__in=carts):
+    pictured = DefectStep.objects.filter(
+        defect=OuterRef("pk"), event=Event.REPAIR_DONE, at=OuterRef("repaired_at"), photo__isnull=False
+    )
+    for defect in Defect.objects.open().filter(cart__in=carts).annotate(has_repair_photo=Exists(pictured)):
         _defect(piles[defect.cart_id], defect, limited, windows[defect.cart_id])
 
 

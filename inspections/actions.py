@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
+from typing import Any
 from uuid import UUID
 
 from django.db import connection, transaction
 
-from fleet.actions.defects import tell_defect
+from fleet.actions.defects import find_again, tell_defect
 from fleet.actions.readings import derive_meter_reading, derive_tread
 from fleet.models.carts import Cart
+from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from inspections.cart_sheets import legal_limits, sheet_for
 from inspections.clocks import put_right
@@ -305,17 +308,25 @@ def _derive(walk: WalkRound, cart: Cart, judged: Sequence[Judged]) -> None:
 def _tell(
     walk: WalkRound, cart: Cart, judged: Sequence[Judged], photos: Mapping[str, Photo], *, by: Walker
 ) -> None:
-    """Every finding is a defect at once, unless an open one at least as bad already stands for the same thing."""
-    standing: dict[tuple[str, str], str] = {}
+    """Every finding is a defect at once, unless an open one at least as bad already stands for the same thing. A repair of
+    it that waits for its second look goes back to the job."""
+    standing: defaultdict[tuple[str, str], list[Defect]] = defaultdict(list)
     for defect in cart.defects.filter(closed_at=None).exclude(check_key=""):
-        same = (defect.check_key, defect.place)
-        standing[same] = worst(standing.get(same, ""), defect.grade)
+        standing[defect.check_key, defect.place].append(defect)
     for item in judged:
-        known = standing.get((item.check.key, item.given.place), "")
-        if not item.grade or worst(known, item.grade) == known:
+        same = standing[item.check.key, item.given.place]
+        known = worst(*(defect.grade for defect in same))
+        if not item.grade:
             continue
         measured = f"{item.given.value} {item.given.unit}".strip() if item.given.value else ""
         said = ". ".join(part for part in (measured, item.given.words) if part)
+        pictures = [photos[sha256] for sha256 in item.given.photos]
+        who: dict[str, Any] = {"by": staff_or_none(by), "by_words": walk.author_words, "at": walk.received_at}
+        for defect in same:
+            if defect.state == "repaired":
+                find_again(defect=defect, words=said, photos=pictures, **who)
+        if worst(known, item.grade) == known:
+            continue
         tell_defect(
             cart=cart,
             title=item.check.title,
@@ -324,14 +335,12 @@ def _tell(
             place=item.given.place,
             grade=item.grade,
             source=("walk_round", walk.pk),
-            by=staff_or_none(by),
-            by_words=walk.author_words,
-            at=walk.received_at,
             check_key=item.check.key,
             gear=item.check.gear,
             second_look_always=item.check.second_look == "always",
             may_be_passed=item.check.second_look != "always",
-            photos=[photos[sha256] for sha256 in item.given.photos],
+            photos=pictures,
+            **who,
         )
 
 

@@ -149,6 +149,8 @@ def _stops(defect: Defect, answer: Readiness) -> str:
         return "Its gear is isolated and tagged: the cart goes without it."
     if any(passed.blocker.record.id == defect.pk for passed in answer.passed):
         return "It is passed by authority: the cart goes, and the pass is printed on its certificate."
+    if any((one.record.id, one.code) == (defect.pk, "defect.unseen") for one in answer.cautions):
+        return "It is repaired, and nobody else has seen it yet: the cart works on for a week at most, or until its next gate."
     if any((one.record.id, one.due_at is None) == (defect.pk, False) for one in answer.cautions):
         return "The cart may go, but this must be repaired while it is out."
     return "It does not stop the cart."

@@ -69,6 +69,53 @@ def _keep(defect: Defect, photos: Sequence[Photo]) -> None:
 
 
 @transaction.atomic
+def find_again(
+    *,
+    defect: Defect,
+    words: str,
+    by: Staff | None,
+    by_words: str,
+    at: datetime,
+    photos: Sequence[Photo] = (),
+) -> Defect:
+    """A repair that waits for its second look is found wrong at a check: it goes back to the job.
+
+    words: what was found. Anything but a repair that waits stays as it is.
+    """
+    lock_cart(defect.cart)
+    defect = Defect.objects.select_for_update(of=("self",)).get(pk=defect.pk)
+    if defect.state != "repaired":
+        return defect
+    defect.state, defect.fix_ends_on = "in_repair", None
+    defect.version += 1
+    defect.save(update_fields=["state", "fix_ends_on", "version"])
+    found = f"Found again at a check. {words}".strip()
+    DefectStep(
+        defect=defect,
+        at=at,
+        by=by,
+        by_words=by_words[:120],
+        before_state="repaired",
+        after_state=defect.state,
+        before_grade=defect.grade,
+        after_grade=defect.grade,
+        event=Event.REPAIR_SENT_BACK,
+        words=found,
+        photo=photos[0] if photos else None,
+    ).save(force_insert=True)
+    write_journal(
+        event=Event.REPAIR_SENT_BACK,
+        subject=("defect", defect.pk),
+        chains=[cart_chain(defect.cart_id)],
+        by=by,
+        by_words=by_words,
+        at=at,
+        facts={"title": defect.title, "words": found, "photos": [photo.original_sha256 for photo in photos]},
+    )
+    return defect
+
+
+@transaction.atomic
 def tell_defect(
     *,
     cart: Cart,

@@ -9,8 +9,9 @@ from fleet.models.carts import MeterReading, ReadingQuestion
 from fleet.models.defects import Defect
 from fleet.models.wheels import TreadReading
 from inspections.models import Answer, WalkRound
+from people.journal.models import Entry
 from tests.factories import inspections as walk
-from tests.factories.fleet import PhotoFactory
+from tests.factories.fleet import DefectFactory, PhotoFactory
 from tests.inspections.wire import key_of, put
 
 
@@ -168,3 +169,34 @@ def test_a_meter_lower_than_last_time_is_kept_and_asked_about(tablet, cart, now)
     assert asked.subject == "meter engine_hours"
     assert "lower than" in asked.question
     assert MeterReading.objects.filter(meter__kind="engine_hours").count() == 1
+
+
+def test_a_repair_that_waits_for_its_second_look_goes_back_to_the_job_when_it_is_found_wrong_again(
+    tablet, cart, now
+):
+    key, place = key_of(cart, "daily", answer="sound")
+    done = DefectFactory(cart=cart, check_key=key, place=place, grade="do_not_use", state="repaired")
+    photo = PhotoFactory()
+    wrong = {"answer": "wrong", "grade": "by_date", "words": "Loose again", "photos": [photo.original_sha256]}
+    put(tablet, walk.manifest(cart, at=now, answers={(key, place): wrong}))
+    defect = Defect.objects.get()
+    assert (defect.pk, defect.state, defect.grade, defect.version) == (
+        done.pk,
+        "in_repair",
+        "do_not_use",
+        done.version + 1,
+    )
+    step = defect.steps.last()
+    assert (step.before_state, step.after_state, step.words, step.photo) == (
+        "repaired", "in_repair", "Found again at a check. Loose again", photo,
+    )  # fmt: skip
+    assert Entry.objects.filter(event="fleet.repair.sent_back", subject_id=done.pk).count() == 1
+
+
+@pytest.mark.parametrize("state", ["reported", "assessed", "in_repair"])
+def test_a_defect_that_is_not_repaired_yet_stays_as_it_is_when_it_is_found_again(tablet, cart, now, state):
+    key, place = key_of(cart, "daily", answer="sound")
+    told = DefectFactory(cart=cart, check_key=key, place=place, grade="do_not_use", state=state)
+    put(tablet, walk.manifest(cart, at=now, answers={(key, place): {"answer": "wrong", "grade": "watch"}}))
+    defect = Defect.objects.get()
+    assert (defect.state, defect.version) == (state, told.version)

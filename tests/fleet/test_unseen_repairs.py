@@ -1,0 +1,76 @@
+"""The second tier of second looks (common practice, no source): bulbs, mirrors, decals, hoses, jets, closed by the fitter with a
+photo, let a cart at work go on for a week, or until its next gate. Brakes, steering, wheels and the like never."""
+
+from datetime import timedelta
+
+import pytest
+
+from fleet.models.defects import DefectStep
+from fleet.readiness import Window, readiness
+from tests.factories.fleet import CartFactory, DefectFactory, PhotoFactory
+from tests.factories.people import StaffFactory
+from tests.factories.servicing import NOW
+
+pytestmark = pytest.mark.django_db
+
+
+def repaired(*, days_ago=1, has_photo=True, grade="do_not_use", **kwargs):
+    by, at = StaffFactory(role="fitter"), NOW - timedelta(days=days_ago)
+    told = {
+        "told_at": at - timedelta(days=9),
+        "repaired_by": by,
+        "repaired_at": at,
+        "second_look_always": False,
+    }
+    defect = DefectFactory(
+        cart=CartFactory(), grade=grade, state="repaired", title="Jet blocked", **told | kwargs
+    )
+    DefectStep(
+        defect=defect, at=at, by=by, by_words=by.full_name, before_state="in_repair", after_state="repaired", before_grade=grade,
+        after_grade=grade, event="fleet.repair.done", photo=PhotoFactory() if has_photo else None,
+    ).save(force_insert=True)  # fmt: skip
+    return defect
+
+
+def codes(defect, *, at_gate=False):
+    window = Window(NOW, NOW + timedelta(days=30), asks_gate=at_gate)
+    answer = readiness(defect.cart, window=window, at=NOW)
+    return {one.code for one in (*answer.blockers, *answer.cautions) if one.record.id == defect.pk}
+
+
+def test_a_cart_at_work_goes_on_and_it_says_until_when():
+    defect = repaired()
+    answer = readiness(defect.cart, window=Window(NOW, NOW + timedelta(days=30), asks_gate=False), at=NOW)
+    [caution] = [one for one in answer.cautions if one.record.id == defect.pk]
+    assert not [one for one in answer.blockers if one.record.id == defect.pk]
+    assert (caution.code, caution.due_at) == ("defect.unseen", NOW + timedelta(days=6))
+    assert "not yet seen by a second person" in caution.sentence
+
+
+def test_the_next_gate_stops_it():
+    assert codes(repaired(), at_gate=True) == {"defect.do_not_use"}
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "code"), [(6.9, "defect.unseen"), (7, "defect.do_not_use"), (30, "defect.do_not_use")]
+)
+def test_it_ends_after_a_week(days_ago, code):
+    assert codes(repaired(days_ago=days_ago)) == {code}
+
+
+def test_without_a_photo_or_of_what_a_second_person_always_sees_it_counts_for_nothing():
+    assert codes(repaired(has_photo=False)) == {"defect.do_not_use"}
+    assert codes(repaired(second_look_always=True)) == {"defect.do_not_use"}
+
+
+def test_a_photo_of_an_earlier_repair_counts_for_nothing():
+    """Repaired with a photo, sent back, and repaired again without one."""
+    defect = repaired(days_ago=3)
+    defect.repaired_at = NOW - timedelta(days=1)
+    defect.save(update_fields=["repaired_at"])
+    assert codes(defect) == {"defect.do_not_use"}
+
+
+def test_one_past_its_date_is_let_go_on_alike():
+    defect = repaired(grade="by_date", due_on=(NOW - timedelta(days=2)).date())
+    assert codes(defect) == {"defect.unseen"}
