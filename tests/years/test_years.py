@@ -74,7 +74,7 @@ class People:
         return timedelta(days=self.when[alert.pk])
 
     def act(self, at: datetime) -> None:
-        for alert in Alert.objects.open().order_by("raised_at", "pk"):
+        for alert in Alert.objects.open().order_by("raised_at", "rule", "what"):
             if at - alert.raised_at >= self._waits(alert):
                 self._do(alert, at)
 

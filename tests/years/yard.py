@@ -140,7 +140,7 @@ class Yard:
     def live(self, on: date) -> None:
         """One day: who is out works, what was promised leaves and comes back, what is read is read."""
         at, chance = at_local(on, time(6)), self.chance
-        for works in self.works:
+        for n, works in enumerate(self.works):
             if works.is_out:
                 worked = max(0.0, chance.gauss(works.pace, 1.0))
                 works.hours += worked
@@ -150,8 +150,9 @@ class Yard:
             self._hires(works, on, at)
             if (works.is_out and chance.random() < 0.9) or (not works.is_out and on.weekday() == 0):
                 self.read_meters(works, at)
-            if on.day == 1 + works.cart.pk.int % 7:
-                for fitting in TyreFitting.objects.filter(pk__in=works.depth):
+            if on.day == 1 + n % 7:
+                fitted = TyreFitting.objects.filter(pk__in=works.depth)
+                for fitting in fitted.order_by("wheel_position__code"):
                     self._read_tyre(works, fitting, at)
 
     def _hires(self, works: Works, on: date, at: datetime) -> None:
