@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
@@ -35,8 +35,7 @@ PAPER_MINUTES, EXTINGUISHER_MINUTES, TYRE_MINUTES, RETORQUE_MINUTES = 90, 20, 45
 @dataclass(frozen=True)
 class Item:
     """One thing that falls due on a cart. low, high: the spread of a forecast, equal to `on` where the day is fixed, high
-    None where there is no latest. latest_on: the last day it may wait. minutes: workshop time; 0: no workshop day wanted.
-    stops: past its latest day the cart stays."""
+    None where there is no latest. latest_on: the last day it may wait. minutes: workshop time; 0: no workshop day wanted."""
 
     cart_id: UUID
     kind: str
@@ -48,8 +47,6 @@ class Item:
     high: date | None
     latest_on: date
     minutes: int
-    stops: bool = True
-    inputs: tuple[tuple[str, str, str], ...] = field(default=())
 
     @property
     def key(self) -> str:
@@ -73,8 +70,7 @@ def _services(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item
         latest = (stop_day(row, meters, yard_day(at)) if row.plan.stops else None) or until
         yield Item(
             row.cart_id, "service", row.plan.name, _service_why(row, meters), Record("service_due", row.pk),
-            on, row.on_low or on, row.on_high, latest,
-            row.plan.minutes, row.plan.stops,
+            on, row.on_low or on, row.on_high, latest, row.plan.minutes,
         )  # fmt: skip
 
 

@@ -27,7 +27,6 @@ class Stretch:
     """One meter's time on a cart. `offset`: what is added to its figures to count on from the meter before it."""
 
     fitted_at: datetime
-    removed_at: datetime | None
     offset: Decimal
 
 
@@ -93,7 +92,7 @@ def _stretches(meters: list[Meter]) -> list[Stretch]:
             offset += last - least
         if most is not None:
             last = most
-        found.append(Stretch(meter.fitted_at, meter.removed_at, offset))
+        found.append(Stretch(meter.fitted_at, offset))
     return found
 
 

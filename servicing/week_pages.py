@@ -36,7 +36,7 @@ class ItemLine:
 
 @dataclass(frozen=True)
 class VisitLine:
-    """A day for a visit: what is said of it, and what a press of "Book it" would book. tone: safe, caution or stop."""
+    """A day for a visit: what is said of it, and what a press of "Book it" would book. shape: safe, caution or stop."""
 
     shape: str
     words: str
@@ -94,7 +94,7 @@ def _line(item: Item, *, on: date) -> ItemLine:
     return ItemLine(item, _when(item, on=on))
 
 
-def _visit_words(found: DayFor, *, on: date) -> tuple[str, str, str]:
+def _visit_words(found: DayFor) -> tuple[str, str, str]:
     """Sign, sentence and place of a suggested day."""
     when = f"{found.on:%A} {found.on.day} {found.on:%b}" if found.on else ""
     takes = span_words(timedelta(minutes=found.minutes))
@@ -152,12 +152,7 @@ def _visits(
     no other."""
     by_key = {item.key: item for item in items if item.minutes}
     jobs = [
-        Job(
-            item.key,
-            max(item.low, on) if item.low <= on else item.low,
-            max(item.latest_on, item.low),
-            item.minutes,
-        )
+        Job(item.key, max(item.low, on), max(item.latest_on, item.low), item.minutes)
         for item in by_key.values()
         if not any(_covers(visit, item, on=on) for visit in booked)
     ]
@@ -169,7 +164,7 @@ def _visits(
         )  # fmt: skip
         if found.on and found.kind != "gives":
             room.taken[found.on] = room.taken.get(found.on, 0) + found.minutes
-        shape, words, where = _visit_words(found, on=on)
+        shape, words, where = _visit_words(found)
         mine = tuple(_line(by_key[job.key], on=on) for job in visit)
         lines.append(
             VisitLine(shape, words, mine, found, where, ", ".join(line.item.words for line in mine)[:240])
@@ -177,9 +172,9 @@ def _visits(
     return lines
 
 
-def _booked(carts: Sequence[Cart], *, on: date) -> dict[UUID, list[Visit]]:
+def _booked(*, on: date) -> dict[UUID, list[Visit]]:
     found: defaultdict[UUID, list[Visit]] = defaultdict(list)
-    for visit in Visit.objects.filter(cancelled_at=None, on__gte=on).select_related("cart"):
+    for visit in Visit.objects.filter(cancelled_at=None, on__gte=on):
         found[visit.cart_id].append(visit)
     return found
 
@@ -192,7 +187,7 @@ def week_rows(carts: Sequence[Cart], *, at: datetime) -> list[WeekRow]:
     until = mondays[-1] + timedelta(days=6)
     due = coming(carts, until=until, at=at)
     hires = promises(carts, start=at_local(on, time.min), end=at_local(until, time.max), at=at)
-    booked = _booked(carts, on=on)
+    booked = _booked(on=on)
     room = _Room({}, int(yard_policy().workshop_day.total_seconds() // 60))
     for pile in booked.values():
         for visit in pile:

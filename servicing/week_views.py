@@ -43,7 +43,6 @@ def week_list(request: HttpRequest) -> HttpResponse:
         "filters": filters,
         "page": Paginator(rows, PAGE).get_page(request.GET.get("page")),
         "count": len(rows),
-        "weeks": pages.WEEKS,
         "is_narrowed": any(filters.chosen(name) for name in filters.fields),
         "may_book": staff_of(request).has_role(MANAGERS),
         "may_plan": staff_of(request).has_role(WORKSHOP),

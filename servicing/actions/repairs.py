@@ -87,7 +87,8 @@ def record_repair(
     photo: Photo | None = None,
     fix_ends_on: date | None = None,
 ) -> Defect:
-    """Record a repair as done; it waits for a second look and the cart stays as it is. Whoever is on the job comes off it.
+    """Record a repair as done; it waits for a second look. Until then the cart stays as it is, but for what
+    fleet.holding.unseen_until lets work on. Whoever is on the job comes off it.
 
     fix_ends_on: the last day of a temporary fix, after which the defect is told again; never for "do not use".
     NotAllowed; ChangedMeanwhile; WrongState; WordsWanted; FixNotTemporary; DateWanted.
