@@ -47,7 +47,8 @@ UNSEEN_FOR = timedelta(days=7)
 
 def unseen_until(defect: Defect, window: Window) -> datetime | None:
     """Until when a repair nobody else has looked at lets the cart work on; None where it does not: brakes, steering, wheels,
-    structure, emergency stop and fire never, nothing at the gate, nothing without a photo (`has_repair_photo` annotated)."""
+    structure, emergency stop and fire never, nothing at the gate, nothing without a photo (`has_repair_photo` annotated), and a
+    temporary fix no longer than to its last day."""
     if (
         defect.state != "repaired"
         or defect.second_look_always
@@ -57,6 +58,8 @@ def unseen_until(defect: Defect, window: Window) -> datetime | None:
         return None
     has_photo: bool = defect.has_repair_photo  # type: ignore[attr-defined] # annotated
     ends = defect.repaired_at + UNSEEN_FOR
+    if defect.fix_ends_on is not None:
+        ends = min(ends, at_local(defect.fix_ends_on + timedelta(days=1), time.min))
     return ends if has_photo and ends > window.start else None
 
 

@@ -5,6 +5,7 @@ class ServicingConfig(AppConfig):
     name = "servicing"
 
     def ready(self) -> None:
+        from fleet.actions.readings import METERS_CHANGED  # noqa: PLC0415
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
         from fleet.extinguisher_kinds import register_extinguisher_services  # noqa: PLC0415
         from fleet.panels import register_panel  # noqa: PLC0415
@@ -15,6 +16,7 @@ class ServicingConfig(AppConfig):
         from servicing import (  # noqa: PLC0415
             due,
             extinguisher_book,
+            service_book,
             service_pages,
             watch,
             watch_defects,
@@ -41,3 +43,4 @@ class ServicingConfig(AppConfig):
         register_record("retorque", "servicing:retorque_detail")
         register_wheel_work(wheel_actions.wheel_fitted)
         register_handler("servicing.tyres_changed", wheel_watch.forecast_changed_cart)
+        register_handler(METERS_CHANGED, service_book.reckon_changed_cart)

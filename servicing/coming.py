@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db.models import F, Min, Prefetch, Q
+from django.db.models import Exists, F, Min, OuterRef, Prefetch, Q
 from django.template.defaultfilters import capfirst
 
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
 from fleet.models.equipment import DOCUMENT_KINDS, Document, Extinguisher, ExtinguisherService
+from fleet.models.standing import Limit
 from fleet.models.wheels import TyreFitting
 from fleet.readiness import Record
 from fleet.sentences import source_words
@@ -119,21 +120,27 @@ def _papers(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
 
 def _defects(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
     today = yard_day(at)
-    rows = Defect.objects.open().filter(cart__in=carts).filter(Q(grade="do_not_use") | Q(due_on__lte=until))
+    isolated = Exists(Limit.objects.filter(defect=OuterRef("pk"), lifted_at=None))
+    rows = (
+        Defect.objects.open()
+        .filter(Q(grade="do_not_use") | Q(due_on__lte=until), cart__in=carts)
+        .annotate(is_isolated=isolated)
+    )
     learned = {(one.check_key, one.grade): one.expected_minutes for one in RepairTime.objects.all()}
     for defect in rows:
         on = today if defect.due_on is None or defect.grade == "do_not_use" else defect.due_on
         why = (
-            "Do not use: the cart stays until it is repaired."
-            if defect.grade == "do_not_use"
-            else f"To be repaired by {day_year(on)}."
-        )
+            f"To be repaired by {day_year(on)}." if defect.grade != "do_not_use"
+            else "Do not use. Its gear is isolated and tagged: the cart goes without it until it is repaired." if defect.is_isolated
+            else "Do not use: the cart stays until it is repaired."
+        )  # fmt: skip
         if defect.state == "repaired":
             why += " It is done and waits for a second look."
         usual = int(REPAIR_PRIOR[defect.grade].total_seconds() // 60)
         minutes = learned.get((defect.check_key, defect.grade), usual)
         yield Item(
-            defect.cart_id, "defect", defect.title, why, Record("defect", defect.pk), on, on, on, on,
+            defect.cart_id, "defect", defect.title, why, Record("defect", defect.pk), on, on, on,
+            until if defect.is_isolated else on,
             0 if defect.state == "repaired" else minutes,
         )  # fmt: skip
 

@@ -176,6 +176,11 @@ def _differs(kept: ServiceDue, row: ServiceDue) -> bool:
     return any(getattr(kept, name) != getattr(row, name) for name in COMPARED)
 
 
+def reckon_changed_cart(cart_id: UUID, at: datetime) -> None:
+    """Outbox work after a meter was changed or a parked reading of one found right: its services count from there."""
+    reckon_services(carts=list(Cart.objects.filter(pk=cart_id)), at=at)
+
+
 def reckon_all(*, at: datetime) -> int:
     """Every cart of the fleet, some hundreds at a time."""
     ids = Cart.objects.in_fleet(on=yard_day(at)).values_list("pk", flat=True).order_by("pk")

@@ -48,6 +48,17 @@ def used_words(row: ServiceDue, meters: Meters) -> str:
     return f"last done {day_year(row.last_on)}" if row.done_id else f"counted from {day_year(row.last_on)}"
 
 
+def unknown_words(row: ServiceDue, meters: Meters) -> str:
+    """Why it cannot be reckoned: a meter that shows less than at the last service, else one that was never read."""
+    for kind, name in (("engine_hours", "engine hours"), ("km", "odometer")):
+        last = getattr(row, f"last_{kind}")
+        now = meters.get((row.cart_id, kind), getattr(row, f"now_{kind}"))
+        if None not in (last, now) and now < last:
+            unit = UNITS[kind]
+            return f"the {name} show{'s' if kind == 'km' else ''} {now:.0f} {unit}, less than the {last:.0f} {unit} at its last service"
+    return "none of the meters it counts by was read"
+
+
 def passed_line(row: ServiceDue, line: str, meters: Meters, on: date) -> bool:
     """Whether the cart is past a line of this service: "due" (the interval is used up) or "stop" (and its tolerance).
 
@@ -112,8 +123,8 @@ def _judged(row: ServiceDue, window: Window, meters: Meters, at: datetime) -> Bl
             "service.due", f"{name} is due now: {used}.", record, window.start, f"the {name} is due", 40
         )
     if row.state == "unknown":
-        sentence = f"{name} cannot be reckoned: no reading it counts by. Read the meters."
-        return Caution("service.unknown", sentence, record, None, "the meters are read", 60)
+        sentence = f"{name} cannot be reckoned: {unknown_words(row, meters)}."
+        return Caution("service.unknown", sentence, record, None, "its meters are read or put right", 60)
     if row.on is not None and (row.on_low or row.on) <= end:
         due_at = max(at_local(row.on_low or row.on, time.min), window.start)
         sentence = f"{name} falls due {_spread(row)}: {used}."

@@ -13,7 +13,7 @@ from fleet.models.carts import Cart
 from people.templatetags.screen import day_year, quantity
 from people.yard import yard_day
 from servicing.models.plans import ServiceDone, ServiceDue, ServicePlan, Visit
-from servicing.service_due import Meters, meters_now, passed_line, used_words
+from servicing.service_due import Meters, meters_now, passed_line, unknown_words, used_words
 
 UNITS = {"engine_hours": "h", "km": "km"}
 
@@ -46,7 +46,7 @@ def due_row(row: ServiceDue, meters: Meters, *, at: datetime) -> DueRow:
     elif passed_line(row, "due", meters, today):
         shape, stands = "caution", "due now"
     elif row.state == "unknown":
-        shape, stands = "caution", "cannot be reckoned: its meters were never read"
+        shape, stands = "caution", f"cannot be reckoned: {unknown_words(row, meters)}"
     elif row.state == "soon":
         shape, stands = "watch", "soon"
     else:

@@ -14,7 +14,7 @@ from people.roles import Role
 from people.templatetags.screen import day_year
 from people.yard import at_local, yard_day
 from servicing.models.plans import ServiceDue
-from servicing.service_due import Meters, meters_now, passed_line, used_words
+from servicing.service_due import Meters, meters_now, passed_line, unknown_words, used_words
 
 SOON = timedelta(days=14)
 # A forecast wanders by some days: an alert once raised stands until the day is this much further off.
@@ -28,7 +28,7 @@ def _condition(row: ServiceDue, meters: Meters, at: datetime) -> Condition | Non
     if not (is_due or unknown) and (row.on is None or row.on > today + SOON + WANDERS):
         return None
     what = (
-        f"{number}: the {name} cannot be reckoned; none of the meters it counts by was read." if unknown
+        f"{number}: the {name} cannot be reckoned: {unknown_words(row, meters)}." if unknown
         else f"{number}: the {name} is past its tolerance." if is_over
         else f"{number}: the {name} is due now." if is_due
         else f"{number}: the {name} falls due about {day_year(row.on)}."
@@ -43,7 +43,7 @@ def _condition(row: ServiceDue, meters: Meters, at: datetime) -> Condition | Non
         for_role=Role.WORKSHOP_MANAGER,
         what=what,
         how_we_know=f"{capfirst(used_words(row, meters))}.{read}",
-        if_not="Read the meters at its next check." if unknown
+        if_not="Read its meters at its next check, or settle which reading is right." if unknown
         else "The cart may not leave the gate until it is done." if is_over and row.plan.stops
         else "Past its tolerance the cart may not leave the gate." if row.plan.stops
         else "It is chased until it is done; the cart may go.",

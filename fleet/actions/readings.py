@@ -25,12 +25,16 @@ from fleet.readings import (
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
+from people.outbox.actions import enqueue
 from people.refusals import Refusal
 from people.roles import WORKSHOP
 
 Source = tuple[str, UUID]
 
 TENTH = Decimal("0.1")
+
+# Outbox work for whoever counts by a cart's meters; its subject is the cart.
+METERS_CHANGED = "fleet.meters_changed"
 
 
 def _kept(value: Decimal) -> Decimal:
@@ -186,6 +190,8 @@ def settle_question(
     said = words.strip()
     question.settled_at, question.settled_words = at, said[:240]
     question.save(update_fields=["settled_at", "settled_words"])
+    if is_right and question.subject.startswith("meter "):
+        enqueue(kind=METERS_CHANGED, subject_id=cart.pk, at=at)
     for old in struck:
         old.cart, old.subject, old.settled_at = cart, question.subject, at
         old.settled_words = f"Struck: {question.value} on a later look was found right. {said}"[:240]
@@ -299,6 +305,7 @@ def change_meter(
     with rules_of(Meter):
         meter.save(force_insert=True)
     _first(cart, kind, first_value, read_at=changed_at, source=("meter", meter.pk), field="first_value")
+    enqueue(kind=METERS_CHANGED, subject_id=cart.pk, at=at)
     write_journal(
         event=Event.METER_CHANGED,
         subject=("meter", meter.pk),

@@ -10,6 +10,7 @@ const PATIENCE_MS = 30_000;
 const PHOTO_PATIENCE_MS = 120_000;
 const HELLO_PATIENCE_MS = 15_000;
 const ASK_PATIENCE_MS = 6_000;
+const TURN_PATIENCE_MS = 3_000;
 const PLAIN = { "Content-Type": "application/json" };
 const PART_BYTES = 256 * 1024;
 // Sixteen megabytes in parts, and as many again for parts that had to go twice.
@@ -65,10 +66,39 @@ async function call(url, { headers, ...options }, patience) {
   return body;
 }
 
+/**
+ * One call after another's end, where it matters: a change of hands waits for the calls under way, and later ones wait for
+ * it, else the yard would meet one person's call under the next one's sign-in, or under none.
+ */
+function createTurns() {
+  const underWay = new Set();
+  let change = null;
+  const during = (work) => {
+    const going = work().finally(() => underWay.delete(going));
+    underWay.add(going);
+    return going;
+  };
+  return {
+    async among(work) {
+      while (change) await change;
+      return during(work);
+    },
+    async alone(work) {
+      const patience = new Promise((resolve) => setTimeout(resolve, TURN_PATIENCE_MS));
+      const turn = Promise.race([Promise.allSettled([...underWay]), patience]).then(work);
+      const over = () => (change = null);
+      change = turn.then(over, over);
+      return turn;
+    },
+  };
+}
+
 /** The yard's end of the wire. One token is held for all calls; a fresh one is fetched once when it is turned down. */
 export function createWire() {
+  const turns = createTurns();
   let token = "";
-  const get = (url, patience = PATIENCE_MS) => call(url, { headers: { Accept: "application/json" } }, patience);
+  const get = (url, patience = PATIENCE_MS) =>
+    turns.among(() => call(url, { headers: { Accept: "application/json" } }, patience));
 
   /** Whether the yard is there, who is signed in, and its time. */
   async function hello() {
@@ -87,8 +117,11 @@ export function createWire() {
     return body;
   }
 
-  async function send(method, url, headers, body, patience) {
-    const attempt = () => call(url, { method, body, headers: { ...headers, "X-CSRFToken": token } }, patience);
+  const deliver = (method, url, headers, body, patience) =>
+    call(url, { method, body, headers: { ...headers, "X-CSRFToken": token } }, patience);
+
+  async function send(...what) {
+    const attempt = () => turns.among(() => deliver(...what));
     try {
       return await attempt();
     } catch (error) {
@@ -144,9 +177,12 @@ export function createWire() {
     /** Hands the tablet over by PIN. Gives {person}; what follows goes under that person's sign-in. */
     async changeOver(person, pin) {
       await askChangeOver();
-      const body = await send("POST", "/sync/change-over", PLAIN, JSON.stringify({ person, pin }), PATIENCE_MS);
-      token = body.csrf;
-      return body;
+      return turns.alone(async () => {
+        const given = JSON.stringify({ person, pin });
+        const body = await deliver("POST", "/sync/change-over", PLAIN, given, PATIENCE_MS);
+        token = body.csrf;
+        return body;
+      });
     },
     /** Says by its author's PIN that a name is the author's own. */
     confirmName: (id, pin) =>

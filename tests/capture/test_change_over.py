@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
+from tests.capture.look_states import hold
 from tests.capture.standin import Yard
 from tests.capture.standin_reference import REFERENCE
 from tests.capture.tablet import Tablet
@@ -337,3 +338,26 @@ def smallest(tablet: Tablet, selector: str) -> float:
             selector,
         )
     )
+
+
+def test_a_change_of_hands_waits_for_the_calls_under_way(tablet: Tablet, shared: Yard) -> None:
+    """Else the yard meets the old sign-in's call after its end, and tells the new holder to sign in."""
+    tablet.open()
+    tablet.see("Ira Pell has this tablet.")
+    held = hold(tablet.page, "**/sync/reference")
+    tablet.tap("Fetch again")
+    change_to(tablet, "Wes Tonkin", PINS["Wes Tonkin"])
+    tablet.page.wait_for_timeout(500)
+    assert (len(held), shared.pins_given) == (1, [])
+    held.pop().continue_()
+    tablet.see("Wes Tonkin has this tablet.")
+    assert shared.pins_given == [PINS["Wes Tonkin"]]
+
+
+def test_a_call_that_never_ends_keeps_nobody_from_the_tablet(tablet: Tablet, shared: Yard) -> None:
+    tablet.open()
+    tablet.see("Ira Pell has this tablet.")
+    hold(tablet.page, "**/sync/reference")
+    tablet.tap("Fetch again")
+    change_to(tablet, "Wes Tonkin", PINS["Wes Tonkin"])
+    tablet.see("Wes Tonkin has this tablet.")

@@ -1,12 +1,13 @@
 """The second tier of second looks (common practice, no source): bulbs, mirrors, decals, hoses, jets, closed by the fitter with a
 photo, let a cart at work go on for a week, or until its next gate. Brakes, steering, wheels and the like never."""
 
-from datetime import timedelta
+from datetime import time, timedelta
 
 import pytest
 
 from fleet.models.defects import DefectStep
-from fleet.readiness import Window, readiness
+from fleet.readiness import Caution, Window, readiness
+from people.yard import at_local, yard_day
 from tests.factories.fleet import CartFactory, DefectFactory, PhotoFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW
@@ -74,3 +75,18 @@ def test_a_photo_of_an_earlier_repair_counts_for_nothing():
 def test_one_past_its_date_is_let_go_on_alike():
     defect = repaired(grade="by_date", due_on=(NOW - timedelta(days=2)).date())
     assert codes(defect) == {"defect.unseen"}
+
+
+@pytest.mark.parametrize(
+    ("days", "code"), [(-1, "defect.late"), (0, "defect.unseen"), (3, "defect.unseen"), (9, "defect.unseen")]
+)
+def test_a_temporary_fix_ends_it_on_its_last_day(days, code):
+    """Common practice, no source: a fix for some days is worth no more of them for being photographed."""
+    last_day = yard_day(NOW) + timedelta(days=days)
+    defect = repaired(grade="by_date", due_on=yard_day(NOW) - timedelta(days=2), fix_ends_on=last_day)
+    answer = readiness(defect.cart, window=Window(NOW, NOW + timedelta(days=30), asks_gate=False), at=NOW)
+    [found] = [one for one in (*answer.blockers, *answer.cautions) if one.record.id == defect.pk]
+    assert found.code == code
+    if isinstance(found, Caution):
+        week, end_of_fix = NOW + timedelta(days=6), at_local(last_day + timedelta(days=1), time.min)
+        assert found.due_at == min(week, end_of_fix)

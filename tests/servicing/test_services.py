@@ -1,20 +1,25 @@
 """Services that come round: reckoned from the meters, reset by what is done, told to readiness and the watch."""
 
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from fleet.models.carts import Meter, MeterReading
+from fleet.actions.readings import METERS_CHANGED, change_meter, settle_question
+from fleet.models.carts import Meter, MeterReading, ReadingQuestion
 from fleet.readiness import readiness
+from fleet.readings import meter_subject
 from servicing.service_book import plans_in_force, plans_of, reckon_all, reckon_services
 from servicing.service_due import meters_now, stop_day
 from servicing.watch_services import services_fall_due
 from tests.factories.fleet import CartFactory
+from tests.factories.people import StaffFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory
 from tests.factories.servicing import NOW, line_of
+from tests.outbox import deliver
 from tests.servicing.services import DAY, TODAY, at_work, due, found, read, window
 
 pytestmark = pytest.mark.django_db
@@ -79,6 +84,44 @@ def test_a_cart_whose_meters_were_never_read_is_told_of_and_never_passed_over():
     assert due(cart).state == "unknown"
     assert found(cart, "service.unknown")
     assert [one.subject_id for one in services_fall_due(NOW)] == [due(cart).pk]
+
+
+def test_a_meter_that_shows_less_than_at_the_last_service_is_named():
+    cart = CartFactory()
+    read(cart, "engine_hours", (9, 1000), (0, 1010))
+    plan = ServicePlanFactory(cart=cart)
+    ServiceDoneFactory(cart=cart, plan=plan, engine_hours=1450, done_at=NOW - 5 * DAY)
+    reckon_services(carts=[cart], at=NOW)
+    [caution] = found(cart, "service.unknown")
+    words = "the engine hours show 1010 h, less than the 1450 h at its last service."
+    assert caution.sentence.endswith(words)
+    [condition] = services_fall_due(NOW)
+    assert condition.what.endswith(words)
+
+
+def test_a_meter_written_in_the_workshop_counts_at_once():
+    """Before, the new meter's figures were held against the old one's lines until the worker came round."""
+    cart = at_work(240)
+    fitter = StaffFactory(role="fitter")
+    change_meter(
+        cart=cart, kind="engine_hours", changed_at=NOW, last_value=Decimal(2000), first_value=Decimal(0), words="Worn out",
+        by=fitter, at=NOW,
+    )  # fmt: skip
+    assert due(cart).due_engine_hours == 2010
+    deliver(NOW, METERS_CHANGED)
+    assert due(cart).due_engine_hours == 10
+
+
+def test_a_parked_reading_found_right_counts_at_once():
+    cart = at_work(240)
+    asked = ReadingQuestion.objects.create(
+        cart=cart, subject=meter_subject("engine_hours"), value=Decimal(2300), read_at=NOW, question="Rose too fast.",
+        source_kind="walk_round", source_id=cart.pk,
+    )  # fmt: skip
+    fitter = StaffFactory(role="fitter")
+    settle_question(question=asked, is_right=True, words="Read it myself.", by=fitter, at=NOW)
+    deliver(NOW, METERS_CHANGED)
+    assert due(cart).now_engine_hours == 2300
 
 
 def test_months_count_where_no_meter_does():

@@ -1,4 +1,4 @@
-"""Which day a cart comes in: one that costs no booking, or what must give. Common practice, no source: docs/weeks.md."""
+"""Which day a cart comes in: one that costs no booking, or what must give. Common practice, no source: docs/services.md."""
 
 from datetime import date, timedelta
 from pathlib import Path
