@@ -3,7 +3,6 @@
 from django.conf import settings
 from django.contrib.sessions.middleware import SessionMiddleware
 from django.http import HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
 
 
 class OwnSessionMiddleware(SessionMiddleware):
@@ -13,8 +12,8 @@ class OwnSessionMiddleware(SessionMiddleware):
     after, would so sign out whoever has taken it: there is one cookie, and it is theirs by then.
     """
 
-    def process_response(self, request: HttpRequest, response: HttpResponseBase) -> HttpResponseBase:
-        answer: HttpResponse = super().process_response(request, response)
+    def process_response(self, request: HttpRequest, response: HttpResponse) -> HttpResponse:
+        answer = super().process_response(request, response)
         name, session = settings.SESSION_COOKIE_NAME, getattr(request, "session", None)
         if session is not None and session.is_empty() and not session.modified:
             answer.cookies.pop(name, None)

@@ -120,18 +120,19 @@ def _papers(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
 
 def _defects(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]:
     today = yard_day(at)
-    isolated = Exists(Limit.objects.filter(defect=OuterRef("pk"), lifted_at=None))
+    limited = Exists(Limit.objects.filter(defect=OuterRef("pk"), lifted_at=None))
     rows = (
         Defect.objects.open()
         .filter(Q(grade="do_not_use") | Q(due_on__lte=until), cart__in=carts)
-        .annotate(is_isolated=isolated)
+        .annotate(is_isolated=limited)
     )
     learned = {(one.check_key, one.grade): one.expected_minutes for one in RepairTime.objects.all()}
     for defect in rows:
         on = today if defect.due_on is None or defect.grade == "do_not_use" else defect.due_on
+        isolated: bool = defect.is_isolated  # type: ignore[attr-defined] # annotated
         why = (
             f"To be repaired by {day_year(on)}." if defect.grade != "do_not_use"
-            else "Do not use. Its gear is isolated and tagged: the cart goes without it until it is repaired." if defect.is_isolated
+            else "Do not use. Its gear is isolated and tagged: the cart goes without it until it is repaired." if isolated
             else "Do not use: the cart stays until it is repaired."
         )  # fmt: skip
         if defect.state == "repaired":
@@ -140,7 +141,7 @@ def _defects(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item]
         minutes = learned.get((defect.check_key, defect.grade), usual)
         yield Item(
             defect.cart_id, "defect", defect.title, why, Record("defect", defect.pk), on, on, on,
-            until if defect.is_isolated else on,
+            until if isolated else on,
             0 if defect.state == "repaired" else minutes,
         )  # fmt: skip
 

@@ -54,8 +54,8 @@ def unknown_words(row: ServiceDue, meters: Meters) -> str:
         last = getattr(row, f"last_{kind}")
         now = meters.get((row.cart_id, kind), getattr(row, f"now_{kind}"))
         if None not in (last, now) and now < last:
-            unit = UNITS[kind]
-            return f"the {name} show{'s' if kind == 'km' else ''} {now:.0f} {unit}, less than the {last:.0f} {unit} at its last service"
+            unit, show = UNITS[kind], "shows" if kind == "km" else "show"
+            return f"the {name} {show} {now:.0f} {unit}, less than the {last:.0f} {unit} at its last service"
     return "none of the meters it counts by was read"
 
 

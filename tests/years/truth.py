@@ -16,7 +16,7 @@ from dateutil.relativedelta import relativedelta
 from fleet.models.equipment import Document, Extinguisher
 from people.yard import yard_day
 from servicing.models.plans import ServiceDone, ServiceDue
-from tests.years.yard import Works, Yard
+from tests.years.yard import Yard
 
 Told = tuple[str, UUID]
 # AS 1851-2012, FE-50 and FE-51 (VERIFIED-S): months, and which services stand for which.
@@ -91,17 +91,15 @@ def tyres(yard: Yard, at: datetime) -> tuple[set[Told], set[Told]]:
     return must, may
 
 
-def _last(works: Works, name: str, at: datetime) -> ServiceDone:
-    return ServiceDone.objects.filter(cart=works.cart, plan__name=name, done_at__lte=at).latest("done_at")
-
-
 def services(yard: Yard, at: datetime) -> tuple[set[Told], set[Told]]:
     """(must, may): the interval used up by what was read or by the calendar; and truly so within some weeks."""
     must, may, on = set(), set(), yard_day(at)
     named = {(row.cart_id, row.plan.name): row.pk for row in ServiceDue.objects.select_related("plan")}
+    done = ServiceDone.objects.filter(done_at__lte=at).order_by("done_at").select_related("plan")
+    latest = {(one.cart_id, one.plan.name): one for one in done}
     for works in yard.works:
         for plan in yard.plans:
-            last = _last(works, plan.name, at)
+            last = latest[works.cart.pk, plan.name]
             assert last.engine_hours is not None
             left = float(last.engine_hours + (plan.engine_hours or 0) - works.read_hours)
             by_month = yard_day(last.done_at) + relativedelta(months=plan.months or 0)
