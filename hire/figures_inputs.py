@@ -15,7 +15,7 @@ from fleet.models.carts import AxleGroup, Cart, Fitment, Meter
 from fleet.models.defects import Defect
 from fleet.models.standing import Hold, Limit
 from hire.figures import BAND_L, HOUR, Inputs, Point, Span, class_words, hours_in, metered, without
-from hire.models import Line
+from hire.models.agreements import Line
 from people.yard import at_local, yard_day
 
 # A repair that was sent back is not done.

@@ -10,7 +10,8 @@ from django import forms
 
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
-from hire.models import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WORKS_ON, Customer
+from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WORKS_ON
+from hire.models.customers import Customer
 from people.yard import yard_policy
 
 

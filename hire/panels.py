@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 
 from fleet.models.carts import Cart
-from hire.models import Line
+from hire.models.agreements import Line
 
 
 def hires(cart: Cart, at: datetime) -> Mapping[str, object] | None:

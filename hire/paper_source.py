@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from fleet.models.carts import Cart
 from fleet.readiness import Readiness
-from hire.models import Line
+from hire.models.agreements import Line
 from inspections.models import WalkRound
 from people.models import Staff
 

@@ -12,7 +12,7 @@ from fleet.drawing import lap_svg
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from hire import paper_cart, paper_findings
-from hire.models import Handover
+from hire.models.gate import Handover
 from hire.paper_photos import Photos
 from hire.paper_source import Source
 from inspections.acceptance import ACCEPTING

@@ -16,7 +16,7 @@ from fleet.models.carts import Cart
 from fleet.needs import Need, Promise
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
-from hire.models import Line, StandDown
+from hire.models.agreements import Line, StandDown
 from hire.querysets import LineQuerySet
 from hire.shifts import Hours, running_shift
 from people.roles import DESK

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from django.db import models
 
 if TYPE_CHECKING:
-    from hire.models import Line  # noqa: F401 - named in a quoted type
+    from hire.models.agreements import Line  # noqa: F401 - named in a quoted type
 
 
 class LineQuerySet(models.QuerySet["Line"]):

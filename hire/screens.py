@@ -10,7 +10,7 @@ from fleet.board import answers_for
 from fleet.readiness import Readiness
 from fleet.records import record_url
 from fleet.sentences import readiness_sentence
-from hire.models import Line
+from hire.models.agreements import Line
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from datetime import datetime
 from uuid import UUID
 
 from fleet.needs import SiteHire
-from hire.models import Line
+from hire.models.agreements import Line
 from hire.promises import need_of
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
-from hire.models import Customer, Line
+from hire.models.agreements import Line
+from hire.models.customers import Customer
 from hire.screens import line_rows
 from people.templatetags.screen import VERDICT_WORDS
 

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from fleet.alerts.rules import Condition
 from fleet.sentences import clock_words, moment_words, past_words
-from hire.models import Line
+from hire.models.agreements import Line
 from hire.promises import hours_of
 from hire.shifts import Shift, last_owed_shift
 from inspections.models import WalkRound

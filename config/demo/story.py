@@ -34,7 +34,8 @@ from fleet.actions.readings import change_meter
 from fleet.models.carts import Cart
 from fleet.vin import check_digit
 from hire.actions import agreements, customers
-from hire.models import Customer, Line
+from hire.models.agreements import Line
+from hire.models.customers import Customer
 from inspections.editions import NothingToPublish, publish_edition
 from inspections.models import SiteWalker
 from people.actions import add_first_manager, add_staff

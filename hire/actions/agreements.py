@@ -11,7 +11,8 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from fleet.models.carts import Cart
 from fleet.sentences import moment_words
 from hire.actions.site import expires_at, subject_of
-from hire.models import Agreement, Customer, Line, StandDown
+from hire.models.agreements import Agreement, Line, StandDown
+from hire.models.customers import Customer
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event

@@ -7,7 +7,7 @@ from datetime import datetime
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from hire.models import Customer
+from hire.models.customers import Customer
 from people.journal.actions import write_journal
 from people.journal.events import Event
 from people.models import Staff

@@ -15,7 +15,8 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness
 from hire.actions.site import subject_of
-from hire.models import Handover, HandoverPhoto, Line
+from hire.models.agreements import Line
+from hire.models.gate import Handover, HandoverPhoto
 from hire.paper_source import Source
 from hire.papers import certificate_content, lap_of, receipt_content
 from hire.promises import window_of

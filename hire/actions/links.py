@@ -8,7 +8,8 @@ from datetime import datetime
 from django.db import transaction
 
 from hire.actions.site import subject_of
-from hire.models import CustomerLink, Line
+from hire.models.agreements import Line
+from hire.models.links import CustomerLink
 from inspections.site_walkers import revoke_site_walkers
 from people.canonical import sha256_hex
 from people.journal.actions import cart_chain, write_journal

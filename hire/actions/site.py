@@ -9,7 +9,8 @@ from uuid import UUID
 from django.contrib.auth.hashers import check_password, make_password
 from django.db import transaction
 
-from hire.models import CustomerLink, Line, SiteCode
+from hire.models.agreements import Line
+from hire.models.links import CustomerLink, SiteCode
 from inspections.models import SiteWalker
 from inspections.site_cookie import HIRE_KIND
 from inspections.site_walkers import NameWanted, Subject, open_site_walker, revoke_site_walkers

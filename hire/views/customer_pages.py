@@ -21,7 +21,8 @@ from fleet.forms import NameOnSiteForm
 from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from hire.actions import gate, links
-from hire.models import CustomerLink, Line
+from hire.models.agreements import Line
+from hire.models.links import CustomerLink
 from hire.promises import window_of
 from inspections.certificates.actions import sealed_bytes
 from inspections.certificates.models import Certificate

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from hire import tables
 from hire.actions import customers
 from hire.forms import CustomerForm
-from hire.models import Customer
+from hire.models.customers import Customer
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal

@@ -18,7 +18,7 @@ from fleet.sentences import readiness_sentence
 from hire import screens
 from hire.actions import gate
 from hire.forms import BackForm, HandoverForm
-from hire.models import Line
+from hire.models.agreements import Line
 from hire.papers import accept_words
 from people.models import Staff
 from people.permissions import for_roles, staff_of

@@ -20,7 +20,9 @@ from fleet.sentences import readiness_sentence
 from hire import screens, tables
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, PeriodForm, StandDownForm, WhyForm
-from hire.models import Customer, CustomerLink, Line, SiteCode
+from hire.models.agreements import Line
+from hire.models.customers import Customer
+from hire.models.links import CustomerLink, SiteCode
 from hire.promises import window_of
 from inspections.certificates.models import Certificate
 from inspections.models import SiteWalker

@@ -20,7 +20,8 @@ from fleet.forms import NameOnSiteForm, PlateForm
 from fleet.plate_code import plate_address
 from fleet.views.pictures import plate_page
 from hire.actions import site
-from hire.models import CustomerLink, Line
+from hire.models.agreements import Line
+from hire.models.links import CustomerLink
 from hire.views.customer_pages import customer_context, through_a_link
 from inspections.models import SiteWalker
 from inspections.site_cookie import known_walker, put_cookie, token_in

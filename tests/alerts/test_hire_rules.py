@@ -8,7 +8,7 @@ import pytest
 from fleet.alerts.actions import sweep
 from fleet.alerts.models import Alert
 from fleet.models.carts import Cart
-from hire.models import Line, StandDown
+from hire.models.agreements import Line, StandDown
 from hire.shifts import Hours, last_owed_shift, running_shift
 from hire.watch import pre_hires_missing, pre_starts_lapsed
 from people.roles import Role

@@ -74,7 +74,7 @@ def make(count: int, *, at: datetime.datetime) -> Any:
     from django.db.backends.postgresql.psycopg_any import DateTimeTZRange  # noqa: PLC0415 -- Django is set up first
 
     from fleet.models.defects import Defect  # noqa: PLC0415
-    from hire.models import Line  # noqa: PLC0415
+    from hire.models.agreements import Line  # noqa: PLC0415
     from servicing.models.jobs import RepairTime  # noqa: PLC0415 -- as above
     from tests.factories.fleet import CartFactory  # noqa: PLC0415
     from tests.factories.hire import AgreementFactory  # noqa: PLC0415

@@ -9,7 +9,9 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from factory.django import DjangoModelFactory
 
 from hire.actions.gate import Given, issue_certificate
-from hire.models import Agreement, Customer, CustomerLink, Line
+from hire.models.agreements import Agreement, Line
+from hire.models.customers import Customer
+from hire.models.links import CustomerLink
 from people.canonical import sha256_hex
 from people.models import Staff
 from tests.factories import inspections as walk

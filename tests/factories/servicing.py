@@ -10,7 +10,7 @@ from factory.django import DjangoModelFactory
 
 from fleet.models.defects import Defect
 from fleet.models.wheels import WheelPosition
-from hire.models import Line
+from hire.models.agreements import Line
 from servicing.models.wheels import Retorque
 from tests.factories.fleet import (
     CartFactory,

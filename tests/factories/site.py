@@ -9,7 +9,7 @@ from typing import Any
 from django.test import Client
 
 from fleet.models.carts import Cart
-from hire.models import Line
+from hire.models.agreements import Line
 from inspections.models import SiteWalker
 from inspections.site_cookie import cookie_name
 from inspections.site_walkers import open_site_walker

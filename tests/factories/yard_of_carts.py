@@ -14,7 +14,7 @@ from fleet.models.equipment import Document, Extinguisher, ExtinguisherService
 from fleet.models.standing import Hold
 from fleet.models.wheels import TreadReading, Tyre, TyreFitting, WheelPosition
 from fleet.wheel_places import planned_positions
-from hire.models import Line
+from hire.models.agreements import Line
 from inspections.models import WalkRound
 from tests.factories import inspections as walk
 from tests.factories.fleet import JOINED_AT, JOINED_ON, LAYOUTS

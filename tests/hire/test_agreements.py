@@ -19,7 +19,9 @@ from hire.actions.agreements import (
     stand_down,
 )
 from hire.actions.customers import CustomerRefused, add_customer, change_customer
-from hire.models import Agreement, CustomerLink, Handover, Line, StandDown
+from hire.models.agreements import Agreement, Line, StandDown
+from hire.models.gate import Handover
+from hire.models.links import CustomerLink
 from people.journal.models import Entry
 from people.outbox.models import Message
 from people.refusals import NotAllowed

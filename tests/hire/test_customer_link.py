@@ -11,7 +11,7 @@ from django.utils import timezone
 from config.logs import JsonFormatter, ScrubFilter
 from hire.actions.gate import valid_certificate
 from hire.actions.links import TOKEN_BYTES, make_link, open_link, revoke_link
-from hire.models import CustomerLink
+from hire.models.links import CustomerLink
 from inspections.certificates.actions import render_and_seal
 from inspections.certificates.models import SealedFile
 from people.canonical import sha256_hex

@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models.carts import Cart
-from hire.models import Line
+from hire.models.agreements import Line
 from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.hire import AgreementFactory, CustomerFactory, LineFactory
 from tests.pages import queries_of

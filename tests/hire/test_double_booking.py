@@ -8,7 +8,7 @@ import pytest
 from django.db import connection
 
 from hire.actions.agreements import CartPromised, add_line, make_agreement, move_line
-from hire.models import Line
+from hire.models.agreements import Line
 from people.journal.verify import faults_in_journal
 from tests.factories.fleet import CartFactory
 from tests.factories.hire import AgreementFactory, CustomerFactory, LineFactory

@@ -19,7 +19,7 @@ from hire.actions.gate import (
     hand_over,
     valid_certificate,
 )
-from hire.models import Handover, HandoverPhoto
+from hire.models.gate import Handover, HandoverPhoto
 from inspections.certificates.actions import paper_of
 from inspections.certificates.models import Certificate
 from people.journal.models import Entry

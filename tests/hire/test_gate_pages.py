@@ -10,7 +10,7 @@ from django.utils import timezone
 from hire.actions.gate import (
     issue_certificate,
 )
-from hire.models import Handover, HandoverPhoto
+from hire.models.gate import Handover, HandoverPhoto
 from tests import photo_samples
 from tests.factories import inspections as walk
 from tests.factories.fleet import (

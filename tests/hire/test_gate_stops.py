@@ -17,7 +17,8 @@ from hire.actions.gate import (
     issue_certificate,
     valid_certificate,
 )
-from hire.models import Handover, Line
+from hire.models.agreements import Line
+from hire.models.gate import Handover
 from inspections.certificates.actions import withdraw_paper
 from tests.factories import inspections as walk
 from tests.factories.fleet import (

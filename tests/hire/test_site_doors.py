@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from hire.actions import agreements, gate, site
 from hire.actions.links import make_link, revoke_link
-from hire.models import SiteCode
+from hire.models.links import SiteCode
 from inspections.models import SiteWalker, WalkRound
 from people.journal.models import Entry
 from people.models import SignInThrottle

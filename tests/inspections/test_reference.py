@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from hire.models import StandDown
+from hire.models.agreements import StandDown
 from inspections.reference import reference_for
 from people.roles import Role
 from people.yard import yard_day

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from fleet.models.defects import Defect
 from fleet.models.photos import Photo, PhotoPart
-from hire.models import Line
+from hire.models.agreements import Line
 from inspections.models import SiteWalker, WalkRound
 from inspections.site_walkers import end_site_walkers, revoke_site_walkers
 from people.canonical import sha256_hex

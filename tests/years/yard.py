@@ -19,7 +19,7 @@ from fleet.models.carts import Cart, Meter, MeterReading
 from fleet.models.equipment import Document, Extinguisher, ExtinguisherService
 from fleet.models.wheels import TreadReading, TyreFitting, WheelPosition
 from fleet.readings import tread_doubt
-from hire.models import Agreement, Line
+from hire.models.agreements import Agreement, Line
 from people.models import Staff
 from people.yard import at_local
 from servicing.models.plans import ServicePlan

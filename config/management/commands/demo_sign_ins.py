@@ -9,7 +9,7 @@ from config.demo.on_site import SITE_CODES
 from config.demo.yard import PASSWORD, PEOPLE, PINS
 from fleet.plate_code import plate_address
 from hire.actions.site import printed
-from hire.models import SiteCode
+from hire.models.links import SiteCode
 from inspections.models import Edition
 from people.roles import Role
 

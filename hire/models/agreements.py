@@ -1,4 +1,4 @@
-"""Customers, hire agreements and their carts, and what really happened at the gate."""
+"""Hire agreements and their carts, and the days a cart stood."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
 from django.db import models
 
 from fleet.models.carts import Cart
-from fleet.models.photos import Photo
+from hire.models.customers import Customer
 from hire.querysets import LineQuerySet
-from people.rows import Row, SealedRow
+from people.rows import Row
 
 LEAVES_BY = [("road", "Driven on the road"), ("float", "Carried on a float"), ("site", "From site to site")]
 WORKS_ON = [("road", "Road and site"), ("site", "Site only")]
@@ -22,29 +22,6 @@ PRE_START_BOOKS = [
     ("system", "Their own system; a weekly copy"),
 ]
 SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
-
-
-class Customer(Row):
-    name = models.CharField(max_length=80)
-    contact_name = models.CharField(max_length=80)
-    phone = models.CharField(max_length=30)
-    email = models.EmailField(blank=True)
-    address = models.CharField(max_length=160, blank=True)
-    # True: no new hire until the accounts are settled.
-    is_stopped = models.BooleanField("No new hires", default=False)
-
-    class Meta:
-        ordering: ClassVar[list[str]] = ["name"]
-        constraints: ClassVar[list[models.BaseConstraint]] = [
-            models.UniqueConstraint(
-                models.functions.Lower("name"),
-                name="hire_customer_name_once",
-                violation_error_message="A customer with this name is already in the book.",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return self.name
 
 
 class Agreement(Row):
@@ -169,97 +146,3 @@ class StandDown(Row):
 
     def __str__(self) -> str:
         return f"{self.on}"
-
-
-class Handover(SealedRow):
-    """The moment at the gate, written once: who took it, or that nobody was there, and what the yard saw."""
-
-    line = models.OneToOneField(Line, on_delete=models.PROTECT, related_name="handover")
-    at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    # The sealed paper it names.
-    certificate_number = models.CharField(max_length=24)
-    mode = models.CharField(
-        max_length=6, choices=[("signed", "Signed by the customer"), ("left", "Left, nobody present")]
-    )
-    place_words = models.CharField(max_length=120)
-    taken_by_name = models.CharField(max_length=80, blank=True)
-    signature_kind = models.CharField(max_length=5, blank=True)
-    signature_strokes = models.TextField(blank=True)
-    # One thing handed over a line: standpipe with its serial, hydrant key, hose, handbook.
-    items_words = models.TextField(blank=True)
-    keys_words = models.CharField(max_length=80)
-    condition_words = models.CharField(max_length=240)
-    fuel_eighths = models.PositiveSmallIntegerField()
-    limits_accepted = models.BooleanField(default=False)
-
-    class Meta:
-        constraints: ClassVar[list[models.BaseConstraint]] = [
-            models.CheckConstraint(
-                condition=models.Q(mode="left", taken_by_name="")
-                | (models.Q(mode="signed") & ~models.Q(taken_by_name="")),
-                name="hire_handover_signed_or_left",
-                violation_error_message="A handover is signed by a named person, or the cart was left with nobody present.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(fuel_eighths__lte=8),
-                name="hire_handover_fuel_in_eighths",
-                violation_error_message="Fuel is 0 to 8 eighths.",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"handover of {self.line_id}"
-
-
-class HandoverPhoto(SealedRow):
-    handover = models.ForeignKey(Handover, on_delete=models.PROTECT, related_name="photos")
-    photo = models.ForeignKey(Photo, on_delete=models.PROTECT, related_name="+")
-    caption = models.CharField(max_length=80, blank=True)
-
-    def __str__(self) -> str:
-        return f"photo of {self.handover_id}"
-
-
-class CustomerLink(Row):
-    """A link that opens one hire without an account. Only the token's hash is kept: a stolen table opens nothing."""
-
-    line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="links")
-    token_sha256 = models.CharField(max_length=64, unique=True)
-    for_words = models.CharField(max_length=80)
-    made_at = models.DateTimeField()
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    expires_at = models.DateTimeField()
-    # Null: good until it expires.
-    revoked_at = models.DateTimeField(null=True)
-    last_used_at = models.DateTimeField(null=True)
-
-    class Meta:
-        ordering: ClassVar[list[str]] = ["-made_at"]
-        constraints: ClassVar[list[models.BaseConstraint]] = [
-            models.CheckConstraint(
-                condition=models.Q(expires_at__gt=models.F("made_at")),
-                name="hire_customerlink_expires_later",
-                violation_error_message="A link expires after it is made.",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"link for {self.for_words}"
-
-    @property
-    def is_revoked(self) -> bool:
-        return self.revoked_at is not None
-
-
-class SiteCode(Row):
-    """The code that opens the pre-start of one hire at its cart's plate, for whoever is at work with it. Only its password
-    hash is kept; a new code takes the old one's place."""
-
-    line = models.OneToOneField(Line, on_delete=models.CASCADE, related_name="site_code")
-    code_hash = models.CharField(max_length=128)
-    made_at = models.DateTimeField()
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-
-    def __str__(self) -> str:
-        return f"site code of {self.line_id}"
