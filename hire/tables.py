@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
+from hire.availability import Answer
 from hire.models.agreements import Line
 from hire.models.customers import Customer
 from hire.screens import line_rows
@@ -18,6 +19,8 @@ DAY_HEAD = (
     "Part", "Cart", "Agreement", "Customer", "Place of work", "Order number", "Leaves", "Left", "Expected back",
     "Right to go", "Why",
 )  # fmt: skip
+
+OFFER_HEAD = ("Part", "Cart", "Make and model", "Tank L", "Lacks", "Right to go", "Why", "Taken by")
 
 
 def customer_table(customers: Iterable[Customer]) -> Iterator[Row]:
@@ -44,3 +47,14 @@ def day_table(parts: Mapping[str, Iterable[Line]], *, at: datetime) -> Iterator[
             part, line.cart.fleet_number, about.number, about.customer.name, about.place_of_work, about.order_number,
             promised.lower, line.handed_over_at, promised.upper, *answers.get(line.pk, ("", "")),
         )  # fmt: skip
+
+
+def offer_table(found: Answer) -> Iterator[Row]:
+    """What a caller was answered, in the order of the screen."""
+    for part, offers in (("Suits", found.suiting), ("Stopped", found.stopped), ("Taken", found.taken)):
+        for one in offers:
+            yield (
+                part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l,
+                "; ".join(lack.what for lack in one.lacks), VERDICT_WORDS.get(one.state, ""),
+                one.sentence if one.answer else "", one.busy,
+            )  # fmt: skip

@@ -1,12 +1,15 @@
 from django.urls import path
 
-from hire.views import customer_pages, customers, figures, gate, lines, site_doors
+from hire.views import customer_pages, customers, enquiries, figures, gate, lines, site_doors
 
 app_name = "hire"
 urlpatterns = [
     path("hire/", lines.line_list, name="line_list"),
     path("hire/past/", lines.line_past, name="line_past"),
     path("hire/add/", lines.line_add, name="line_add"),
+    path("hire/find/", enquiries.enquiry, name="enquiry"),
+    path("hire/pencil/<uuid:cart_id>/", enquiries.pencil_add, name="pencil_add"),
+    path("hire/pencils/<uuid:pencil_id>/let-go/", enquiries.pencil_let_go, name="pencil_let_go"),
     path("hire/<uuid:line_id>/", lines.line_detail, name="line_detail"),
     path("hire/<uuid:line_id>/period/", lines.line_move, name="line_move"),
     path("hire/<uuid:line_id>/cancel/", lines.line_cancel, name="line_cancel"),

@@ -22,7 +22,8 @@ class YardPolicy:
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
     defect to watch is looked at again, where nobody says otherwise. quiet_from, quiet_until: the local times between which
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
-    stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told.
+    stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
+    between two hires of a cart to wash and check it. pencil_for: how long a cart is kept for a caller, where nobody says.
     """
 
     name: str
@@ -43,6 +44,8 @@ class YardPolicy:
     watch_for: timedelta
     tyre_lead: timedelta
     customer_link_life: timedelta
+    turn_round: timedelta
+    pencil_for: timedelta
     quiet_from: time
     quiet_until: time
     digest_at: time
@@ -77,6 +80,8 @@ def yard_policy() -> YardPolicy:
         watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
+        turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),
+        pencil_for=timedelta(hours=settings.YARD_PENCIL_HOURS),
         quiet_from=settings.YARD_QUIET_FROM,
         quiet_until=settings.YARD_QUIET_UNTIL,
         digest_at=settings.YARD_DIGEST_AT,

@@ -31,6 +31,9 @@ YARD_WATCH_DAYS = env.whole("YARD_WATCH_DAYS", 28)
 # A tyre has to be ordered and a wheel-off fitted between hires.
 YARD_TYRE_LEAD_DAYS = env.whole("YARD_TYRE_LEAD_DAYS", 21)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
+# Washing and checks between two hires, and how long a caller may think.
+YARD_TURN_ROUND_HOURS = env.whole("YARD_TURN_ROUND_HOURS", 4)
+YARD_PENCIL_HOURS = env.whole("YARD_PENCIL_HOURS", 24)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.
 YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)
 # The yard's own change-out depth, in tenths of a millimetre so that the environment carries whole numbers.

@@ -9,10 +9,20 @@ from django.db import IntegrityError, connection, transaction
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
 from fleet.models.carts import Cart
-from fleet.sentences import moment_words
+from hire.actions.clashes import (
+    AlreadyPencilled,
+    CartPromised,
+    EndsBeforeItStarts,
+    clash_sentence,
+    end_lapsed,
+    end_pencil,
+    pencil_sentence,
+    standing_pencil,
+)
 from hire.actions.site import expires_at, subject_of
 from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.customers import Customer
+from hire.models.pencils import Pencil
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -23,18 +33,6 @@ from people.roles import DESK
 from people.yard import yard_day, yard_policy
 
 NUMBER_LOCK = 7_245_302
-
-
-class EndsBeforeItStarts(Refusal):
-    """A hire ends after it starts."""
-
-    field = "ends_at"
-
-
-class CartPromised(Refusal):
-    """The cart is promised to another hire in that time; the sentence names it."""
-
-    field = "cart"
 
 
 class CartNotInFleet(Refusal):
@@ -83,12 +81,14 @@ def make_agreement(
     cart: Cart,
     starts_at: datetime,
     ends_at: datetime,
+    pencil: Pencil | None = None,
     by: Staff,
     at: datetime,
 ) -> Line:
     """Make a hire agreement with its first cart and return that line.
 
-    NotAllowed; CustomerStopped; and what add_line refuses.
+    pencil: the cart was kept for this very caller, and is no longer. NotAllowed; CustomerStopped; PencilOver; and what
+    add_line refuses.
     """
     _check(by)
     if customer.is_stopped:
@@ -109,6 +109,8 @@ def make_agreement(
     )
     agreement.full_clean()
     agreement.save(force_insert=True)
+    if pencil is not None:
+        end_pencil(standing_pencil(pencil, at=at), how="promised", at=at)
     line = _promise(agreement, cart, starts_at, ends_at, at)
     _write(Event.AGREEMENT_MADE, line, by=by, at=at)
     return line
@@ -137,24 +139,6 @@ def _locked(line: Line) -> Line:
     return Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
 
 
-def clash_sentence(
-    cart: Cart, starts_at: datetime, ends_at: datetime, *, at: datetime, but: Line | None = None
-) -> str:
-    """Names the promise that stands in the way of a period; "" when none does."""
-    span = DateTimeTZRange(starts_at, ends_at)
-    lines = Line.objects.standing().filter(cart=cart, promised__overlap=span)
-    if but is not None:
-        lines = lines.exclude(pk=but.pk)
-    other = lines.for_list().order_by("promised").first()
-    if other is None:
-        return ""
-    return (
-        f"{cart.fleet_number} is promised to {other.agreement.customer.name} on {other.agreement.number}, "
-        f"{moment_words(other.promised.lower, at=at)} to {moment_words(other.promised.upper, at=at)}. "
-        "Choose another cart or period."
-    )
-
-
 def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, at: datetime) -> Line:
     """The line of a cart promised for a period, its certificate asked for."""
     if ends_at <= starts_at:
@@ -165,8 +149,11 @@ def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: dat
         )
     # Two inserts that exclude each other wait for one another and deadlock, so desks take turns at a cart.
     Cart.objects.select_for_update(of=("self",)).get(pk=cart.pk)
+    end_lapsed(cart, at=at)
     if clash := clash_sentence(cart, starts_at, ends_at, at=at):
         raise CartPromised(clash)
+    if other := pencil_sentence(cart, starts_at, ends_at, at=at):
+        raise AlreadyPencilled(other)
     line = Line(agreement=agreement, cart=cart, promised=DateTimeTZRange(starts_at, ends_at))
     try:
         with transaction.atomic():
@@ -185,7 +172,8 @@ def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: dat
 def add_line(
     *, agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime
 ) -> Line:
-    """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; CartPromised."""
+    """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; CartPromised;
+    AlreadyPencilled."""
     _check(by)
     line = _promise(agreement, cart, starts_at, ends_at, at)
     _write(Event.LINE_ADDED, line, by=by, at=at)
@@ -194,7 +182,8 @@ def add_line(
 
 @transaction.atomic
 def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime) -> Line:
-    """Change a promised period. A cart already out keeps its start. NotAllowed; EndsBeforeItStarts; CartPromised."""
+    """Change a promised period. A cart already out keeps its start. NotAllowed; EndsBeforeItStarts; CartPromised;
+    AlreadyPencilled."""
     _check(by)
     line = _locked(line)
     if line.cancelled_at or line.back_at:
@@ -206,6 +195,8 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
     Cart.objects.select_for_update(of=("self",)).get(pk=line.cart_id)
     if clash := clash_sentence(line.cart, starts_at, ends_at, at=at, but=line):
         raise CartPromised(clash, field="ends_at")
+    if other := pencil_sentence(line.cart, starts_at, ends_at, at=at):
+        raise AlreadyPencilled(other, field="ends_at")
     before = [line.promised.lower, line.promised.upper]
     line.promised = DateTimeTZRange(starts_at, ends_at)
     try:

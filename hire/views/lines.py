@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django import forms as django_forms
@@ -23,6 +23,7 @@ from hire.forms import AgreementForm, LinkForm, PeriodForm, StandDownForm, WhyFo
 from hire.models.agreements import Line
 from hire.models.customers import Customer
 from hire.models.links import CustomerLink, SiteCode
+from hire.models.pencils import Pencil
 from hire.promises import window_of
 from inspections.certificates.models import Certificate
 from inspections.models import SiteWalker
@@ -55,6 +56,7 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "page_title": "Hire",
         "at": at,
         "leaving": rows[: len(leaving)],
+        "pencils": list(Pencil.objects.standing(at=at).for_list()[:100]),
         "back": list(sheet["Back today, or late"]),
         "out": list(sheet["Out on hire"][:100]),
         "ahead": rows[len(leaving) :],
@@ -80,20 +82,27 @@ def line_add(request: HttpRequest) -> HttpResponse:
     initial: dict[str, object] = {
         "starts_at": start,
         "ends_at": start + timedelta(days=7),
-        "cart": request.GET.get("cart"),
     }
+    # What was asked on the way here is not typed twice.
+    initial |= {name: request.GET[name] for name in AgreementForm.base_fields if request.GET.get(name)}
+    pencil = _pencil(request.GET.get("pencil", ""), at=at)
     if customer := request.GET.get("customer"):
         initial["customer"] = Customer.objects.filter(pk=customer).first() if _is_id(customer) else None
     form = AgreementForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
-            line = agreements.make_agreement(**form.cleaned_data, by=staff_of(request), at=at)
+            line = agreements.make_agreement(**form.cleaned_data, pencil=pencil, by=staff_of(request), at=at)
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
             messages.success(request, f"{line.cart.fleet_number} is promised on {line.agreement.number}.")
             return redirect("hire:line_detail", line.pk)
     return _form(request, form, "Make a hire agreement")
+
+
+def _pencil(text: str, *, at: datetime) -> Pencil | None:
+    """The pencil this agreement comes from, while it stands."""
+    return Pencil.objects.standing(at=at).filter(pk=text).first() if _is_id(text) else None
 
 
 def _is_id(text: str) -> bool:

@@ -84,6 +84,8 @@ class Event(StrEnum):
     LINE_ADDED = "hire.line.added"
     LINE_CANCELLED = "hire.line.cancelled"
     LINE_MOVED = "hire.line.moved"
+    PENCILLED = "hire.pencil.made"
+    PENCIL_LET_GO = "hire.pencil.let_go"
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
@@ -170,6 +172,8 @@ WORDING: dict[Event, str] = {
     Event.LINE_ADDED: "put the cart on a hire agreement",
     Event.LINE_CANCELLED: "cancelled the cart's hire",
     Event.LINE_MOVED: "changed the cart's hire period",
+    Event.PENCILLED: "pencilled the cart for a caller",
+    Event.PENCIL_LET_GO: "let go of a cart pencilled for a caller",
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",

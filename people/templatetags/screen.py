@@ -98,6 +98,12 @@ def moment(at: datetime | None) -> SafeString | str:
 
 
 @register.filter
+def typed_moment(at: datetime) -> str:
+    """As a field for a day and time takes it, by the yard's clock."""
+    return f"{_local(at):%Y-%m-%dT%H:%M}"
+
+
+@register.filter
 def clock(at: datetime | None) -> str:
     """Time of day, "5.30 am", by the yard's clock."""
     return NOT_KNOWN if at is None else clock_words(at)

@@ -6,12 +6,14 @@ from datetime import UTC, datetime, timedelta
 
 import factory
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+from django.utils import timezone
 from factory.django import DjangoModelFactory
 
 from hire.actions.gate import Given, issue_certificate
 from hire.models.agreements import Agreement, Line
 from hire.models.customers import Customer
 from hire.models.links import CustomerLink
+from hire.models.pencils import Pencil
 from people.canonical import sha256_hex
 from people.models import Staff
 from tests.factories import inspections as walk
@@ -60,6 +62,22 @@ class LineFactory(DjangoModelFactory):
     promised = factory.LazyAttribute(lambda made: DateTimeTZRange(made.starts_at, made.ends_at))
     handed_over_at = factory.SelfAttribute("out_at")
     back_at = factory.SelfAttribute("came_back_at")
+
+
+class PencilFactory(DjangoModelFactory):
+    """A cart kept for a caller for a week, a year from now."""
+
+    class Meta:
+        model = Pencil
+
+    cart = factory.SubFactory(CartFactory)
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+    made_at = factory.LazyFunction(timezone.now)
+    period = factory.LazyAttribute(
+        lambda made: DateTimeTZRange(made.made_at + timedelta(days=365), made.made_at + timedelta(days=372))
+    )
+    caller_words, phone = "Ada Kell", "08 5550 0171"
+    expires_at = factory.LazyAttribute(lambda made: made.made_at + timedelta(days=1))
 
 
 class CustomerLinkFactory(DjangoModelFactory):

@@ -32,7 +32,7 @@ from tests.factories.fleet import (
     TreadReadingFactory,
     TyreFittingFactory,
 )
-from tests.factories.hire import CustomerLinkFactory, LineFactory
+from tests.factories.hire import CustomerLinkFactory, LineFactory, PencilFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -139,6 +139,7 @@ def make_things(people, at) -> Things:
         code=paper.code,
         certificate=paper.pk,
         other_certificate=other.pk,
+        pencil=PencilFactory().pk,
         line=line.pk,
         hire=line.pk,
         site_walker=open_phone(line, at=at)[0].pk,

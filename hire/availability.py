@@ -1,0 +1,158 @@
+"""Which carts a caller may have: free and suiting ones in order, each with its readiness for the period, and what is in the way
+of the others. Reads only; queries do not grow with the carts or the hires."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.contrib.postgres.aggregates import ArrayAgg
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+from django.db.models import F, Q, Sum
+
+from fleet.gear import GEAR
+from fleet.models.carts import AxleGroup, Cart, Fitment
+from fleet.models.standing import Limit
+from fleet.readiness import Readiness, Window, readiness_each
+from fleet.sentences import moment_words, readiness_sentence
+from hire import suiting
+from hire.models.agreements import Line
+from hire.models.pencils import Pencil
+from hire.suiting import Build, Enquiry, Lack
+from people.yard import yard_day, yard_policy
+
+# What callers ask for by name; the rest is how a cart is built.
+ASKED_GEAR = (
+    "rops", "cannon", "rear_heads", "side_heads", "front_heads", "batter_heads", "dribble_bar", "drop_bar", "hose_reel",
+    "high_pressure_outlet", "hydrant_fill", "suction_fill", "air_gap_fill", "backflow_device", "potable_tank", "additive_tank",
+    "fire_suppression", "two_way_radio", "camera", "flag", "battery_isolator", "transmission_automatic", "travelling_kit",
+)  # fmt: skip
+MOST_IN_THE_WAY = 30
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One cart for one enquiry. answer: its readiness for the period, None where another hire has it then. busy: who has it
+    and from when it is free, "" for nobody."""
+
+    cart: Cart
+    build: Build
+    lacks: tuple[Lack, ...]
+    answer: Readiness | None
+    busy: str
+    excess: float
+
+    @property
+    def sentence(self) -> str:
+        return readiness_sentence(self.answer) if self.answer else self.busy
+
+    @property
+    def state(self) -> str:
+        return self.answer.state if self.answer else ""
+
+
+@dataclass(frozen=True)
+class Answer:
+    """suiting: free carts that have what was asked, or nearly, best first. stopped: they would suit and are free, but something
+    stops them. taken: they would suit, but are promised, out or pencilled then. others: how many do not suit."""
+
+    suiting: tuple[Offer, ...]
+    stopped: tuple[Offer, ...]
+    taken: tuple[Offer, ...]
+    others: int
+
+
+def builds(carts: Sequence[Cart]) -> dict[UUID, Build]:
+    """What each cart is. Three queries."""
+    gear: dict[UUID, list[str]] = dict(
+        Fitment.objects.filter(cart__in=carts, removed_on=None)
+        .values("cart").annotate(kinds=ArrayAgg("kind")).values_list("cart", "kinds")
+    )  # fmt: skip
+    drive: dict[UUID, int] = dict(
+        AxleGroup.objects.filter(cart__in=carts, kind="drive")
+        .values("cart").annotate(driven=Sum("axles")).values_list("cart", "driven")
+    )  # fmt: skip
+    isolated: defaultdict[UUID, set[str]] = defaultdict(set)
+    limits = Limit.objects.filter(cart__in=carts, lifted_at=None).exclude(gear="")
+    for cart_id, kind in limits.values_list("cart", "gear"):
+        isolated[cart_id].add(kind)
+    return {
+        cart.pk: Build(
+            cart.tank_capacity_l, drive.get(cart.pk, 0), frozenset(gear.get(cart.pk, ())), frozenset(isolated[cart.pk])
+        )
+        for cart in carts
+    }  # fmt: skip
+
+
+def taken(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime) -> dict[UUID, str]:
+    """Who has each of these carts in a period, with the turn-round on both sides, by cart id. Two queries by the range index."""
+    turn = yard_policy().turn_round
+    span = DateTimeTZRange(start - turn, end + turn)
+    late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
+    lines = (
+        Line.objects.unfinished()
+        .filter(Q(promised__overlap=span) | late, cart__in=carts)
+        .for_list().order_by(F("promised").desc())
+    )  # fmt: skip
+    pencils = Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span)
+    found = {
+        one.cart_id: f"Pencilled for {one.caller_words} until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}."
+        for one in pencils.for_list()
+    }
+    return found | {line.cart_id: _taken_words(line, start, at=at) for line in lines}
+
+
+def _taken_words(line: Line, start: datetime, *, at: datetime) -> str:
+    who, until = f"{line.agreement.customer.name}, {line.agreement.number}", line.promised.upper
+    if line.is_out and until <= at:
+        return f"Still out with {who}; it was expected back {moment_words(until, at=at)}."
+    has = "Out with" if line.is_out else "Promised to"
+    if until <= start:
+        return f"{has} {who} until {moment_words(until, at=at)}: too short to wash and check it."
+    free = moment_words(until + yard_policy().turn_round, at=at)
+    return f"{has} {who}, {moment_words(line.promised.lower, at=at)} to {moment_words(until, at=at)}; free from {free}."
+
+
+def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
+    """What the yard can say to a caller, known at an instant (aware)."""
+    carts = list(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number"))
+    kinds = builds(carts)
+    lacking = {cart.pk: suiting.lacks(enquiry, kinds[cart.pk], names=GEAR) for cart in carts}
+    suits = [cart for cart in carts if all(one.is_near for one in lacking[cart.pk])]
+    busy = taken(suits, start=enquiry.start, end=enquiry.end, at=at)
+    answers = readiness_each(
+        [cart for cart in suits if cart.pk not in busy], windows=_windows(enquiry, suits), at=at
+    )
+    offers = [
+        _offer(
+            enquiry, cart, kinds[cart.pk], lacks=lacking[cart.pk], found=answers.get(cart.pk), busy=busy.get(cart.pk, "")
+        )
+        for cart in suits
+    ]  # fmt: skip
+    offers.sort(key=_order)
+    return Answer(
+        suiting=tuple(one for one in offers if one.answer and one.answer.may_go),
+        stopped=tuple(one for one in offers if one.answer and not one.answer.may_go)[:MOST_IN_THE_WAY],
+        taken=tuple(one for one in offers if not one.answer)[:MOST_IN_THE_WAY],
+        others=len(carts) - len(suits),
+    )
+
+
+def _windows(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Window]:
+    window = Window(enquiry.start, enquiry.end, leaves_by=enquiry.leaves_by, works_on=enquiry.works_on)
+    return {cart.pk: window for cart in carts}
+
+
+def _offer(
+    enquiry: Enquiry, cart: Cart, build: Build, *, lacks: Sequence[Lack], found: Readiness | None, busy: str
+) -> Offer:
+    due = [one for one in found.cautions if one.due_at and one.due_at >= enquiry.start] if found else []
+    over = suiting.excess(enquiry, build, offered=frozenset(ASKED_GEAR), falls_due=len(due))
+    return Offer(cart, build, tuple(lacks), found, busy, over)
+
+
+def _order(offer: Offer) -> tuple[bool, bool, float, str]:
+    return (bool(offer.lacks), offer.state != "ready", offer.excess, offer.cart.fleet_number)

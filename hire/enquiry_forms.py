@@ -1,0 +1,56 @@
+"""Parsing what a caller asks, and the pencil that keeps a cart for one; rules live in suiting and in actions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from fleet.gear import GEAR
+from hire.availability import ASKED_GEAR
+from hire.forms import PeriodForm, YardMoment
+from hire.models.agreements import LEAVES_BY, WORKS_ON
+from hire.suiting import Enquiry
+
+DRIVES = [("0", "Any"), ("1", "One"), ("2", "Two")]
+
+
+class EnquiryForm(PeriodForm):
+    """A GET form: what was asked stays in the address."""
+
+    litres = forms.IntegerField(
+        label="Litres, at least", min_value=0, max_value=60_000, required=False, help_text="Near will do: 10 % less is shown too."
+    )  # fmt: skip
+    gear = forms.MultipleChoiceField(
+        label="Gear", choices=[(kind, GEAR[kind]) for kind in ASKED_GEAR], required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )  # fmt: skip
+    drive_axles = forms.TypedChoiceField(label="Driven axles", choices=DRIVES, coerce=int, required=False)
+    leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY)
+    works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
+    place_of_work = forms.CharField(label="Place of work", max_length=120, required=False)
+    field_order = (
+        "litres", "starts_at", "ends_at", "place_of_work", "leaves_by", "works_on", "drive_axles", "gear",
+    )  # fmt: skip
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or self.cleaned_data
+        if not self.errors and typed["ends_at"] <= typed["starts_at"]:
+            self.add_error("ends_at", "The hire ends before it starts. Correct one of the two times.")
+        return typed
+
+    def enquiry(self) -> Enquiry:
+        """What is asked; only of a form that is valid."""
+        typed = self.cleaned_data
+        return Enquiry(
+            start=typed["starts_at"], end=typed["ends_at"], litres=typed["litres"] or 0, gear=frozenset(typed["gear"]),
+            drive_axles=typed["drive_axles"] or 0, leaves_by=typed["leaves_by"], works_on=typed["works_on"],
+        )  # fmt: skip
+
+
+class PencilForm(PeriodForm):
+    caller_words = forms.CharField(label="Who asks", max_length=80)
+    phone = forms.CharField(label="Phone", max_length=30)
+    words = forms.CharField(label="What for", max_length=160, required=False)
+    expires_at = YardMoment(label="Keep it until", help_text="Then it lapses by itself.")
+    field_order = ("caller_words", "phone", "starts_at", "ends_at", "expires_at", "words")

@@ -1,0 +1,75 @@
+"""A cart pencilled for a caller who has not decided."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import ClassVar
+
+from django.conf import settings
+from django.contrib.postgres.constraints import ExclusionConstraint
+from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
+from django.db import models
+
+from fleet.models.carts import Cart
+from people.rows import Row
+
+
+class PencilQuerySet(models.QuerySet["Pencil"]):
+    def standing(self, *, at: datetime) -> PencilQuerySet:
+        return self.filter(ended_at=None, expires_at__gt=at)
+
+    def for_list(self) -> PencilQuerySet:
+        return self.select_related("cart", "made_by")
+
+
+class Pencil(Row):
+    """Keeps a cart for a caller until it lapses, is let go or becomes a hire. It stops no cart and owes nobody anything."""
+
+    cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="pencils")
+    # Half-open, as a promise is.
+    period = DateTimeRangeField()
+    caller_words = models.CharField("Who asks", max_length=80)
+    phone = models.CharField(max_length=30)
+    words = models.CharField("What for", max_length=160, blank=True)
+    expires_at = models.DateTimeField()
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    # Null: stands until it lapses.
+    ended_at = models.DateTimeField(null=True)
+    ended_how = models.CharField(
+        max_length=8,
+        blank=True,
+        choices=[("lapsed", "Lapsed"), ("let_go", "Let go"), ("promised", "Became a hire")],
+    )
+
+    objects: ClassVar[PencilQuerySet] = PencilQuerySet.as_manager()  # type: ignore[assignment]
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["period"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            ExclusionConstraint(
+                name="hire_pencil_one_a_cart",
+                expressions=[("cart", RangeOperators.EQUAL), ("period", RangeOperators.OVERLAPS)],
+                condition=models.Q(ended_at=None),
+                violation_error_message="This cart is pencilled for another caller in that time. Choose another cart or period.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(period__isempty=False, period__lower_inf=False, period__upper_inf=False),
+                name="hire_pencil_period_in_order",
+                violation_error_message="A hire ends after it starts.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(expires_at__gt=models.F("made_at")),
+                name="hire_pencil_lapses_later",
+                violation_error_message="A pencilled cart is kept until a time to come.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(ended_at=None, ended_how="")
+                | (models.Q(ended_at__isnull=False) & ~models.Q(ended_how="")),
+                name="hire_pencil_ended_somehow",
+                violation_error_message="A pencil that ended lapsed, was let go or became a hire.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cart.fleet_number} for {self.caller_words}"

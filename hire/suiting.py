@@ -1,0 +1,80 @@
+"""How well a cart suits a caller: what it lacks of what was asked, and in which order suiting carts are offered.
+
+Common practice, no source: a yard sends the least cart that does the work, so that the larger one is there for who needs it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+# "Eighteen thousand or near": so far below what was asked a cart is still offered, after those that have it.
+NEAR = 0.9
+# What one more than asked costs in the order: a thousand litres, a piece of gear, a thing that falls due while it is out.
+LITRES_STEP, PER_GEAR, PER_DUE = 1000, 0.5, 1.5
+
+
+@dataclass(frozen=True)
+class Enquiry:
+    """What a caller asks for. Times aware, half-open; litres of tank at least, 0: any; drive_axles 0: any; gear: kinds of
+    fleet.gear. ValueError for a period that ends before it begins, or litres below zero."""
+
+    start: datetime
+    end: datetime
+    litres: int = 0
+    gear: frozenset[str] = frozenset()
+    drive_axles: int = 0
+    leaves_by: str = "road"
+    works_on: str = "road"
+    is_potable: bool = False
+
+    def __post_init__(self) -> None:
+        if self.end <= self.start:
+            raise ValueError("The hire ends before it starts. Correct one of the two times.")
+        if self.litres < 0:
+            raise ValueError("Litres are not below zero.")
+
+
+@dataclass(frozen=True)
+class Build:
+    """What a cart is: litres of its tank, its driven axles (0: not recorded), the gear on it and what of that is isolated."""
+
+    litres: int
+    drive_axles: int
+    gear: frozenset[str]
+    isolated: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Lack:
+    """One thing asked for that a cart does not have. is_near: it may do all the same, if the caller agrees."""
+
+    kind: str
+    what: str
+    is_near: bool = False
+
+
+def lacks(enquiry: Enquiry, build: Build, *, names: dict[str, str]) -> list[Lack]:
+    """What the cart lacks, in words; `names`: gear kind to its screen name."""
+    found = []
+    short = enquiry.litres - build.litres
+    if short > 0:
+        near = build.litres >= enquiry.litres * NEAR
+        found.append(Lack("litres", f"{short:,} L less than asked", near))
+    for kind in sorted(enquiry.gear, key=lambda one: names[one]):
+        if kind not in build.gear:
+            found.append(Lack("gear", f"no {names[kind].lower()}"))
+        elif kind in build.isolated:
+            found.append(Lack("gear", f"its {names[kind].lower()} is isolated", is_near=True))
+    if enquiry.drive_axles and build.drive_axles != enquiry.drive_axles:
+        driven = {0: "driven axles not recorded", 1: "one driven axle", 2: "two driven axles"}
+        found.append(Lack("drive", driven.get(build.drive_axles, f"{build.drive_axles} driven axles")))
+    return found
+
+
+def excess(enquiry: Enquiry, build: Build, *, offered: frozenset[str], falls_due: int) -> float:
+    """How much more than asked a cart is, lower first: its litres above, gear of the kinds callers ask for (`offered`) that
+    nobody asked for, and what falls due while it is out."""
+    over_l = max(0, build.litres - enquiry.litres) if enquiry.litres else 0
+    extra = len((build.gear & offered) - enquiry.gear)
+    return over_l / LITRES_STEP + extra * PER_GEAR + falls_due * PER_DUE

@@ -1,0 +1,101 @@
+"""Answering a caller: which carts suit and are free, and a cart pencilled while the caller thinks."""
+
+from __future__ import annotations
+
+from datetime import datetime, time, timedelta
+from urllib.parse import urlencode
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from fleet.models.carts import Cart
+from hire import availability, tables
+from hire.actions import pencils
+from hire.enquiry_forms import EnquiryForm, PencilForm
+from hire.forms import YardMoment
+from hire.models.pencils import Pencil
+from people.csv_out import csv_response, wants_csv
+from people.permissions import for_roles, staff_of
+from people.refusals import Refusal
+from people.roles import DESK
+from people.yard import at_local, yard_day, yard_policy
+
+STARTS = time(6)
+# What goes on from the question to the promise.
+CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "place_of_work")
+
+
+def _usual(at: datetime) -> dict[str, object]:
+    """A week from the next working morning."""
+    policy, on = yard_policy(), yard_day(at) + timedelta(days=1)
+    while on.weekday() not in policy.working_days:
+        on += timedelta(days=1)
+    starts_at = at_local(on, STARTS)
+    return {
+        "starts_at": starts_at, "ends_at": starts_at + timedelta(days=7), "leaves_by": "road", "works_on": "road",
+        "drive_axles": "0",
+    }  # fmt: skip
+
+
+@require_safe
+@for_roles(DESK)
+def enquiry(request: HttpRequest) -> HttpResponse:
+    """What a caller asks on one side, the yard's answer on the other; the question stays in the address."""
+    at, asked = timezone.now(), "starts_at" in request.GET
+    form = EnquiryForm(request.GET if asked else None, initial=_usual(at))
+    found = availability.answer(form.enquiry(), at=at) if asked and form.is_valid() else None
+    if found and wants_csv(request):
+        return csv_response("carts-for-a-caller", tables.OFFER_HEAD, tables.offer_table(found))
+    context = {
+        "page_title": "Find a cart for a caller",
+        "form": form,
+        "found": found,
+        "carried": urlencode({name: request.GET.get(name, "") for name in CARRIED}),
+    }
+    return render(request, "hire/enquiry.html", context, status=422 if asked and form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def pencil_add(request: HttpRequest, cart_id: UUID) -> HttpResponse:
+    at, cart = timezone.now(), get_object_or_404(Cart, pk=cart_id)
+    usual = _usual(at) | {
+        name: request.GET[name] for name in ("starts_at", "ends_at") if request.GET.get(name)
+    }
+    form = PencilForm(
+        request.POST or None, initial=usual | {"expires_at": _keeps_until(usual["starts_at"], at=at)}
+    )
+    if request.method == "POST" and form.is_valid():
+        try:
+            pencil = pencils.pencil_cart(cart=cart, **form.cleaned_data, by=staff_of(request), at=at)
+        except Refusal as refusal:
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        else:
+            messages.success(request, f"{cart.fleet_number} is pencilled for {pencil.caller_words}.")
+            return redirect("hire:line_list")
+    context = {"page_title": f"Pencil {cart.fleet_number} for a caller", "form": form}
+    return render(request, "hire/form.html", context, status=422 if form.errors else 200)
+
+
+def _keeps_until(starts_at: object, *, at: datetime) -> datetime:
+    """A day from now, or until the cart would leave, whichever is sooner."""
+    until = at + yard_policy().pencil_for
+    leaves = YardMoment().to_python(starts_at) if isinstance(starts_at, str) else starts_at
+    return min(until, leaves) if isinstance(leaves, datetime) and leaves > at else until
+
+
+@require_POST
+@for_roles(DESK)
+def pencil_let_go(request: HttpRequest, pencil_id: UUID) -> HttpResponse:
+    pencil = get_object_or_404(Pencil, pk=pencil_id)
+    try:
+        gone = pencils.let_go(pencil=pencil, by=staff_of(request), at=timezone.now())
+    except Refusal as refusal:
+        messages.error(request, refusal.sentence)
+    else:
+        messages.success(request, f"{gone.cart.fleet_number} is no longer kept for {gone.caller_words}.")
+    return redirect("hire:line_list")

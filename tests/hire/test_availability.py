@@ -1,0 +1,125 @@
+"""What the yard answers a caller: who is free and suits, who is taken and by whom, with time kept between two hires."""
+
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from hire.availability import answer
+from hire.suiting import Enquiry
+from people.yard import yard_policy
+from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory
+from tests.factories.hire import AT, LineFactory, PencilFactory
+
+pytestmark = pytest.mark.django_db
+
+DAY, HOUR = timedelta(days=1), timedelta(hours=1)
+START = AT + 3 * DAY
+TURN = yard_policy().turn_round
+
+
+def asked(**kwargs):
+    return answer(Enquiry(START, START + 7 * DAY, **kwargs), at=AT)
+
+
+def numbers(offers):
+    return [one.cart.fleet_number for one in offers]
+
+
+def test_a_free_cart_that_suits_is_offered_and_one_too_small_is_counted():
+    CartFactory(fleet_number="BIG", tank_capacity_l=18_000)
+    CartFactory(fleet_number="SMALL", tank_capacity_l=9_000)
+    found = asked(litres=15_000)
+    assert (numbers(found.suiting), numbers(found.taken), found.others) == (["BIG"], [], 1)
+
+
+def test_carts_are_offered_least_first_and_near_ones_last():
+    for number, litres in (("NEAR", 14_000), ("EXACT", 15_000), ("LARGE", 22_000)):
+        CartFactory(fleet_number=number, tank_capacity_l=litres)
+    assert numbers(asked(litres=15_000).suiting) == ["EXACT", "LARGE", "NEAR"]
+
+
+def test_a_cart_that_something_stops_is_shown_with_what_and_who_clears_it():
+    cart = CartFactory()
+    HoldFactory(cart=cart, reason="Gearbox noise")
+    [offer] = asked().stopped
+    assert offer.cart == cart
+    assert "Gearbox noise" in offer.answer.blockers[0].sentence
+    assert not asked().suiting
+
+
+@pytest.mark.parametrize(
+    ("starts", "ends", "is_taken"),
+    [
+        # (hours from the caller's start, hours): before, within and after, at and beside the time kept between.
+        (-48 * HOUR, -TURN, False),
+        (-48 * HOUR, -TURN + HOUR / 60, True),
+        (HOUR, 3 * HOUR, True),
+        (7 * DAY + TURN, 9 * DAY, False),
+        (7 * DAY + TURN - HOUR / 60, 9 * DAY, True),
+    ],
+)
+def test_a_promise_takes_it_with_the_time_between_two_hires(starts, ends, is_taken):
+    line = LineFactory(starts_at=START + starts, ends_at=START + ends)
+    found = asked()
+    assert numbers(found.taken) == ([line.cart.fleet_number] if is_taken else [])
+    assert len(found.suiting) == (0 if is_taken else 1)
+
+
+def test_it_says_who_has_it_and_from_when_it_is_free():
+    line = LineFactory(starts_at=START - DAY, ends_at=START + 2 * DAY)
+    [offer] = asked().taken
+    assert line.agreement.customer.name in offer.busy
+    assert line.agreement.number in offer.busy
+    assert "free from" in offer.busy
+
+
+def test_a_hire_that_ends_too_shortly_before_says_so():
+    LineFactory(starts_at=START - 3 * DAY, ends_at=START - HOUR)
+    assert "too short to wash and check it" in asked().taken[0].busy
+
+
+def test_a_cancelled_promise_takes_nothing():
+    LineFactory(starts_at=START, cancelled_at=AT)
+    assert len(asked().suiting) == 1
+
+
+def test_a_cart_out_past_its_day_is_taken_whatever_was_promised():
+    LineFactory(starts_at=AT - 9 * DAY, ends_at=AT - HOUR, out_at=AT - 9 * DAY)
+    [offer] = asked().taken
+    assert offer.busy.startswith("Still out with")
+
+
+def test_a_pencil_takes_it_until_it_lapses():
+    PencilFactory(
+        made_at=AT - HOUR, period=(START, START + DAY), expires_at=AT + HOUR, caller_words="Ada Kell"
+    )
+    [offer] = asked().taken
+    assert offer.busy.startswith("Pencilled for Ada Kell until")
+    assert len(answer(Enquiry(START, START + DAY), at=AT + HOUR).suiting) == 1
+
+
+def test_what_falls_due_while_it_is_out_puts_a_cart_behind_its_like():
+    first, second = CartFactory(fleet_number="A"), CartFactory(fleet_number="B")
+    DefectFactory(cart=first, grade="by_date", state="assessed", due_on=(START + 2 * DAY).date())
+    found = asked().suiting
+    assert numbers(found) == ["B", "A"]
+    assert found[1].answer.cautions
+    assert second.fleet_number == "B"
+
+
+def test_the_answer_costs_the_same_for_three_carts_and_thirty():
+    def cost():
+        with CaptureQueriesContext(connection) as queries:
+            asked()
+        return len(queries)
+
+    for _ in range(3):
+        LineFactory(starts_at=START)
+        CartFactory()
+    first = cost()
+    for _ in range(27):
+        LineFactory(starts_at=START)
+        CartFactory()
+    assert cost() == first

@@ -1,0 +1,74 @@
+"""What a cart lacks of what a caller asked, and the order of those that suit. Common practice, no source: hire/suiting.py."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from fleet.gear import GEAR
+from hire.suiting import Build, Enquiry, excess, lacks
+
+START = datetime(2026, 11, 30, 19, 30, tzinfo=UTC)
+
+
+def asked(**kwargs):
+    return Enquiry(START, START + timedelta(days=21), **kwargs)
+
+
+def words(enquiry, build):
+    return [(one.what, one.is_near) for one in lacks(enquiry, build, names=GEAR)]
+
+
+@pytest.mark.parametrize(
+    ("litres", "found"),
+    [
+        (18_000, []),
+        (20_000, []),
+        (17_999, [("1 L less than asked", True)]),
+        (16_200, [("1,800 L less than asked", True)]),
+        (16_199, [("1,801 L less than asked", False)]),
+    ],
+)
+def test_litres_at_and_beside_what_was_asked_and_what_is_near(litres, found):
+    assert words(asked(litres=18_000), Build(litres, 2, frozenset())) == found
+
+
+def test_gear_that_is_not_there_does_not_suit_and_gear_that_is_isolated_is_near():
+    enquiry = asked(gear=frozenset({"rops", "cannon", "hose_reel"}))
+    build = Build(18_000, 2, frozenset({"cannon", "hose_reel"}), isolated=frozenset({"cannon"}))
+    assert words(enquiry, build) == [("its cannon is isolated", True), ("no rollover frame", False)]
+
+
+@pytest.mark.parametrize(
+    ("asked_axles", "axles", "found"),
+    [
+        (0, 1, []),
+        (2, 2, []),
+        (2, 1, [("one driven axle", False)]),
+        (1, 0, [("driven axles not recorded", False)]),
+    ],
+)
+def test_the_driven_axles(asked_axles, axles, found):
+    assert words(asked(drive_axles=asked_axles), Build(1, axles, frozenset())) == found
+
+
+def test_nothing_asked_suits_every_cart():
+    assert not words(asked(), Build(1, 0, frozenset()))
+
+
+def test_the_least_cart_that_does_the_work_comes_first():
+    enquiry, offered = asked(litres=15_000, gear=frozenset({"rops"})), frozenset({"rops", "cannon"})
+    exact = Build(15_000, 2, frozenset({"rops"}))
+    larger = Build(18_000, 2, frozenset({"rops"}))
+    better = Build(15_000, 2, frozenset({"rops", "cannon"}))
+    costs = [excess(enquiry, build, offered=offered, falls_due=0) for build in (exact, better, larger)]
+    assert costs == [0, 0.5, 3]
+    assert excess(enquiry, exact, offered=offered, falls_due=2) == 3
+    # With no litres asked none are too many.
+    assert excess(asked(), larger, offered=frozenset(), falls_due=0) == 0
+
+
+def test_a_question_that_makes_no_sense_is_refused():
+    with pytest.raises(ValueError, match="ends before it starts"):
+        Enquiry(START, START)
+    with pytest.raises(ValueError, match="below zero"):
+        asked(litres=-1)
