@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from uuid import UUID
 
 from django.contrib.postgres.aggregates import ArrayAgg
@@ -31,23 +31,31 @@ ASKED_GEAR = (
     "fire_suppression", "two_way_radio", "camera", "flag", "battery_isolator", "transmission_automatic", "travelling_kit",
 )  # fmt: skip
 MOST_IN_THE_WAY = 30
+FAR = datetime.max.replace(tzinfo=UTC)
+
+
+@dataclass(frozen=True)
+class Taken:
+    """Who has a cart, in words, and from when it is free; None: nobody can say."""
+
+    words: str
+    free_at: datetime | None
 
 
 @dataclass(frozen=True)
 class Offer:
-    """One cart for one enquiry. answer: its readiness for the period, None where another hire has it then. busy: who has it
-    and from when it is free, "" for nobody."""
+    """One cart for one enquiry. answer: its readiness for the period, None where another hire or caller has it then."""
 
     cart: Cart
     build: Build
     lacks: tuple[Lack, ...]
     answer: Readiness | None
-    busy: str
+    taken: Taken | None
     excess: float
 
     @property
     def sentence(self) -> str:
-        return readiness_sentence(self.answer) if self.answer else self.busy
+        return readiness_sentence(self.answer) if self.answer else ""
 
     @property
     def state(self) -> str:
@@ -87,7 +95,7 @@ def builds(carts: Sequence[Cart]) -> dict[UUID, Build]:
     }  # fmt: skip
 
 
-def taken(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime) -> dict[UUID, str]:
+def taken(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime) -> dict[UUID, Taken]:
     """Who has each of these carts in a period, with the turn-round on both sides, by cart id. Two queries by the range index."""
     turn = yard_policy().turn_round
     span = DateTimeTZRange(start - turn, end + turn)
@@ -99,21 +107,26 @@ def taken(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime
     )  # fmt: skip
     pencils = Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span)
     found = {
-        one.cart_id: f"Pencilled for {one.caller_words} until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}."
+        one.cart_id: Taken(
+            f"Pencilled for {one.caller_words} until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}.",
+            one.expires_at,
+        )
         for one in pencils.for_list()
     }
-    return found | {line.cart_id: _taken_words(line, start, at=at) for line in lines}
+    return found | {line.cart_id: _taken(line, start, at=at) for line in lines}
 
 
-def _taken_words(line: Line, start: datetime, *, at: datetime) -> str:
+def _taken(line: Line, start: datetime, *, at: datetime) -> Taken:
     who, until = f"{line.agreement.customer.name}, {line.agreement.number}", line.promised.upper
     if line.is_out and until <= at:
-        return f"Still out with {who}; it was expected back {moment_words(until, at=at)}."
-    has = "Out with" if line.is_out else "Promised to"
+        return Taken(f"Still out with {who}; it was expected back {moment_words(until, at=at)}.", None)
+    has, free_at = "Out with" if line.is_out else "Promised to", until + yard_policy().turn_round
     if until <= start:
-        return f"{has} {who} until {moment_words(until, at=at)}: too short to wash and check it."
-    free = moment_words(until + yard_policy().turn_round, at=at)
-    return f"{has} {who}, {moment_words(line.promised.lower, at=at)} to {moment_words(until, at=at)}; free from {free}."
+        return Taken(
+            f"{has} {who} until {moment_words(until, at=at)}: too short to wash and check it.", free_at
+        )
+    span = f"{moment_words(line.promised.lower, at=at)} to {moment_words(until, at=at)}"
+    return Taken(f"{has} {who}, {span}; free from {moment_words(free_at, at=at)}.", free_at)
 
 
 def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
@@ -128,15 +141,16 @@ def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
     )
     offers = [
         _offer(
-            enquiry, cart, kinds[cart.pk], lacks=lacking[cart.pk], found=answers.get(cart.pk), busy=busy.get(cart.pk, "")
+            enquiry, cart, kinds[cart.pk], lacks=lacking[cart.pk], found=answers.get(cart.pk), away=busy.get(cart.pk)
         )
         for cart in suits
     ]  # fmt: skip
     offers.sort(key=_order)
+    away = sorted((one for one in offers if one.taken), key=_free_first)
     return Answer(
         suiting=tuple(one for one in offers if one.answer and one.answer.may_go),
         stopped=tuple(one for one in offers if one.answer and not one.answer.may_go)[:MOST_IN_THE_WAY],
-        taken=tuple(one for one in offers if not one.answer)[:MOST_IN_THE_WAY],
+        taken=tuple(away[:MOST_IN_THE_WAY]),
         others=len(carts) - len(suits),
     )
 
@@ -147,12 +161,23 @@ def _windows(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Window]:
 
 
 def _offer(
-    enquiry: Enquiry, cart: Cart, build: Build, *, lacks: Sequence[Lack], found: Readiness | None, busy: str
+    enquiry: Enquiry,
+    cart: Cart,
+    build: Build,
+    *,
+    lacks: Sequence[Lack],
+    found: Readiness | None,
+    away: Taken | None,
 ) -> Offer:
     due = [one for one in found.cautions if one.due_at and one.due_at >= enquiry.start] if found else []
     over = suiting.excess(enquiry, build, offered=frozenset(ASKED_GEAR), falls_due=len(due))
-    return Offer(cart, build, tuple(lacks), found, busy, over)
+    return Offer(cart, build, tuple(lacks), found, away, over)
 
 
 def _order(offer: Offer) -> tuple[bool, bool, float, str]:
     return (bool(offer.lacks), offer.state != "ready", offer.excess, offer.cart.fleet_number)
+
+
+def _free_first(offer: Offer) -> tuple[bool, datetime]:
+    free_at = offer.taken.free_at if offer.taken else None
+    return free_at is None, free_at or FAR

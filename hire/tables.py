@@ -56,5 +56,5 @@ def offer_table(found: Answer) -> Iterator[Row]:
             yield (
                 part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l,
                 "; ".join(lack.what for lack in one.lacks), VERDICT_WORDS.get(one.state, ""),
-                one.sentence if one.answer else "", one.busy,
+                one.sentence, one.taken.words if one.taken else "",
             )  # fmt: skip

@@ -70,14 +70,21 @@ def test_a_promise_takes_it_with_the_time_between_two_hires(starts, ends, is_tak
 def test_it_says_who_has_it_and_from_when_it_is_free():
     line = LineFactory(starts_at=START - DAY, ends_at=START + 2 * DAY)
     [offer] = asked().taken
-    assert line.agreement.customer.name in offer.busy
-    assert line.agreement.number in offer.busy
-    assert "free from" in offer.busy
+    assert line.agreement.customer.name in offer.taken.words
+    assert line.agreement.number in offer.taken.words
+    assert "free from" in offer.taken.words
 
 
 def test_a_hire_that_ends_too_shortly_before_says_so():
     LineFactory(starts_at=START - 3 * DAY, ends_at=START - HOUR)
-    assert "too short to wash and check it" in asked().taken[0].busy
+    assert "too short to wash and check it" in asked().taken[0].taken.words
+
+
+def test_what_is_free_soonest_comes_first_and_what_nobody_can_say_last():
+    LineFactory(cart__fleet_number="LATER", starts_at=START, ends_at=START + 5 * DAY)
+    LineFactory(cart__fleet_number="LOST", starts_at=AT - 9 * DAY, ends_at=AT - HOUR, out_at=AT - 9 * DAY)
+    LineFactory(cart__fleet_number="SOON", starts_at=START, ends_at=START + 2 * DAY)
+    assert numbers(asked().taken) == ["SOON", "LATER", "LOST"]
 
 
 def test_a_cancelled_promise_takes_nothing():
@@ -88,7 +95,7 @@ def test_a_cancelled_promise_takes_nothing():
 def test_a_cart_out_past_its_day_is_taken_whatever_was_promised():
     LineFactory(starts_at=AT - 9 * DAY, ends_at=AT - HOUR, out_at=AT - 9 * DAY)
     [offer] = asked().taken
-    assert offer.busy.startswith("Still out with")
+    assert offer.taken.words.startswith("Still out with")
 
 
 def test_a_pencil_takes_it_until_it_lapses():
@@ -96,7 +103,7 @@ def test_a_pencil_takes_it_until_it_lapses():
         made_at=AT - HOUR, period=(START, START + DAY), expires_at=AT + HOUR, caller_words="Ada Kell"
     )
     [offer] = asked().taken
-    assert offer.busy.startswith("Pencilled for Ada Kell until")
+    assert offer.taken.words.startswith("Pencilled for Ada Kell until")
     assert len(answer(Enquiry(START, START + DAY), at=AT + HOUR).suiting) == 1
 
 
