@@ -1,12 +1,13 @@
 from django.urls import path
 
-from hire.views import customer_pages, customers, enquiries, figures, gate, lines, site_doors
+from hire.views import customer_pages, customers, enquiries, figures, gate, grid, lines, site_doors
 
 app_name = "hire"
 urlpatterns = [
     path("hire/", lines.line_list, name="line_list"),
     path("hire/past/", lines.line_past, name="line_past"),
     path("hire/add/", lines.line_add, name="line_add"),
+    path("hire/grid/", grid.hire_grid, name="hire_grid"),
     path("hire/find/", enquiries.enquiry, name="enquiry"),
     path("hire/pencil/<uuid:cart_id>/", enquiries.pencil_add, name="pencil_add"),
     path("hire/pencils/<uuid:pencil_id>/let-go/", enquiries.pencil_let_go, name="pencil_let_go"),

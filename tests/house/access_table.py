@@ -172,6 +172,7 @@ ROUTES = MappingProxyType(
         "hire:line_past": _read(DESK),
         "hire:line_add": _asked(DESK),
         "hire:enquiry": _read(DESK),
+        "hire:hire_grid": _read(MANAGERS_AND_DESK),
         "hire:pencil_add": _asked(DESK, "cart"),
         "hire:pencil_let_go": _done(DESK, "pencil"),
         "hire:line_detail": _read(EVERYBODY, "line"),
