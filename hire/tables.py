@@ -12,6 +12,10 @@ from people.templatetags.screen import VERDICT_WORDS
 Row = Sequence[object]
 
 CUSTOMER_HEAD = ("Customer", "Contact", "Phone", "Email", "Address", "No new hires")
+HIRE_HEAD = (
+    "Agreement", "Place of work", "Order number", "Cart", "Promised from", "Promised until", "Left", "Back", "Cancelled",
+    "Why cancelled",
+)  # fmt: skip
 PAST_HEAD = ("Cart", "Agreement", "Customer", "Place of work", "Left", "Back")
 DAY_HEAD = (
     "Part", "Cart", "Agreement", "Customer", "Place of work", "Order number", "Leaves", "Left", "Expected back",
@@ -22,6 +26,16 @@ DAY_HEAD = (
 def customer_table(customers: Iterable[Customer]) -> Iterator[Row]:
     for one in customers:
         yield one.name, one.contact_name, one.phone, one.email, one.address, one.is_stopped
+
+
+def hire_table(lines: Iterable[Line]) -> Iterator[Row]:
+    """A customer's hires, a row for each cart of an agreement."""
+    for line in lines:
+        about, promised = line.agreement, line.promised
+        yield (
+            about.number, about.place_of_work, about.order_number, line.cart.fleet_number, promised.lower, promised.upper,
+            line.handed_over_at, line.back_at, line.cancelled_at, line.cancelled_why,
+        )  # fmt: skip
 
 
 def past_table(lines: Iterable[Line]) -> Iterator[Row]:
