@@ -138,7 +138,9 @@ def test_years_of_a_yard(capsys):
         people.act(at_local(on, time(15)))
         if on.month != (on + timedelta(days=1)).month and DAYS > 365:
             with capsys.disabled():
-                print(f"\n{on:%b %Y}: {looks} looks, {Alert.objects.count()} alerts so far", end="", flush=True)
+                print(
+                    f"\n{on:%b %Y}: {looks} looks, {Alert.objects.count()} alerts so far", end="", flush=True
+                )
     # A second look at once changes nothing.
     again = sweep(at=at_local(on, LOOKS[-1]))
     assert again is not None
