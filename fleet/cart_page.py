@@ -85,10 +85,14 @@ class WheelLine:
     fitting: TyreFitting | None
     depth_mm: Decimal | None
     read_at: datetime | None
-    change_out: str
+    change_out_mm: Decimal
     legal: str
     state: str
     state_words: str
+
+    @property
+    def change_out(self) -> str:
+        return f"{self.change_out_mm.normalize():f} mm"
 
 
 def _across(position: WheelPosition) -> tuple[int, int]:
@@ -126,7 +130,7 @@ def wheel_lines(cart: Cart) -> list[WheelLine]:
                 fitting=fitting,
                 depth_mm=depth,
                 read_at=getattr(fitting, "last_read_at", None),
-                change_out=f"{withdrawal_limit(yard_mm=yard_mm, **limits).depth_mm.normalize():f} mm",
+                change_out_mm=withdrawal_limit(yard_mm=yard_mm, **limits).depth_mm,
                 legal=legal_limit(**limits).as_written,
                 state=state,
                 state_words=TREAD_WORDS[state],

@@ -5,15 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 
+from fleet.sentences import moment_words
 from hire.availability import Answer
 from hire.models.agreements import Line
 from hire.models.customers import Customer
+from hire.models.pencils import Pencil
 from hire.screens import line_rows
 from people.templatetags.screen import VERDICT_WORDS
 
 Row = Sequence[object]
 
 CUSTOMER_HEAD = ("Customer", "Contact", "Phone", "Email", "Address", "No new hires")
+HIRE_HEAD = (
+    "Agreement", "Place of work", "Order number", "Cart", "Promised from", "Promised until", "Left", "Back", "Cancelled",
+    "Why cancelled",
+)  # fmt: skip
 PAST_HEAD = ("Cart", "Agreement", "Customer", "Place of work", "Left", "Back")
 DAY_HEAD = (
     "Part", "Cart", "Agreement", "Customer", "Place of work", "Order number", "Leaves", "Left", "Expected back",
@@ -28,6 +34,16 @@ def customer_table(customers: Iterable[Customer]) -> Iterator[Row]:
         yield one.name, one.contact_name, one.phone, one.email, one.address, one.is_stopped
 
 
+def hire_table(lines: Iterable[Line]) -> Iterator[Row]:
+    """A customer's hires, a row for each cart of an agreement."""
+    for line in lines:
+        about, promised = line.agreement, line.promised
+        yield (
+            about.number, about.place_of_work, about.order_number, line.cart.fleet_number, promised.lower, promised.upper,
+            line.handed_over_at, line.back_at, line.cancelled_at, line.cancelled_why,
+        )  # fmt: skip
+
+
 def past_table(lines: Iterable[Line]) -> Iterator[Row]:
     for line in lines:
         about = line.agreement
@@ -36,8 +52,11 @@ def past_table(lines: Iterable[Line]) -> Iterator[Row]:
         )  # fmt: skip
 
 
-def day_table(parts: Mapping[str, Iterable[Line]], *, at: datetime) -> Iterator[Row]:
-    """The parts of the day sheet one after the other; a cart that has not left is judged as it is on the sheet."""
+def day_table(
+    parts: Mapping[str, Iterable[Line]], pencils: Iterable[Pencil], *, at: datetime
+) -> Iterator[Row]:
+    """The parts of the day sheet one after the other; a cart that has not left is judged as it is on the sheet. A cart kept for
+    a caller has the caller for its customer, and why: until when."""
     placed = [(part, line) for part, lines in parts.items() for line in lines]
     judged = line_rows([line for _, line in placed if line.handed_over_at is None], at=at)
     answers = {row.line.pk: (VERDICT_WORDS.get(row.state, ""), row.sentence) for row in judged}
@@ -46,6 +65,11 @@ def day_table(parts: Mapping[str, Iterable[Line]], *, at: datetime) -> Iterator[
         yield (
             part, line.cart.fleet_number, about.number, about.customer.name, about.place_of_work, about.order_number,
             promised.lower, line.handed_over_at, promised.upper, *answers.get(line.pk, ("", "")),
+        )  # fmt: skip
+    for one in pencils:
+        kept = f"Kept until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}"
+        yield (
+            "Pencilled", one.cart.fleet_number, "", one.caller_words, "", "", one.period.lower, None, one.period.upper, "", kept,
         )  # fmt: skip
 
 

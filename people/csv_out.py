@@ -21,9 +21,11 @@ from people.yard import yard_policy
 FORMULA_STARTS = frozenset("=+-@|%\t\r\n＝＋－＠")
 
 
-def wants_csv(request: HttpRequest) -> bool:
-    """Whether the table is asked for as a file, by ?as=csv. What is posted is acted on, whatever its address says."""
-    return request.method != "POST" and request.GET.get("as") == "csv"
+def wants_csv(request: HttpRequest, table: str = "") -> bool:
+    """Whether the table is asked for as a file, by ?as=csv; on a page of several, by its name besides (&table=passes).
+    What is posted is acted on, whatever its address says."""
+    is_asked = request.method != "POST" and request.GET.get("as") == "csv"
+    return is_asked and table in ("", request.GET.get("table"))
 
 
 def csv_response(name: str, head: Sequence[str], rows: Iterable[Sequence[object]]) -> HttpResponse:

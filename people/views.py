@@ -16,6 +16,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from people import actions, throttle
+from people.csv_out import csv_response, wants_csv
 from people.forms import NewStaffForm, SignInForm, StaffForm
 from people.models import Staff
 from people.permissions import for_roles, staff_of
@@ -63,10 +64,19 @@ def sign_out(request: HttpRequest) -> HttpResponse:
     return redirect("people:sign_in")
 
 
+STAFF_HEAD = ("Name", "Signs in as", "Role", "Email", "Mobile", "May sign in")
+
+
 @require_safe
 @for_roles(FLEET_ONLY)
 def staff_list(request: HttpRequest) -> HttpResponse:
     people = Staff.objects.order_by("-is_active", "full_name")
+    if wants_csv(request):
+        rows = (
+            (one.full_name, one.username, one.role_label, one.email, one.mobile, one.is_active)
+            for one in people
+        )
+        return csv_response("people", STAFF_HEAD, rows)
     return render(request, "people/staff_list.html", {"page_title": "People", "people": people})
 
 

@@ -17,11 +17,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.models.defects import Defect
+from people.csv_out import csv_response, wants_csv
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.roles import MANAGERS, WORKSHOP
 from people.yard import yard_policy
-from servicing import screens
+from servicing import screens, tables
 from servicing.actions import grading
 from servicing.actions.together import Outcome, Ticked, for_each, read_ticks
 from servicing.bulk_forms import TogetherForm
@@ -112,13 +113,13 @@ def defects_together(request: HttpRequest) -> HttpResponse:
 def pattern_detail(request: HttpRequest, check_key: str) -> HttpResponse:
     """One fault that several carts have: its carts, those that still have it first."""
     at = timezone.now()
-    found = of_check(check_key, at=at).for_list()
     # Descending, the database puts the open ones, which have no day of closing, first.
-    page = Paginator(found.order_by("-closed_at", "cart__fleet_number"), PAGE).get_page(
-        request.GET.get("page")
-    )
+    found = of_check(check_key, at=at).for_list().order_by("-closed_at", "cart__fleet_number")
+    page = Paginator(found, PAGE).get_page(request.GET.get("page"))
     if not page.object_list:
         raise Http404
+    if wants_csv(request):
+        return csv_response("fault-on-carts", tables.PATTERN_HEAD, tables.pattern_table(found, at=at))
     rows = [(defect, screens.where_words(defect), screens.state_words(defect, at=at)) for defect in page]
     context = {
         "page_title": rows[0][0].title,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 from uuid import UUID
 
 from django.db.models import Prefetch
@@ -29,7 +30,7 @@ class NextService:
     source: str
 
 
-def extinguisher_page(extinguisher_id: UUID, *, at: datetime) -> dict[str, object]:
+def extinguisher_page(extinguisher_id: UUID, *, at: datetime) -> dict[str, Any]:
     """An extinguisher with its services done and to come. Http404."""
     done = Prefetch("services", ExtinguisherService.objects.order_by("-on"))
     items = Extinguisher.objects.select_related("cart", "condemned_by").prefetch_related(done)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from django.shortcuts import get_object_or_404
@@ -117,7 +118,7 @@ RULE = (
 )
 
 
-def due_page(due_id: UUID, *, at: datetime) -> dict[str, object]:
+def due_page(due_id: UUID, *, at: datetime) -> dict[str, Any]:
     """One service of one cart as it stands, with its working, its tasks and what was done. Http404."""
     row = get_object_or_404(ServiceDue.objects.select_related("cart", "plan", "done"), pk=due_id)
     meters = meters_now([row.cart_id], at=at)
@@ -138,6 +139,7 @@ def due_page(due_id: UUID, *, at: datetime) -> dict[str, object]:
             else " Where it is written is not on record."
         ),
         "done": list(done[:20]),
+        "all_done": done,
     }
 
 

@@ -20,6 +20,7 @@ from people.roles import EVERYBODY, MANAGERS, WORKSHOP
 from people.yard import yard_day
 from servicing import service_actions as actions
 from servicing import service_pages as pages
+from servicing import tables
 from servicing.models.plans import ServiceDone, ServicePlan
 from servicing.service_book import plans_in_force, plans_of
 from servicing.service_forms import PlanForm, RecordServiceForm, StrikeForm, whose_words
@@ -100,11 +101,11 @@ def plan_end(request: HttpRequest, plan_id: UUID) -> HttpResponse:
 @require_safe
 @for_roles(EVERYBODY)
 def service_due_detail(request: HttpRequest, due_id: UUID) -> HttpResponse:
-    person = staff_of(request)
+    person, context = staff_of(request), pages.due_page(due_id, at=timezone.now())
+    if wants_csv(request):
+        return csv_response("services-done", tables.DONE_HEAD, tables.done_table(context["all_done"]))
     may = {"may_record": person.has_role(WORKSHOP), "may_strike": person.has_role(MANAGERS)}
-    return render(
-        request, "servicing/service_due_detail.html", pages.due_page(due_id, at=timezone.now()) | may
-    )
+    return render(request, "servicing/service_due_detail.html", context | may)
 
 
 @require_http_methods(["GET", "POST"])

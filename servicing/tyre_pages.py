@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
 from uuid import UUID
 
 from django.db.models import F, OuterRef, QuerySet, Subquery
@@ -258,7 +259,7 @@ def pair_said(fitting: TyreFitting) -> str:
     return pair_words(judge_pair(one, other, rule_set=yard_policy().rule_set))
 
 
-def tyre_page(fitting_id: UUID, *, at: datetime) -> dict[str, object]:
+def tyre_page(fitting_id: UUID, *, at: datetime) -> dict[str, Any]:
     """A tyre in its place with its depths against the limits there, and what its wear comes to. Http404."""
     found = TyreFitting.objects.select_related("tyre", "wheel_position__cart", "forecast__fleet_wear")
     fitting = get_object_or_404(found, pk=fitting_id)

@@ -24,7 +24,7 @@ from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, WORKSHOP
 from people.yard import at_local, yard_day, yard_policy
-from servicing import retorque_pages, tyre_pages, wheel_actions
+from servicing import retorque_pages, tables, tyre_pages, wheel_actions
 from servicing.models.wheels import Retorque
 from servicing.tyre_forms import (
     ChangeTyreForm,
@@ -43,6 +43,9 @@ NUTS = "Torque the nuts by the wheel maker’s figures, in the handbook’s orde
 @for_roles(EVERYBODY)
 def tyre_fitting_detail(request: HttpRequest, fitting_id: UUID) -> HttpResponse:
     context = tyre_pages.tyre_page(fitting_id, at=timezone.now())
+    if wants_csv(request):
+        depths = context["fitting"].tread_readings.order_by("-read_at")
+        return csv_response("tyre-depths", tables.DEPTH_HEAD, tables.depth_table(depths))
     context["may_service"] = staff_of(request).has_role(WORKSHOP)
     return render(request, "servicing/tyre_fitting_detail.html", context)
 

@@ -26,7 +26,7 @@ from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import EVERYBODY, MANAGERS, WALKERS, WORKSHOP
 from people.yard import yard_day
-from servicing import equipment, forms, offers, pages, screens
+from servicing import equipment, forms, offers, pages, screens, tables
 from servicing.actions import closing, grading, repairs
 from servicing.asking import refuse, take_in, typed_of
 from servicing.bulk_forms import TogetherForm
@@ -185,13 +185,24 @@ def _tell(typed: dict[str, Any], *, by: Staff, at: datetime) -> Defect:
 def hold_list(request: HttpRequest) -> HttpResponse:
     """What stands on carts by decision, or waits for one: tags, passes, limits, readings nobody has settled."""
     at = timezone.now()
+    holds = Hold.objects.filter(lifted_at=None).select_related("cart", "placed_by")
+    passes = Pass.objects.filter(closed_at=None).select_related("cart", "given_by").order_by("ends_at")
+    limits = Limit.objects.filter(lifted_at=None).select_related("cart", "set_by", "defect")
     questions = ReadingQuestion.objects.filter(settled_at=None).select_related("cart")
+    for name, head, rows in (
+        ("tags", tables.TAG_HEAD, tables.tag_table(holds)),
+        ("passes", tables.PASS_HEAD, tables.pass_table(passes)),
+        ("limits", tables.LIMIT_HEAD, tables.limit_table(limits)),
+        ("readings", tables.QUESTION_HEAD, tables.question_table(questions)),
+    ):
+        if wants_csv(request, name):
+            return csv_response(name, head, rows)
     context = {
         "page_title": "Tags, passes and questions",
         "at": at,
-        "holds": Hold.objects.filter(lifted_at=None).select_related("cart", "placed_by"),
-        "passes": Pass.objects.filter(closed_at=None).select_related("cart", "given_by").order_by("ends_at"),
-        "limits": Limit.objects.filter(lifted_at=None).select_related("cart", "set_by", "defect"),
+        "holds": holds,
+        "passes": passes,
+        "limits": limits,
         "page": Paginator(questions, PAGE).get_page(request.GET.get("page")),
     }
     return render(request, "servicing/hold_list.html", context)
@@ -201,5 +212,10 @@ def hold_list(request: HttpRequest) -> HttpResponse:
 @for_roles(EVERYBODY)
 def extinguisher_detail(request: HttpRequest, extinguisher_id: UUID) -> HttpResponse:
     context = equipment.extinguisher_page(extinguisher_id, at=timezone.now())
+    if wants_csv(request, "coming"):
+        rows = tables.coming_table(context["coming"])
+        return csv_response("extinguisher-services-to-come", tables.COMING_HEAD, rows)
+    if wants_csv(request, "done"):
+        return csv_response("extinguisher-services-done", tables.TAG_SERVICE_HEAD, context["done"])
     context["may_service"] = staff_of(request).has_role(WORKSHOP)
     return render(request, "servicing/extinguisher_detail.html", context)

@@ -1,5 +1,7 @@
 """What a test of pages reads and sends: a page's words, what a visit costs, days and moments as typed, a small photo."""
 
+import csv
+import io
 from io import BytesIO
 
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -38,3 +40,11 @@ def small_photo():
     raw = BytesIO()
     Image.new("RGB", (64, 48), "red").save(raw, "JPEG")
     return SimpleUploadedFile("cut.jpg", raw.getvalue(), "image/jpeg")
+
+
+def saved(client, address, **query):
+    """The rows of a table saved as a file, by the words of its head."""
+    answer = client.get(address, query | {"as": "csv"})
+    assert answer.status_code == 200
+    assert answer["Content-Type"].startswith("text/csv")
+    return list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"), newline="")))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -134,6 +134,18 @@ def report(monday: date, *, at: datetime) -> Report:
     end, _ = day_bounds(monday + timedelta(days=7))
     lately = figures(start=min(end, at) - OVER, end=min(end, at), at=at)
     return Report(monday, figures(start=start, end=end, at=at), [row for row in lately if row.is_noise])
+
+
+REPORT_HEAD = (
+    "About", "Raised", "Came back", "Acted on", "Acted on, %", "Ignored", "In time still", "Median time to act, minutes",
+)  # fmt: skip
+
+
+def report_table(found: Report) -> Iterator[tuple[object, ...]]:
+    """The week's rules under REPORT_HEAD, for a file."""
+    for row in found.rows:
+        minutes = None if row.median is None else row.median // timedelta(minutes=1)
+        yield row.heading, row.raised, row.back, row.acted, row.acted_pct, row.ignored, row.waiting, minutes
 
 
 def noisy_words(row: RuleFigures) -> str:

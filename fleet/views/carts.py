@@ -14,7 +14,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from fleet import cart_page, screens
+from fleet import cart_page, cart_tables, screens
 from fleet.actions import carts as actions
 from fleet.addresses import walk_url
 from fleet.board import BOARD_HEAD, BoardRow, answers_for, board_rows, board_table
@@ -68,6 +68,9 @@ def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     """Can it go, and if not why; then all that is known of the cart."""
     at, person = timezone.now(), staff_of(request)
     cart = get_object_or_404(Cart.objects.for_drawing(), pk=cart_id)
+    for name, head, rows in cart_tables.tables_of(cart, on=yard_day(at)):
+        if wants_csv(request, name):
+            return csv_response(f"cart-{name}", head, rows)
     need, answer = answers_for([cart], at=at)[cart]
     defects = list(cart.defects.open().worst_first().for_list())
     on = yard_day(at)

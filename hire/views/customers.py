@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from hire import tables
 from hire.actions import customers
 from hire.forms import CustomerForm
+from hire.models.agreements import Line
 from hire.models.customers import Customer
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
@@ -73,6 +74,10 @@ def customer_change(request: HttpRequest, customer_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def customer_detail(request: HttpRequest, customer_id: UUID) -> HttpResponse:
     customer = get_object_or_404(Customer, pk=customer_id)
+    if wants_csv(request):
+        lines = Line.objects.for_list().filter(agreement__customer=customer)
+        hires = tables.hire_table(lines.order_by("-agreement__made_at", "promised", "pk"))
+        return csv_response("customer-hires", tables.HIRE_HEAD, hires)
     agreements = customer.agreements.prefetch_related("lines__cart").order_by("-made_at")
     context = {
         "page_title": customer.name,

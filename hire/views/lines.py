@@ -48,15 +48,16 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "Out on hire": out.filter(promised__endswith__gte=end),
         "Promised ahead": lines.to_come().filter(promised__startswith__gte=end).order_by("promised"),
     }
+    pencils = Pencil.objects.standing(at=at).for_list()
     if wants_csv(request):
-        return csv_response("day-sheet", tables.DAY_HEAD, tables.day_table(sheet, at=at))
+        return csv_response("day-sheet", tables.DAY_HEAD, tables.day_table(sheet, pencils, at=at))
     leaving = list(sheet["Out today"])
     rows = screens.line_rows([*leaving, *sheet["Promised ahead"][:100]], at=at)
     context = {
         "page_title": "Hire",
         "at": at,
         "leaving": rows[: len(leaving)],
-        "pencils": list(Pencil.objects.standing(at=at).for_list()[:100]),
+        "pencils": list(pencils[:100]),
         "back": list(sheet["Back today, or late"]),
         "out": list(sheet["Out on hire"][:100]),
         "ahead": rows[len(leaving) :],

@@ -15,7 +15,8 @@ from django.urls import reverse
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
-from fleet.lap.stations import STATIONS
+from fleet.lap.stations import STATIONS, station
+from fleet.models.carts import Cart
 from fleet.models.defects import Defect
 from inspections.acceptance import ACCEPTING
 from inspections.honesty import questions_of
@@ -23,6 +24,7 @@ from inspections.models import PURPOSES, Answer, AnswerPhoto, WalkRound
 from inspections.querysets import WalkRoundQuerySet
 from inspections.questions import may_see_questions
 from inspections.shell import shell_html, shell_set, worker_script
+from inspections.vocabulary import GRADES
 from inspections.wording import AnswerLine, answer_lines, clock_words
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
@@ -83,6 +85,8 @@ def walk_round_list(request: HttpRequest) -> HttpResponse:
     walks, purpose = WalkRound.objects.for_list(), request.GET.get("purpose", "")
     if purpose in dict(PURPOSES):
         walks = walks.filter(purpose=purpose)
+    if words := request.GET.get("cart", "").replace("\x00", "").strip():
+        walks = walks.filter(cart__in=Cart.objects.found_by(words).values("pk"))
     if wants_csv(request):
         return csv_response("walk-rounds", WALK_HEAD, _walk_table(walks))
     context = {
@@ -90,17 +94,35 @@ def walk_round_list(request: HttpRequest) -> HttpResponse:
         "page": Paginator(walks, 50).get_page(request.GET.get("page")),
         "purposes": PURPOSES,
         "purpose": purpose,
+        "cart_words": words,
         "may_ask": staff_of(request).has_role(MANAGERS),
     }
     return render(request, "inspections/walk_round_list.html", context)
 
 
+ANSWER_HEAD = (
+    "Station", "Check", "Where", "Answer", "Said", "Value", "Unit", "Limit", "Grade", "Photos", "Answered",
+)  # fmt: skip
+
+
+GRADE_LABELS = {grade.key: grade.label for grade in GRADES}
+
+
+def _answer_table(answers: list[Answer]) -> Iterator[tuple[object, ...]]:
+    for line in answer_lines(answers):
+        one = line.answer
+        yield (
+            station(one.station).label, one.title, line.where, line.words, line.said, one.value, one.unit,
+            line.limit_words, GRADE_LABELS.get(one.grade, ""), len(line.photos), one.answered_at,
+        )  # fmt: skip
+
+
 def _by_station(answers: list[Answer]) -> list[tuple[str, list[AnswerLine]]]:
     lines = answer_lines(answers)
     return [
-        (station.label, [line for line in lines if line.answer.station == station.key])
-        for station in STATIONS
-        if any(line.answer.station == station.key for line in lines)
+        (place.label, [line for line in lines if line.answer.station == place.key])
+        for place in STATIONS
+        if any(line.answer.station == place.key for line in lines)
     ]
 
 
@@ -113,6 +135,8 @@ def walk_round_detail(request: HttpRequest, walk_id: UUID) -> HttpResponse:
     )
     photos = Prefetch("photos", AnswerPhoto.objects.select_related("photo"))
     answers = list(walk.answers.order_by("number").prefetch_related(photos))
+    if wants_csv(request):
+        return csv_response("walk-round-answers", ANSWER_HEAD, _answer_table(answers))
     context = {
         "page_title": f"{walk.get_purpose_display()}, {walk.cart.fleet_number}",
         "walk": walk,

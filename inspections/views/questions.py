@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -18,10 +19,23 @@ from inspections.forms import RestQuestionForm
 from inspections.honesty import Asked, questions_of
 from inspections.models import WalkRound
 from inspections.questions import may_see_questions, rest_question
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.roles import MANAGERS
 
 A_PAGE = 50
+# What went before each walk-round is read for every one of them, so the whole book would keep a manager waiting.
+A_FILE = 500
+QUESTION_HEAD = (
+    "Cart",
+    "Check",
+    "Signed",
+    "By",
+    "Worth asking",
+    "Put to rest",
+    "Put to rest by",
+    "Found out",
+)
 STANDING = (("open", "Still to be asked"), ("all", "With those put to rest"))
 
 
@@ -31,25 +45,48 @@ class Row:
     asked: list[Asked]
 
 
+def _rows(walks: list[WalkRound], *, show: str) -> list[Row]:
+    """Those with a question, each with its questions; show: open leaves out what was put to rest."""
+    found = questions_of(walks, once_a_person=True)
+    rows = [Row(walk, [one for one in found[walk.pk] if show == "all" or not one.rest]) for walk in walks]
+    return [row for row in rows if row.asked]
+
+
+def _table(rows: list[Row]) -> Iterator[tuple[object, ...]]:
+    for row in rows:
+        walk = row.walk
+        for one in row.asked:
+            rest = (
+                (one.rest.rested_at, one.rest.rested_by.full_name, one.rest.words)
+                if one.rest
+                else ("", "", "")
+            )
+            yield (
+                walk.cart.fleet_number, walk.get_purpose_display(), walk.signed_at, walk.signature_name, one.sign.question, *rest,
+            )  # fmt: skip
+
+
 @require_safe
 @for_roles(MANAGERS)
 def question_list(request: HttpRequest) -> HttpResponse:
     """Recent walk-rounds about which something is worth asking; one's own are left to the other manager."""
     show = "all" if request.GET.get("show") == "all" else "open"
     walks = WalkRound.objects.exclude(author=staff_of(request)).select_related("cart", "author")
-    page = Paginator(walks.defer("manifest"), A_PAGE).get_page(request.GET.get("page"))
+    walks = walks.defer("manifest")
+    if wants_csv(request):
+        return csv_response("questions", QUESTION_HEAD, _table(_rows(list(walks[:A_FILE]), show=show)))
+    page = Paginator(walks, A_PAGE).get_page(request.GET.get("page"))
     on_page = list(page.object_list)
-    found = questions_of(on_page, once_a_person=True)
-    rows = [Row(walk, [one for one in found[walk.pk] if show == "all" or not one.rest]) for walk in on_page]
     context = {
         "page_title": "Questions worth asking",
         "page": page,
-        "rows": [row for row in rows if row.asked],
+        "rows": _rows(on_page, show=show),
         "newest": on_page[0] if on_page else None,
         "oldest": on_page[-1] if on_page else None,
         "looked_at": len(on_page),
         "standing": STANDING,
         "show": show,
+        "file_of": A_FILE,
     }
     return render(request, "inspections/question_list.html", context)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from django.contrib import messages
@@ -18,7 +18,8 @@ from inspections.cart_sheets import sheet_for
 from inspections.check import Check
 from inspections.forms import CheckForm, PublishForm, initial_of, key_from
 from inspections.models import YardCheck
-from inspections.vocabulary import CEILINGS, PURPOSES
+from inspections.vocabulary import CEILINGS, GRADES, PURPOSES
+from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import MANAGERS
@@ -54,6 +55,28 @@ def _loads(cart: Cart, checks: Sequence[Check]) -> list[Load]:
     return loads
 
 
+LOAD_HEAD = ("Cart", "Sheet", "Looks", "Values", "Minutes", "Yard’s ceiling", "Over")
+CHECK_HEAD = (
+    "Station", "Check", "Look for", "How sound looks", "If not", "Usual grade", "Asked on", "Answer", "Minutes", "Rests on", "Key",
+)  # fmt: skip
+
+
+def _load_table(cart: Cart, checks: Sequence[Check]) -> Iterator[tuple[object, ...]]:
+    for one in _loads(cart, checks):
+        yield cart.fleet_number, one.label, one.looks, one.values, one.minutes, one.ceiling, one.over
+
+
+def _check_table(checks: Sequence[Check]) -> Iterator[tuple[object, ...]]:
+    """The checks in the order of the lap, as the next issue will have them."""
+    grades, purposes = {one.key: one.label for one in GRADES}, {one.key: one.label for one in PURPOSES}
+    for place in STATIONS:
+        for one in (check for check in checks if check.station == place.key):
+            yield (
+                place.label, one.title, one.look_for, one.sound, one.if_not, grades[one.grade],
+                ", ".join(purposes[key] for key in one.asked), one.answer, one.minutes, one.basis, one.key,
+            )  # fmt: skip
+
+
 @require_safe
 @for_roles(MANAGERS)
 def sheet_list(request: HttpRequest) -> HttpResponse:
@@ -61,6 +84,10 @@ def sheet_list(request: HttpRequest) -> HttpResponse:
     wanted = request.GET.get("cart", "").replace("\x00", "")
     cart = carts.filter(fleet_number__iexact=wanted).first() if wanted else carts.first()
     checks, changes = editions.checks_with_changes(), YardCheck.objects.select_related("changed_by")
+    if wants_csv(request, "looks") and cart:
+        return csv_response("sheets-of-a-cart", LOAD_HEAD, _load_table(cart, checks))
+    if wants_csv(request, "checks"):
+        return csv_response("checks", CHECK_HEAD, _check_table(checks))
     context = {
         "page_title": "Check sheets",
         "edition": editions.newest_edition(),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from uuid import UUID
 
@@ -15,6 +16,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
 from people import throttle
+from people.csv_out import csv_response, wants_csv
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -24,11 +26,21 @@ from people.tablets.forms import PinForm, TabletForm
 from people.tablets.here import give_token, tablet_of
 from people.tablets.models import Pin, Tablet
 
+TABLET_HEAD = ("Tablet", "Enrolled", "Enrolled by", "Last heard of", "Ended", "Ended by")
+
+
+def _rows(tablets: Iterable[Tablet]) -> Iterator[tuple[object, ...]]:
+    for one in tablets:
+        ended_by = one.ended_by.full_name if one.ended_by else ""
+        yield one.name, one.enrolled_at, one.enrolled_by.full_name, one.last_seen_at, one.ended_at, ended_by
+
 
 @require_http_methods(["GET", "POST"])
 @for_roles(MANAGERS)
 def tablet_list(request: HttpRequest) -> HttpResponse:
-    form, here = TabletForm(request.POST or None), tablet_of(request)
+    form, here, tablets = TabletForm(request.POST or None), tablet_of(request), Tablet.objects.for_list()
+    if wants_csv(request):
+        return csv_response("tablets", TABLET_HEAD, _rows(tablets))
     if request.method == "POST" and form.is_valid():
         try:
             tablet, token = enrol_tablet(
@@ -45,7 +57,7 @@ def tablet_list(request: HttpRequest) -> HttpResponse:
         "fault_word": "Not enrolled",
         "form": form,
         "here": here,
-        "tablets": Tablet.objects.for_list(),
+        "tablets": tablets,
     }
     return render(request, "tablets/tablet_list.html", context, status=422 if form.errors else 200)
 

@@ -10,7 +10,7 @@ from fleet.alerts.models import Alert, Delivery, Notice, SweepRun
 from fleet.alerts.report import RuleFigures, figures, monday_in, owe_report, report, week_words
 from people.roles import Role
 from tests.factories.people import StaffFactory
-from tests.pages import text_of
+from tests.pages import saved, text_of
 
 pytestmark = pytest.mark.django_db
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -139,3 +139,23 @@ def test_the_page_shows_a_week_and_the_ones_beside_it(people, sign_in):
     assert "No alert was raised in this week." in text_of(client.get("/alerts/report/?week=2020-W10"))
     assert client.get("/alerts/report/?week=nonsense").status_code == 200
     assert not page or "8" in page
+
+
+def test_a_week_is_saved_as_a_file(people, sign_in):
+    monday = datetime(2020, 3, 2, 12, tzinfo=UTC)
+    person = people[Role.WORKSHOP_MANAGER]
+    raised(monday, taken_by=person, taken_at=monday + 90 * timedelta(minutes=1))
+    raised(monday, rule="test.tyre", times_reopened=2)
+    client = sign_in(person)
+
+    tyre, tag = saved(client, "/alerts/report/", week="2020-W10")
+
+    assert (tyre["About"], tyre["Came back"], tyre["Ignored"], tyre["Median time to act, minutes"]) == (
+        "Tyre",
+        "2",
+        "1",
+        "",
+    )
+    assert (tag["Raised"], tag["Acted on, %"], tag["Median time to act, minutes"]) == ("1", "100", "90")
+    assert saved(client, "/alerts/report/", week="2020-W11") == []
+    assert sign_in(people[Role.FITTER]).get("/alerts/report/", {"as": "csv"}).status_code == 403

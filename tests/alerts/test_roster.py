@@ -14,7 +14,7 @@ from people.refusals import NotAllowed
 from people.roles import Role
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW
-from tests.pages import queries_of, text_of, typed_moment
+from tests.pages import queries_of, saved, text_of, typed_moment
 
 pytestmark = pytest.mark.django_db
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -131,3 +131,18 @@ def test_the_page_costs_the_same_however_many_turns(people, sign_in):
         return queries_of(client, "/alerts/on-call/")
 
     assert queries_with((0, 2)) == queries_with((2, 30))
+
+
+def test_the_roster_is_saved_as_a_file(people, sign_in):
+    now, teo = timezone.now(), StaffFactory(full_name="=Teo", mobile="+61491570158")
+    for day in range(220):
+        OnCall.objects.create(
+            person=teo,
+            period=DateTimeTZRange(now + day * DAY, now + (day + 1) * DAY),
+            made_at=now,
+            made_by=teo,
+        )
+    rows = saved(sign_in(people[Role.FLEET_MANAGER]), "/alerts/on-call/")
+    assert len(rows) == 220
+    assert (rows[0]["Who"], rows[0]["Called"], rows[0]["Mobile"]) == ("'=Teo", "1", "'+61491570158")
+    assert sign_in(people[Role.HIRE_DESK]).get("/alerts/on-call/", {"as": "csv"}).status_code == 403

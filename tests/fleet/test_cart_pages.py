@@ -24,7 +24,7 @@ from tests.factories.fleet import (
     TyreFittingFactory,
 )
 from tests.fleet.wanting import wanted
-from tests.pages import queries_of, text_of
+from tests.pages import queries_of, saved, text_of
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -265,3 +265,33 @@ def test_the_filters_stay_when_one_turns_the_page(manager):
 )
 def test_an_odd_vin_is_noted_and_never_refused(vin, note):
     assert (note in vin_note(vin)) if note else (vin_note(vin) == "")
+
+
+def test_the_tables_of_a_cart_are_saved_each_by_its_name(people, sign_in):
+    cart = CartFactory(fleet_number="K7")
+    fitting = TyreFittingFactory(cart=cart, code="1L")
+    TreadReadingFactory(fitting=fitting, depth_mm=Decimal("5.5"))
+    item = ExtinguisherFactory(cart=cart, is_discharged=True)
+    DocumentFactory(
+        cart=cart, kind="insurance", number="=P1", expires_on="2020-01-31", issued_on="2019-01-31"
+    )
+    DocumentFactory(cart=None, kind="noise", number="Yard's")
+    now = timezone.now()
+    for days in range(60):
+        MeterReadingFactory(cart=cart, kind="km", value=Decimal(50_000 - days), read_at=now - days * DAY)
+    MeterReadingFactory(kind="km")
+    client, address = sign_in(people[Role.HIRE_DESK]), reverse("fleet:cart_detail", args=[cart.pk])
+
+    tyres = {row["Position"]: row for row in saved(client, address, table="tyres")}
+    assert (tyres["1L"]["Depth, mm"], tyres["1L"]["Tyre"]) == ("5.5", str(fitting.tyre))
+    assert Decimal(tyres["1L"]["Change out at, mm"]) > 0
+    [row] = saved(client, address, table="extinguishers")
+    assert (row["Serial"], row["Kg"], row["Out of service"]) == (item.serial, "9.0", "yes")
+    papers = saved(client, address, table="papers")
+    assert [(row["Number"], row["Good until"], row["Lapsed"], row["Whole yard"]) for row in papers] == [
+        ("'=P1", "2020-01-31", "yes", "no"),
+        ("Yard's", papers[1]["Good until"], "no", "yes"),
+    ]
+    assert [row["Value"] for row in saved(client, address, table="readings")] == [
+        f"{50_000 - days}.0" for days in range(60)
+    ]

@@ -1,7 +1,5 @@
 """The desk's and the fleet's tables as files: the same rows as on the page, all of them, and no more queries for more rows."""
 
-import csv
-import io
 from datetime import datetime, timedelta
 
 import pytest
@@ -11,7 +9,7 @@ from django.utils import timezone
 from people.roles import Role
 from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.hire import AgreementFactory, CustomerFactory, LineFactory
-from tests.pages import queries_of
+from tests.pages import queries_of, saved
 
 DAY = timedelta(days=1)
 
@@ -20,13 +18,6 @@ DAY = timedelta(days=1)
 def client(client, people):
     client.force_login(people[Role.FLEET_MANAGER])
     return client
-
-
-def saved(client, address, **query):
-    answer = client.get(address, query | {"as": "csv"})
-    assert answer.status_code == 200
-    assert answer["Content-Type"].startswith("text/csv")
-    return list(csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig"), newline="")))
 
 
 def test_carts_are_saved_as_they_are_narrowed(client):
@@ -86,10 +77,36 @@ def test_past_hires_are_saved_newest_first(client, at):
     assert [row["Back"][:10] for row in rows] == ["2026-11-26", "2026-11-06"]
 
 
+def test_a_customers_hires_are_saved_a_row_for_each_cart(client, at):
+    agreement = AgreementFactory(place_of_work="Saltbush Road")
+    back = LineFactory(
+        agreement=agreement, starts_at=at - 9 * DAY, out_at=at - 9 * DAY, came_back_at=at - 2 * DAY
+    )
+    ahead = LineFactory(agreement=agreement, starts_at=at + 9 * DAY)
+    cancelled = LineFactory(
+        agreement=agreement, starts_at=at + 9 * DAY, cancelled_at=at, cancelled_why="=Rain"
+    )
+    for _ in range(30):
+        LineFactory(agreement=AgreementFactory(customer=agreement.customer))
+    LineFactory()
+    address = reverse("hire:customer_detail", args=[agreement.customer_id])
+    rows = saved(client, address, page="2")
+    assert len(rows) == 33
+    mine = {row["Cart"]: row for row in rows if row["Agreement"] == agreement.number}
+    assert set(mine) == {line.cart.fleet_number for line in (back, ahead, cancelled)}
+    assert datetime.fromisoformat(mine[back.cart.fleet_number]["Back"]) == back.back_at
+    assert mine[ahead.cart.fleet_number]["Left"] == ""
+    assert mine[ahead.cart.fleet_number]["Place of work"] == "Saltbush Road"
+    assert mine[cancelled.cart.fleet_number]["Why cancelled"] == "'=Rain"
+
+
 def test_a_file_costs_the_same_for_three_rows_and_for_thirty(client, at):
+    agreement = AgreementFactory()
+
     def add(number):
         for _ in range(number):
             LineFactory(starts_at=at + 5 * DAY)
+            LineFactory(starts_at=at + 5 * DAY, agreement=agreement)
             LineFactory(starts_at=at - 5 * DAY, out_at=at - 5 * DAY)
             LineFactory(starts_at=at - 50 * DAY, out_at=at - 50 * DAY, came_back_at=at - 40 * DAY)
 
@@ -97,6 +114,7 @@ def test_a_file_costs_the_same_for_three_rows_and_for_thirty(client, at):
         f"{reverse(name)}?as=csv"
         for name in ("fleet:cart_list", "hire:line_list", "hire:line_past", "hire:customer_list")
     ]
+    files.append(f"{reverse('hire:customer_detail', args=[agreement.customer_id])}?as=csv")
     add(3)
     few = [queries_of(client, file) for file in files]
     add(27)

@@ -26,6 +26,7 @@ from tests.at_once import at_once
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory
 from tests.factories.people import StaffFactory
+from tests.pages import saved
 
 TYPED = {
     "title": "Dust flap on the intake", "station": "front", "walk_pass": "1", "system": "engine", "look_for": "Flap torn or off",
@@ -193,3 +194,26 @@ def test_the_page_shows_looks_minutes_and_ceilings_for_a_cart(client):
     for word in ("Daily pre-start", "Pre-hire check", "Gate-out check"):
         assert word in page
     assert client.get(reverse("inspections:sheet_list"), {"cart": "n\x00ne"}).status_code == 200
+
+
+def test_the_checks_and_the_sheets_of_a_cart_are_saved(client):
+    CartFactory(fleet_number="A1")
+    CartFactory(fleet_number="K7")
+    add(client, title="Dust flap on the intake")
+    page = reverse("inspections:sheet_list")
+    checks = saved(client, page, table="checks")
+    assert len(checks) == len(checks_with_changes())
+    [flap] = [row for row in checks if row["Check"] == "Dust flap on the intake"]
+    assert (flap["Usual grade"], flap["Minutes"], flap["How sound looks"]) == ("Watch", "0.3", TYPED["sound"])
+    loads = saved(client, page, table="looks", cart="k7")
+    assert {row["Cart"] for row in loads} == {"K7"}
+    assert all(int(row["Looks"]) > 0 for row in loads)
+    assert saved(client, page, table="looks")[0]["Cart"] == "A1"
+
+
+@pytest.mark.parametrize("role", sorted(set(Role) - MANAGERS))
+def test_the_file_of_checks_is_for_managers(client, people, role):
+    client.force_login(people[role])
+    address = reverse("inspections:sheet_list")
+    for table in ("checks", "looks"):
+        assert client.get(address, {"as": "csv", "table": table}).status_code == 403

@@ -24,7 +24,7 @@ from tests.at_once import at_once
 from tests.factories import inspections as signed
 from tests.factories.fleet import CartFactory
 from tests.factories.people import StaffFactory
-from tests.pages import queries_of, text_of
+from tests.pages import queries_of, saved, text_of
 
 HEADING = "Questions worth asking"
 QUESTION = "Were these looked at one by one?"
@@ -358,3 +358,35 @@ def test_the_database_itself_refuses(changed, rule, people, walk, now):
     }
     with pytest.raises(IntegrityError, match=rule), transaction.atomic():
         RestedQuestion.objects.create(walk_round=walk, **(row | changed))
+
+
+def test_the_questions_are_saved_beyond_the_page_shown(client, people, now, monkeypatch):
+    monkeypatch.setattr("inspections.views.questions.A_PAGE", 2)
+    signed.edition()
+    walks = [
+        signed.sign(CartFactory(tyres=True), "daily", by=StaffFactory(), at=now - timedelta(hours=n + 1))
+        for n in range(4)
+    ]
+    rest(walks[0], people[Role.FLEET_MANAGER], now)
+    client.force_login(people[Role.WORKSHOP_MANAGER])
+    rows = saved(client, LIST, page="2")
+    assert [row["Cart"] for row in rows] == [walk.cart.fleet_number for walk in walks[1:]]
+    assert all(row["Worth asking"].startswith(QUESTION) for row in rows)
+    assert rows[0]["Put to rest by"] == ""
+    [first, *others] = saved(client, LIST, show="all")
+    assert (first["Cart"], first["Found out"]) == (walks[0].cart.fleet_number, FOUND_OUT)
+    assert first["Put to rest by"] == people[Role.FLEET_MANAGER].full_name
+    assert others == rows
+    monkeypatch.setattr("inspections.views.questions.A_FILE", 2)
+    assert len(saved(client, LIST, show="all")) == 2
+    assert "Of the newest 2 walk-rounds." in text_of(client.get(LIST))
+
+
+@pytest.mark.parametrize("role", list(Role))
+def test_the_file_of_questions_is_for_managers_and_not_about_their_own(role, client, people, walk, now):
+    client.force_login(people[role])
+    if role not in MANAGERS:
+        assert client.get(LIST, {"as": "csv"}).status_code == 403
+        return
+    signed.sign(CartFactory(tyres=True), "daily", by=people[role], at=now - timedelta(minutes=5))
+    assert [row["Cart"] for row in saved(client, LIST)] == [walk.cart.fleet_number]

@@ -70,3 +70,17 @@ def test_the_file_is_read_back_as_it_was():
 def test_only_what_is_read_is_asked_for_as_a_file(rf, ask, wanted):
     assert wants_csv(getattr(rf, ask)("/carts/?as=csv")) is wanted
     assert wants_csv(getattr(rf, ask)("/carts/")) is False
+
+
+@pytest.mark.parametrize(
+    ("query", "table", "wanted"),
+    [
+        ("?as=csv&table=passes", "passes", True),
+        ("?as=csv&table=tags", "passes", False),
+        ("?as=csv", "passes", False),
+        ("?table=passes", "passes", False),
+        ("?as=csv&table=passes", "", True),
+    ],
+)
+def test_a_page_of_several_tables_is_asked_for_one_by_its_name(rf, query, table, wanted):
+    assert wants_csv(rf.get(f"/workshop/holds/{query}"), table) is wanted

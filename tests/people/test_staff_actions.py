@@ -22,7 +22,7 @@ from people.refusals import NotAllowed, Refusal
 from people.roles import Role
 from tests.at_once import at_once
 from tests.factories.people import PASSWORD, StaffFactory
-from tests.pages import queries_of
+from tests.pages import queries_of, saved
 
 
 def add(by, at, **changed):
@@ -235,3 +235,16 @@ def test_the_list_costs_the_same_however_many_people(people, sign_in):
     few = queries_of(client, address)
     StaffFactory.create_batch(30)
     assert queries_of(client, address) == few
+
+
+def test_the_people_are_saved_with_nothing_they_sign_in_by(people, sign_in):
+    left = StaffFactory(full_name="=Dell", username="dell", is_active=False, email="dell@yard.example")
+    client, address = sign_in(people[Role.FLEET_MANAGER]), reverse("people:staff_list")
+    rows = saved(client, address)
+    assert len(rows) == len(people) + 1
+    assert rows[-1] == {
+        "Name": "'=Dell", "Signs in as": "dell", "Role": left.role_label, "Email": "dell@yard.example", "Mobile": "",
+        "May sign in": "no",
+    }  # fmt: skip
+    for role in set(Role) - {Role.FLEET_MANAGER}:
+        assert sign_in(people[role]).get(address, {"as": "csv"}).status_code == 403

@@ -11,7 +11,7 @@ from people.canonical import sha256_hex
 from people.journal.models import Entry
 from people.models import SignInThrottle
 from people.refusals import NotAllowed
-from people.roles import PIN_HOLDERS, Role
+from people.roles import MANAGERS, PIN_HOLDERS, Role
 from people.tablets.actions import (
     EndedAlready,
     EnrolledAlready,
@@ -25,7 +25,7 @@ from people.tablets.models import PasswordSignIn, Pin, Tablet
 from people.tablets.pin_rules import pin_fault
 from tests.factories.people import PASSWORD, StaffFactory
 from tests.factories.tablets import OTHER_PIN, PIN, enrolled, hand
-from tests.pages import text_of
+from tests.pages import saved, text_of
 
 TABLETS, MY_PIN, SIGN_IN = "/tablets/", "/my-pin/", "/sign-in/"
 
@@ -225,3 +225,28 @@ def test_who_shares_no_tablet_has_no_pin(people, at, role):
 def test_noting_a_password_for_somebody_without_a_pin_is_nothing_special(people, at):
     note_password_sign_in(tablet=None, by=StaffFactory(), at=at)
     assert not PasswordSignIn.objects.exists()
+
+
+def test_the_tablets_are_saved_without_their_tokens(client, noor, at):
+    ended, _ = enrol_tablet(name="=Gate", here=None, by=noor, at=at)
+    end_tablet(tablet=ended, by=noor, at=at)
+    tablet, _ = enrol_tablet(name="Wash bay", here=None, by=noor, at=at)
+    client.force_login(noor)
+    rows = saved(client, TABLETS)
+    assert [(row["Tablet"], row["Ended by"]) for row in rows] == [
+        ("Wash bay", ""),
+        ("'=Gate", noor.full_name),
+    ]
+    assert not {tablet.token_sha256, ended.token_sha256} & {value for row in rows for value in row.values()}
+
+
+@pytest.mark.parametrize("role", sorted(set(Role) - MANAGERS))
+def test_the_file_of_tablets_is_for_managers(client, people, role):
+    client.force_login(people[role])
+    assert client.get(TABLETS, {"as": "csv"}).status_code == 403
+
+
+def test_a_tablet_is_enrolled_whatever_the_address_says(client, noor):
+    client.force_login(noor)
+    assert client.post(f"{TABLETS}?as=csv", {"name": "Wash bay"}).status_code == 302
+    assert Tablet.objects.get().name == "Wash bay"

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from people.roles import WORKSHOP, Role
 from tests.factories.fleet import ExtinguisherFactory, TreadReadingFactory, TyreFittingFactory
-from tests.pages import text_of
+from tests.pages import saved, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -64,3 +64,23 @@ def test_a_tyre_never_measured_says_so(people, sign_in):
     assert "Never measured in this place." in text_of(
         sign_in(people[Role.FITTER]).get(f"/tyre-fittings/{TyreFittingFactory().pk}/")
     )
+
+
+def test_an_extinguishers_services_are_saved_done_and_to_come(people, sign_in):
+    item = ExtinguisherFactory(serviced={"routine_6_month": date(2026, 5, 20)})
+    client, page = sign_in(people[Role.HIRE_DESK]), f"/extinguishers/{item.pk}/"
+
+    coming = saved(client, page, table="coming")
+    assert (coming[0]["Service"], coming[0]["Falls due"]) == ("six-month service", "2026-11-20")
+    assert coming[0]["Rule"].startswith("AS 1851-2012")
+    assert saved(client, page, table="done") == [
+        {"Service": "six-month service", "Done": "2026-05-20", "By": "Tag House, R. Iyer"}
+    ]
+
+
+def test_a_tyres_depths_are_saved_as_bare_numbers_latest_first(people, sign_in):
+    fitting, read_at = TyreFittingFactory(), timezone.now()
+    for days, depth in ((9, "5.5"), (1, "4.4")):
+        TreadReadingFactory(fitting=fitting, depth_mm=Decimal(depth), read_at=read_at - timedelta(days=days))
+    rows = saved(sign_in(people[Role.HIRE_DESK]), f"/tyre-fittings/{fitting.pk}/")
+    assert [row["Depth, mm"] for row in rows] == ["4.4", "5.5"]

@@ -1,6 +1,7 @@
 """What stands on carts by decision, or waits for one: tags, passes, limits and questions on one page."""
 
 import uuid
+from datetime import datetime
 
 import pytest
 from django.utils import timezone
@@ -8,10 +9,17 @@ from django.utils import timezone
 from fleet.models.carts import ReadingQuestion
 from people.roles import Role
 from tests.factories.fleet import CartFactory, HoldFactory, LimitFactory, PassFactory
-from tests.pages import queries_of, text_of
+from tests.pages import queries_of, saved, text_of
 
 pytestmark = pytest.mark.django_db
 HOLDS = "/workshop/holds/"
+
+
+def question_on(cart):
+    ReadingQuestion.objects.create(
+        cart=cart, subject="engine_hours", value="8100.0", read_at=timezone.now(), question="Which is right?",
+        source_kind="walk_round", source_id=uuid.uuid4(),
+    )  # fmt: skip
 
 
 def test_holds_passes_limits_and_questions_are_listed_with_what_ends_them(people, sign_in):
@@ -45,13 +53,44 @@ def test_thirty_of_each_cost_as_many_queries_as_three(people, sign_in):
             HoldFactory(cart=cart)
             PassFactory()
             LimitFactory()
-            ReadingQuestion.objects.create(
-                cart=cart, subject="engine_hours", value="8100.0", read_at=timezone.now(), question="Which is right?",
-                source_kind="walk_round", source_id=uuid.uuid4(),
-            )  # fmt: skip
+            question_on(cart)
 
+    addresses = [
+        HOLDS,
+        *(f"{HOLDS}?as=csv&table={table}" for table in ("tags", "passes", "limits", "readings")),
+    ]
     more(3)
-    few = queries_of(client, HOLDS)
+    few = [queries_of(client, address) for address in addresses]
     more(27)
 
-    assert queries_of(client, HOLDS) == few
+    assert [queries_of(client, address) for address in addresses] == few
+
+
+def test_each_of_the_four_is_saved_as_its_own_file(people, sign_in):
+    cart, now = CartFactory(fleet_number="K7"), timezone.now()
+    HoldFactory(cart=cart, reason="=Gearbox noise", is_tag_hung=False)
+    HoldFactory(reason="Lifted one", lifted_at=now, lifted_by=people[Role.FLEET_MANAGER])
+    given, limit = PassFactory(cart=cart, ends_event="when it comes back"), LimitFactory(cart=cart)
+    for _ in range(60):
+        question_on(cart)
+    client = sign_in(people[Role.FITTER])
+
+    [tag] = saved(client, HOLDS, table="tags")
+    assert (tag["Cart"], tag["Why"], tag["Tag hung"]) == ("K7", "'=Gearbox noise", "no")
+    [row] = saved(client, HOLDS, table="passes")
+    assert (row["Let go by"], row["Or ends"], row["Time"]) == (
+        given.given_by.full_name,
+        "when it comes back",
+        "1",
+    )
+    assert datetime.fromisoformat(row["Ends"]) == given.ends_at
+    [row] = saved(client, HOLDS, table="limits")
+    assert (row["Limit"], row["Defect"]) == (limit.words, limit.defect.title)
+    readings = saved(client, HOLDS, table="readings", page="2")
+    assert [row["Value"] for row in readings] == ["8100.0"] * 60
+
+
+def test_the_desk_is_given_none_of_the_files(people, sign_in):
+    client = sign_in(people[Role.HIRE_DESK])
+    for table in ("tags", "passes", "limits", "readings"):
+        assert client.get(HOLDS, {"as": "csv", "table": table}).status_code == 403

@@ -11,7 +11,7 @@ from servicing.returning import came_back, patterns, returning, with_return
 from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW
-from tests.pages import queries_of, text_of
+from tests.pages import queries_of, saved, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -151,3 +151,14 @@ def test_a_pattern_of_thirty_carts_costs_as_many_queries_as_one_of_three(people,
     fleet_with(27, of=27)
 
     assert queries_of(client, "/workshop/patterns/hose-weeps/") == few
+
+
+def test_a_patterns_carts_are_saved_every_page_of_them(people, sign_in):
+    for number in range(60):
+        told(CartFactory(fleet_number=f"K{number:02}"), title="=Hose weeps")
+    page = "/workshop/patterns/hose-weeps/"
+    rows = saved(sign_in(people[Role.FITTER]), page, page="2")
+    assert {row["Cart"] for row in rows} == {f"K{number:02}" for number in range(60)}
+    assert {row["What"] for row in rows} == {"'=Hose weeps"}
+    assert sign_in(people[Role.HIRE_DESK]).get(page, {"as": "csv"}).status_code == 403
+    assert sign_in(people[Role.FITTER]).get("/workshop/patterns/none/", {"as": "csv"}).status_code == 404

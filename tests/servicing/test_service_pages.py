@@ -1,6 +1,7 @@
 """The screens of services and of the coming weeks: what each shows, keeps and refuses; queries that do not grow."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
+from decimal import Decimal
 
 import pytest
 from django.db import connection
@@ -15,6 +16,7 @@ from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.hire import LineFactory
 from tests.factories.people import StaffFactory
 from tests.factories.services import ServicePlanFactory, VisitFactory
+from tests.pages import saved
 
 pytestmark = pytest.mark.django_db
 
@@ -223,3 +225,24 @@ def test_the_weeks_and_the_services_are_saved_as_files(client, boss):
         assert file["Content-Type"].startswith("text/csv")
         # A name that a spreadsheet would take for a sum stays a name.
         assert "'=Half-year service" in file.content.decode("utf-8-sig")
+
+
+def test_every_service_done_is_saved_not_the_newest_alone(client, boss):
+    cart, now = CartFactory(meters=()), timezone.now()
+    plan = by_months(cart, days_left=30)
+    for days in range(30):
+        done = now - timedelta(days=200 + days)
+        ServiceDone.objects.create(
+            cart=cart,
+            plan=plan,
+            done_at=done,
+            recorded_at=done,
+            by_words="Book",
+            cost=Decimal("1250.50"),
+            words="=Oil",
+        )
+    page = reverse("servicing:service_due_detail", args=[ServiceDue.objects.get(cart=cart).pk])
+    rows = saved(client, page)
+    assert len(rows) == 31
+    assert (rows[-1]["Cost"], rows[-1]["What"], rows[-1]["Struck out"]) == ("1250.50", "'=Oil", "")
+    assert datetime.fromisoformat(rows[-1]["Done"]) == done.replace(microsecond=0)
