@@ -30,8 +30,10 @@ class SomeDoNotFit(Refusal):
     """Nothing was recorded. `refused`: what was wrong, by cart."""
 
     def __init__(self, refused: dict[UUID, Refusal]) -> None:
-        what = "1 cart does" if len(refused) == 1 else f"{len(refused)} carts do"
-        super().__init__(f"{what} not fit. Nothing is recorded yet: put them right, or empty them.")
+        many = len(refused) > 1
+        what = f"{len(refused)} carts do not fit" if many else "1 cart does not fit"
+        do = "put them right, or empty their rows" if many else "put it right, or empty its row"
+        super().__init__(f"{what}. Nothing is recorded yet: {do}.")
         self.refused = refused
 
 
