@@ -11,8 +11,7 @@ from typing import Any
 from django.db import transaction
 
 from fleet.actions.locks import AgainstARule, ask_role, check_fields, lock_cart, rules_of
-from fleet.actions.readings import derive_meter_reading, meter_at
-from fleet.models.carts import Cart, ReadingQuestion
+from fleet.models.carts import Cart
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -21,13 +20,10 @@ from people.roles import MANAGERS, WORKSHOP
 from people.yard import yard_day
 from servicing.models.plans import ServiceDone, ServicePlan, Visit
 from servicing.service_book import plans_in_force, plans_of, reckon_services
+from servicing.service_readings import check_readings, keep_readings
 
+RECORDED_BY = "Services are recorded by a fitter or a manager."
 PLANS_ARE = "The workshop manager or fleet manager plans services."
-UNITS = {"engine_hours": "engine hours", "km": "km"}
-
-
-class ReadingWanted(Refusal):
-    """A service counted by a meter is recorded with what that meter showed."""
 
 
 class NotForThisCart(Refusal):
@@ -157,29 +153,6 @@ def end_plan(*, plan: ServicePlan, by: Staff, at: datetime) -> ServicePlan:
     return plan
 
 
-def _check_readings(
-    cart: Cart, plan: ServicePlan, read: dict[str, Decimal | None], done_at: datetime
-) -> None:
-    for kind, words in UNITS.items():
-        counts = getattr(plan, kind) is not None
-        if counts and read[kind] is None and meter_at(cart, kind, at=done_at) is not None:
-            raise ReadingWanted(
-                f"Read the {words} on cart {cart.fleet_number}: the {plan.name} counts by them.", field=kind
-            )
-
-
-def _keep_readings(done: ServiceDone, read: dict[str, Decimal | None]) -> None:
-    for kind, value in read.items():
-        # A service of the cart's earlier life, from before its meters were on record here.
-        if value is None or meter_at(done.cart, kind, at=done.done_at) is None:
-            continue
-        reading = derive_meter_reading(
-            cart=done.cart, kind=kind, value=value, read_at=done.done_at, source=("service_done", done.pk)
-        )
-        if isinstance(reading, ReadingQuestion):
-            raise AgainstARule(reading.question, field=kind)
-
-
 def _parts_of(done: ServiceDone, plans: Sequence[ServicePlan]) -> list[ServiceDone]:
     """The smaller services that this one includes, as done with it, but for those written down for that time already."""
     coming = {plan.name: plan for plan in plans}
@@ -193,6 +166,53 @@ def _parts_of(done: ServiceDone, plans: Sequence[ServicePlan]) -> list[ServiceDo
         )
         for name in sorted(named)
     ]  # fmt: skip
+
+
+def write_down(
+    done: ServiceDone, *, plans: Sequence[ServicePlan], at: datetime
+) -> tuple[ServiceDone, list[ServiceDone]]:
+    """Save a service of a locked cart, with those it includes and its readings. The caller reckons and writes the journal.
+
+    plans: those in force. Refusals as of record_service.
+    """
+    cart, plan = done.cart, done.plan
+    plans = plans_of(cart, plans)
+    if plan not in plans:
+        raise NotForThisCart(f"The {plan.name} does not come round for cart {cart.fleet_number}.")
+    if done.done_at > at:
+        raise AgainstARule(
+            "A service is recorded once it is done: give a time that has passed.", field="done_at"
+        )
+    if yard_day(done.done_at).year < cart.build_year:
+        raise AgainstARule(
+            f"Cart {cart.fleet_number} was built in {cart.build_year}: give a day since then.",
+            field="done_at",
+        )
+    read = {"engine_hours": done.engine_hours, "km": done.km}
+    check_readings(cart, plan, read, done.done_at)
+    if ServiceDone.objects.filter(cart=cart, plan=plan, done_at=done.done_at, struck_at=None).exists():
+        raise DoneAlready(f"The {plan.name} of cart {cart.fleet_number} is on record for that time already.")
+    check_fields(done)
+    with rules_of(ServiceDone):
+        done.save(force_insert=True)
+        parts = ServiceDone.objects.bulk_create(_parts_of(done, plans))
+    keep_readings(done, read)
+    return done, parts
+
+
+def enter_service(done: ServiceDone, parts: Sequence[ServiceDone], *, by: Staff, at: datetime) -> None:
+    """The journal's entry of a service as done."""
+    write_journal(
+        event=Event.SERVICE_DONE,
+        subject=("service_done", done.pk),
+        chains=[cart_chain(done.cart_id)],
+        by=by,
+        at=at,
+        facts={
+            "name": done.plan.name, "done_at": done.done_at, "engine_hours": done.engine_hours, "km": done.km,
+            "by": done.by_words, "words": done.words, "cost": done.cost, "with": [one.plan.name for one in parts],
+        },
+    )  # fmt: skip
 
 
 @transaction.atomic
@@ -212,42 +232,18 @@ def record_service(
     """Record a service as done, with those it includes, and reckon the cart's services anew.
 
     by_words: who did it, where that was not the writer (an outside firm). NotAllowed; NotForThisCart; ReadingWanted when
-    it counts by a meter the cart has; DoneAlready; AgainstARule for a time to come or a reading that does not fit.
+    it counts by a meter the cart has; DoneAlready; AgainstARule for a time to come, one before the cart was built, or a
+    reading that does not fit.
     """
-    ask_role(by, WORKSHOP, "Services are recorded by a fitter or a manager.")
+    ask_role(by, WORKSHOP, RECORDED_BY)
     cart = lock_cart(cart)
-    plans = plans_of(cart, plans_in_force())
-    if plan not in plans:
-        raise NotForThisCart(f"The {plan.name} does not come round for cart {cart.fleet_number}.")
-    if done_at > at:
-        raise AgainstARule(
-            "A service is recorded once it is done: give a time that has passed.", field="done_at"
-        )
-    read = {"engine_hours": engine_hours, "km": km}
-    _check_readings(cart, plan, read, done_at)
-    if ServiceDone.objects.filter(cart=cart, plan=plan, done_at=done_at, struck_at=None).exists():
-        raise DoneAlready(f"The {plan.name} of cart {cart.fleet_number} is on record for that time already.")
     done = ServiceDone(
-        cart=cart, plan=plan, done_at=done_at, by=by, by_words=by_words.strip() or by.full_name, words=words.strip(),
-        cost=cost, recorded_at=at, **read,
+        cart=cart, plan=plan, done_at=done_at, engine_hours=engine_hours, km=km, by=by,
+        by_words=by_words.strip() or by.full_name, words=words.strip(), cost=cost, recorded_at=at,
     )  # fmt: skip
-    check_fields(done)
-    with rules_of(ServiceDone):
-        done.save(force_insert=True)
-        parts = ServiceDone.objects.bulk_create(_parts_of(done, plans))
-    _keep_readings(done, read)
+    done, parts = write_down(done, plans=plans_in_force(), at=at)
     reckon_services(carts=[cart], at=at)
-    write_journal(
-        event=Event.SERVICE_DONE,
-        subject=("service_done", done.pk),
-        chains=[cart_chain(cart.pk)],
-        by=by,
-        at=at,
-        facts={
-            "name": plan.name, "done_at": done_at, "engine_hours": engine_hours, "km": km, "by": done.by_words,
-            "words": done.words, "cost": cost, "with": [one.plan.name for one in parts],
-        },
-    )  # fmt: skip
+    enter_service(done, parts, by=by, at=at)
     return done
 
 

@@ -9,8 +9,10 @@ from decimal import Decimal
 from uuid import UUID
 
 from django.db import transaction
+from django.db.models import Q
 
 from fleet.models.carts import Cart
+from fleet.querysets import CartQuerySet
 from people.yard import yard_day
 from servicing.intervals import Interval, Mark, add_months, next_due
 from servicing.meters_now import CartMeters, MeterNow, meters_of
@@ -46,11 +48,31 @@ def plans_in_force() -> list[ServicePlan]:
     return list(ServicePlan.objects.filter(ended_on=None))
 
 
-def _last_done(carts: Sequence[Cart], *, at: datetime) -> dict[tuple[UUID, str], ServiceDone]:
-    """The latest service of each name on each cart. By name: a plan made narrower goes on from what was done by the wider."""
+def _named(plan: ServicePlan) -> Q:
+    if plan.cart_id:
+        return Q(pk=plan.cart_id)
+    return Q(**{name: getattr(plan, name) for name in ("make", "model") if getattr(plan, name)})
+
+
+def carts_of(plan: ServicePlan, plans: Iterable[ServicePlan], *, on: date) -> CartQuerySet:
+    """The carts of the fleet that a plan comes round for: plans_of, asked the other way."""
+    found = Cart.objects.in_fleet(on=on).filter(_named(plan))
+    for other in plans:
+        if other.name == plan.name and _width(other) > _width(plan):
+            found = found.exclude(_named(other))
+    return found
+
+
+def latest_done(
+    carts: Sequence[Cart], *, at: datetime, name: str | None = None
+) -> dict[tuple[UUID, str], ServiceDone]:
+    """The latest service of each name (or of one) on each cart, in one query. By name: a plan made narrower goes on from
+    what was done by the wider."""
+    done = ServiceDone.objects.filter(cart__in=carts, struck_at=None, done_at__lte=at)
+    if name is not None:
+        done = done.filter(plan__name=name)
     done = (
-        ServiceDone.objects.filter(cart__in=carts, struck_at=None, done_at__lte=at)
-        .order_by("cart_id", "plan__name", "-done_at")
+        done.order_by("cart_id", "plan__name", "-done_at")
         .distinct("cart_id", "plan__name")
         .select_related("plan")
     )
@@ -79,7 +101,12 @@ def _last(done: ServiceDone | None, meters: CartMeters, *, on: date) -> _Last:
 
 
 def _then(meter: MeterNow, value: Decimal | None, read_at: datetime) -> Decimal | None:
-    return None if value is None else meter.today(value, read_at)
+    if value is not None:
+        return meter.today(value, read_at)
+    # Nobody wrote it down, and the cart came on record later: its first reading stands in, as where no service is known.
+    # Else a service whose day alone is known would count by less than none at all.
+    is_early = meter.first_on is not None and yard_day(read_at) <= meter.first_on
+    return meter.first_value if is_early else None
 
 
 def _line(base: Decimal | None, interval: int | None, over_pct: int = 0) -> Decimal | None:
@@ -152,7 +179,7 @@ def reckon(
 def reckon_services(*, carts: Sequence[Cart], at: datetime) -> int:
     """Reckon every service of these carts anew and keep what changed; how many rows were written. Five queries and the
     writes, however many carts. Safe to run twice: the second time nothing has changed."""
-    plans, meters, last = plans_in_force(), meters_of(carts, at=at), _last_done(carts, at=at)
+    plans, meters, last = plans_in_force(), meters_of(carts, at=at), latest_done(carts, at=at)
     standing = {(row.cart_id, row.plan_id): row for row in ServiceDue.objects.filter(cart__in=carts)}
     fresh, changed = [], []
     for cart in carts:

@@ -75,7 +75,7 @@ def _interval_words(plan: ServicePlan) -> str:
     parts = [
         f"{plan.engine_hours} engine hours" if plan.engine_hours else "",
         f"{plan.km:,} km" if plan.km else "",
-        f"{plan.months} months" if plan.months else "",
+        f"{plan.months} month{'s' if plan.months > 1 else ''}" if plan.months else "",
     ]
     return " or ".join(part for part in parts if part)
 
@@ -93,8 +93,13 @@ def _inputs(row: ServiceDue, meters: Meters) -> list[tuple[str, str, str]]:
         if due is None:
             continue
         unit, rate = UNITS[kind], getattr(row, "hours_per_day" if kind == "engine_hours" else "km_per_day")
+        stands_in = row.done is not None and getattr(row.done, kind) is None
         rows += [
-            (f"{label} then", quantity(getattr(row, f"last_{kind}"), unit), ""),
+            (
+                f"{label} then",
+                quantity(getattr(row, f"last_{kind}"), unit),
+                "not written down: the first reading since" if stands_in else "",
+            ),
             (f"{label} now", quantity(meters.get((row.cart_id, kind)), unit), ""),
             (
                 f"{label}: due at",

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from servicing import bulk_views, job_views, service_views, tyre_views, views, week_views
+from servicing import bulk_views, job_views, last_done_views, service_views, tyre_views, views, week_views
 
 app_name = "servicing"
 urlpatterns = [
@@ -12,6 +12,7 @@ urlpatterns = [
     path("workshop/services/add/", service_views.plan_add, name="plan_add"),
     path("workshop/services/<uuid:plan_id>/", service_views.plan_change, name="plan_change"),
     path("workshop/services/<uuid:plan_id>/end/", service_views.plan_end, name="plan_end"),
+    path("workshop/services/<uuid:plan_id>/last-done/", last_done_views.last_done, name="last_done"),
     path("services-due/<uuid:due_id>/", service_views.service_due_detail, name="service_due_detail"),
     path("services-done/<uuid:done_id>/strike/", service_views.service_strike, name="service_strike"),
     path("carts/<uuid:cart_id>/service/", service_views.service_record, name="service_record"),

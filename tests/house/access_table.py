@@ -141,6 +141,7 @@ ROUTES = MappingProxyType(
         "servicing:plan_add": _asked(MANAGERS),
         "servicing:plan_change": _asked(MANAGERS, "plan"),
         "servicing:plan_end": _done(MANAGERS, "plan"),
+        "servicing:last_done": _asked(WORKSHOP, "plan"),
         "servicing:service_due_detail": _read(EVERYBODY, "service_due"),
         "servicing:service_record": _asked(WORKSHOP, "cart"),
         "servicing:service_strike": _asked(MANAGERS, "service_done"),

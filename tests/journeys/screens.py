@@ -136,6 +136,17 @@ def pressed_unticked(visitor: Visitor) -> None:
     visitor.page.locator("[data-focus-fault]").wait_for()
 
 
+def list_refused(visitor: Visitor) -> None:
+    """The list of one service with a row that fits and two that do not."""
+    through("/workshop/services/", r"/last-done/$")(visitor)
+    days, hours = (visitor.page.locator(f"main input[name$={name}]") for name in ("-on", "-engine_hours"))
+    for n, figure in enumerate(("10", "99999", "")):
+        days.nth(n).fill("2024-03-12")
+        hours.nth(n).fill(figure)
+    visitor.page.get_by_role("button", name="Record every filled row").click()
+    visitor.page.locator("[data-focus-fault]").wait_for()
+
+
 def through_refused(visitor: Visitor) -> None:
     """A job sheet handed back without a word."""
     through("/workshop/", r"/job/$")(visitor)
@@ -225,6 +236,9 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("service-record-refused", "bruna", refused(of_cart("WC-14", "/carts/{id}/service/"))),
     ("wheel-nuts", "bruna", page("/workshop/retorques/")),
     ("wheel-nuts-first", "teo", through("/workshop/retorques/", r"/workshop/retorques/[0-9a-f-]{36}/")),
+    ("services", "bruna", page("/workshop/services/")),
+    ("last-done", "teo", through("/workshop/services/", r"/last-done/$")),
+    ("last-done-refused", "teo", list_refused),
     ("hire", "dot", page("/hire/")),
     ("hire-past", "dot", page("/hire/past/")),
     ("hire-add", "dot", page("/hire/add/")),

@@ -55,6 +55,27 @@ def test_a_service_opens_to_its_working_and_counts_anew_once_recorded(visit: Cal
     expect(bruna.page.get_by_label("Engine hours then")).to_have_value("99999")
 
 
+def test_the_list_of_what_was_last_done_is_filled_in_on_a_tablet(visit: Callable[..., Visitor]) -> None:
+    teo = visit("teo", "tablet")
+    teo.open("/workshop/services/")
+    teo.finds_nothing_wrong()
+    teo.page.get_by_role("link", name="Last done, all carts: 250-hour service", exact=False).click()
+    teo.sees("Rows left empty are left alone")
+    teo.finds_nothing_wrong()
+    for number, hours in (("WC-02", "10"), ("WC-04", "99999")):
+        teo.page.get_by_label(f"Day, cart {number}", exact=True).fill("2024-03-12")
+        teo.page.get_by_label(f"Engine hours, cart {number}", exact=True).fill(hours)
+    with teo.refused_with(422):
+        teo.press("Record every filled row")
+        teo.sees("1 cart does not fit")
+    teo.sees("Cart WC-04: 99999 h was read, higher than")
+    teo.finds_nothing_wrong()
+    expect(teo.page.get_by_label("Engine hours, cart WC-02", exact=True)).to_have_value("10")
+    teo.page.get_by_label("Engine hours, cart WC-04", exact=True).fill("20")
+    teo.press("Record every filled row")
+    teo.sees("The 250-hour service is on record for 2 carts")
+
+
 def test_a_tyre_shows_its_wear_as_a_picture_with_its_words(visit: Callable[..., Visitor]) -> None:
     isla = visit("isla", "tablet")
     isla.open("/workshop/tyres/")

@@ -10,6 +10,7 @@ from people.journal.models import Entry
 from people.refusals import NotAllowed
 from servicing import service_actions as actions
 from servicing.models.plans import ServiceDone, ServiceDue, ServicePlan
+from servicing.service_readings import ReadingWanted
 from tests.factories.fleet import CartFactory
 from tests.factories.people import StaffFactory
 from tests.factories.services import ServicePlanFactory, VisitFactory
@@ -69,7 +70,7 @@ def test_struck_out_it_counts_for_nothing_and_stays():
 @pytest.mark.parametrize(
     ("changes", "refusal", "says"),
     [
-        ({"engine_hours": None}, actions.ReadingWanted, "Read the engine hours"),
+        ({"engine_hours": None}, ReadingWanted, "Read the engine hours"),
         ({"done_at": NOW + DAY}, AgainstARule, "once it is done"),
         ({"engine_hours": Decimal(1500)}, AgainstARule, "lower than"),
     ],
