@@ -7,6 +7,7 @@ it by hand.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -17,7 +18,7 @@ from hire.charging.extras import Cleaning, Extra, Fuel, Item, TyreDamage, tyre_c
 from hire.charging.facts import Docket, Hire, Reading, StandDown
 from hire.charging.hours import excess_lines
 from hire.charging.interim import Spell, since, spell_lines
-from hire.charging.lines import HIRE, Billed, Charges, Line, line_of, lump
+from hire.charging.lines import HIRE, WAIVER, Billed, Charges, Line, line_of, lump
 from hire.charging.money import cents, counted, day_words, money, percent
 from hire.charging.rates import Priced, price
 from hire.charging.terms import HoursTerms, StandDownTerms, Terms, WetTerms
@@ -90,7 +91,7 @@ def _spell(hire: Hire, terms: Terms, days: Days, earlier: Sequence[Billed]) -> t
     def priced(some: Sequence[date], start: date = days.first) -> Priced:
         return price(some, start=start, week=days.week, terms=terms, by=by)
 
-    to_date = priced(days.charged)
+    to_date = _told(priced(days.charged), days)
     amount, why, credit = to_date.amount, _why(terms, days, agreed, is_early=is_early), Decimal("0.00")
     if is_early:
         kept = [on for on in agreed if on not in {*days.rain, *days.breakdown}]
@@ -108,12 +109,21 @@ def _spell(hire: Hire, terms: Terms, days: Days, earlier: Sequence[Billed]) -> t
         last=days.last,
         billed_to=billed_to,
         to_date=to_date,
-        fresh=priced(fresh, days.first if is_by_day else fresh[0]) if fresh else None,
+        fresh=_told(priced(fresh, days.first if is_by_day else fresh[0]), days, billed_to) if fresh else None,
         older=priced(older) if is_by_day else None,
         amount=amount,
         why=why,
     )
     return spell, credit
+
+
+def _told(priced: Priced, days: Days, after: date | None = None) -> Priced:
+    """The price with what took days off or put them on, since the document before."""
+    rain, broken = (sum(after is None or on > after for on in off) for off in (days.rain, days.breakdown))
+    words = [f"less {counted(rain, 'day')} for rain"] if rain else []
+    words += [f"less {counted(broken, 'day')} broken down"] if broken else []
+    words += ["minimum hire"] if days.charged and days.charged[-1] > days.last else []
+    return replace(priced, words=", ".join([*words, priced.words]))
 
 
 def _promised(terms: Terms) -> int:
@@ -154,7 +164,7 @@ def _waiver(terms: Terms, hire_amount: Decimal) -> list[Line]:
         return []
     amount = cents(hire_amount * terms.waiver_share)
     working = f"{percent(terms.waiver_share)} of the hire, {money(hire_amount)}"
-    return [lump("waiver", "Damage waiver", amount, "waiver", working)]
+    return [lump(WAIVER, "Damage waiver", amount, "waiver", working)]
 
 
 def _document(

@@ -63,7 +63,6 @@ class Days:
     rain: list[date]
     breakdown: list[date]
     charged: list[date]
-    minimum: int
     notes: list[str]
 
 
@@ -86,7 +85,7 @@ def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
     minimum = terms.minimum_days - len(set(taken.breakdown) & set(taken.inside))
     if is_last and len(charged) < minimum:
         charged += week.first_of(minimum - len(charged), last + ONE_DAY)
-    return Days(first, last, is_last, week, stay, taken.rain, taken.breakdown, charged, minimum, taken.notes)
+    return Days(first, last, is_last, week, stay, taken.rain, taken.breakdown, charged, taken.notes)
 
 
 def last_day(hire: Hire, terms: Terms) -> date | None:

@@ -10,7 +10,7 @@ from fractions import Fraction
 from hire.charging.days import ONE_DAY, Days
 from hire.charging.facts import Hire
 from hire.charging.lines import Line, line_of
-from hire.charging.money import cents, counted, day_words, money, number
+from hire.charging.money import cents, counted, day_words, money, number, span_words
 from hire.charging.terms import CLOCKS, HOURS_IN_DAY, HoursTerms, Terms
 
 NOON = 12
@@ -41,7 +41,8 @@ def excess_lines(hire: Hire, terms: Terms, days: Days, billed_to: Sequence[date]
     in_day = min(Fraction(hours.in_day) * terms.shifts_a_day, Fraction(HOURS_IN_DAY))
     lines = []
     for pool in _pools(hours, days, sorted(billed_to)):
-        paid = sum(pool.first <= on <= _allowed_to(pool, hours, days) for on in days.charged)
+        allowed_to = _allowed_to(pool, hours, days)
+        paid = sum(pool.first <= on <= allowed_to for on in days.charged)
         inside = {on for on in worked if pool.first <= on <= pool.last} - off
         used = sum((worked[on] for on in inside), Fraction(0))
         over = cents(used - in_day * paid)
@@ -72,9 +73,10 @@ def worked_hours(hire: Hire, hours: HoursTerms, days: Days) -> tuple[dict[date, 
             if docket.is_signed and days.first <= docket.on <= days.last:
                 worked[docket.on] = worked.get(docket.on, Fraction(0)) + Fraction(docket.hours)
         return worked, shared
+    charged = set(days.charged)
     for opens, closes, gained in _gains(hire, days):
         span = [opens + timedelta(days=day + 1) for day in range((closes - opens).days)] or [closes]
-        busy = [on for on in span if on in days.charged] or span
+        busy = [on for on in span if on in charged] or span
         shared |= set(busy) if len(busy) > 1 else set()
         for on in busy:
             worked[on] = worked.get(on, Fraction(0)) + gained / len(busy)
@@ -122,7 +124,7 @@ def _pools(hours: HoursTerms, days: Days, billed_to: Sequence[date]) -> Iterator
     elif hours.pool == "bill period":
         opens = first
         for closes in sorted({*(on for on in billed_to if on < last), last}):
-            yield Pool(opens, closes, f"{day_words(opens)} to {day_words(closes)}")
+            yield Pool(opens, closes, span_words(opens, closes))
             opens = closes + ONE_DAY
     elif days.is_last:
         yield Pool(first, last, "the whole hire")

@@ -8,8 +8,8 @@ from datetime import date
 from decimal import Decimal
 
 from hire.charging.days import ONE_DAY
-from hire.charging.lines import HIRE, Billed, Line, lump
-from hire.charging.money import cents, day_words, money
+from hire.charging.lines import HIRE, WAIVER, Billed, Line, lump
+from hire.charging.money import cents, day_words, money, span_words
 from hire.charging.rates import Priced
 
 CORRECTION = "correction"
@@ -45,7 +45,7 @@ def spell_lines(spell: Spell, before: Decimal) -> list[Line]:
             if new != spell.fresh.amount:
                 working += f"; {money(new)} so that the documents add up to {money(spell.to_date.amount)}"
         opens = spell.billed_to + ONE_DAY
-        what = f"Hire, {day_words(opens)} to {day_words(max(spell.last, opens))}"
+        what = f"Hire, {span_words(opens, max(spell.last, opens))}"
         lines.append(_by_unit(what, spell.fresh, new, working))
     turned = spell.amount - before - new
     if turned:
@@ -60,7 +60,7 @@ def spell_lines(spell: Spell, before: Decimal) -> list[Line]:
 
 
 def _first_line(spell: Spell) -> Line:
-    what = f"Hire, {day_words(spell.first)} to {day_words(spell.last)}"
+    what = f"Hire, {span_words(spell.first, spell.last)}"
     working = spell.to_date.working
     if spell.amount != spell.to_date.amount:
         working += f" = {money(spell.to_date.amount)}; {spell.why} {money(spell.amount)}"
@@ -98,5 +98,5 @@ def _less(line: Line, before: Decimal) -> Line | None:
     if line.amount == before:
         return None
     working = f"{line.working} = {money(line.amount)} to date; {money(before)} charged before"
-    unit = line.unit if line.quantity == 1 else CORRECTION
+    unit = line.unit if line.key == WAIVER else CORRECTION
     return lump(line.key, line.what, line.amount - before, unit, working)

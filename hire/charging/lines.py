@@ -10,8 +10,8 @@ from fractions import Fraction
 
 from hire.charging.money import cents
 
-# The key of the hire itself, among all that is charged.
-HIRE = "hire"
+# Keys of the hire itself and of what grows with it, among all that is charged.
+HIRE, WAIVER = "hire", "waiver"
 
 
 @dataclass(frozen=True, slots=True)

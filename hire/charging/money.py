@@ -39,8 +39,9 @@ def money(amount: Decimal | int) -> str:
 
 
 def number(value: Amount) -> str:
-    """Hours, litres and millimetres as a person writes them: 12, 7.5; a share of an hour to two places."""
-    return f"{float(value):,.2f}".rstrip("0").rstrip(".")
+    """Hours, litres and millimetres as they were written, 12 or 7.5; a share of an hour to two places."""
+    written = value if isinstance(value, Decimal) else cents(value)
+    return f"{written.normalize():,f}"
 
 
 def percent(share: Decimal) -> str:
@@ -53,6 +54,10 @@ def counted(count: Amount, one: str, many: str = "") -> str:
 
 def day_words(on: date) -> str:
     return f"{on.day} {on:%B %Y}"
+
+
+def span_words(first: date, last: date) -> str:
+    return day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
 
 
 def joined(words: Sequence[str]) -> str:
