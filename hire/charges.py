@@ -1,0 +1,185 @@
+"""What a hire costs: the least cover of its days, and its charges as lines that show their working.
+
+The agreement's own words decide, and stand over every rule and default here; none of it is tax advice. docs/charges.md works
+it by hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from hire.charging.cover import BestRate, best_rate
+from hire.charging.days import Days, days_of
+from hire.charging.extras import Cleaning, Extra, Fuel, Item, TyreDamage, tyre_charge
+from hire.charging.facts import Docket, Hire, Reading, StandDown
+from hire.charging.hours import excess_lines
+from hire.charging.interim import Spell, since, spell_lines
+from hire.charging.lines import HIRE, WAIVER, Billed, Charges, Line, line_of, lump
+from hire.charging.money import cents, counted, day_words, money, percent
+from hire.charging.rates import Priced, price
+from hire.charging.terms import HoursTerms, StandDownTerms, Terms, WetTerms
+from hire.charging.wet import docket_lines
+
+__all__ = [
+    "BestRate",
+    "Billed",
+    "Charges",
+    "Cleaning",
+    "Docket",
+    "Extra",
+    "Fuel",
+    "Hire",
+    "HoursTerms",
+    "Item",
+    "Line",
+    "Reading",
+    "StandDown",
+    "StandDownTerms",
+    "Terms",
+    "TyreDamage",
+    "WetTerms",
+    "best_rate",
+    "cents",
+    "charge",
+    "tyre_charge",
+]
+
+
+def charge(
+    hire: Hire, *, terms: Terms, through: date | None = None, earlier: Sequence[Billed] = ()
+) -> Charges:
+    """The charges of a hire up to and with the day `through` (None: to the off-hire), less what earlier documents charged.
+
+    Whole amounts are reckoned to date each time and what was charged before is taken off, so the nets of a hire's documents add up
+    to the whole to the cent, whatever its rule; where days charged before now come to another amount, a line of its own says why.
+    Every line is rounded once, half up; the tax is that of the document's own net, rounded once.
+
+    ValueError for a hire still out with no day to charge up to, and for a day before the handover; terms and facts refuse the rest.
+    """
+    days = days_of(hire, terms, through)
+    notes, credit, hire_lines = list(days.notes), Decimal("0.00"), []
+    others: list[Line] = []
+    before = sum((document.amounts.get(HIRE, Decimal(0)) for document in earlier), Decimal(0))
+    if terms.wet is not None:
+        others, uncharged = docket_lines(hire, terms.wet, days)
+        notes += uncharged
+        hire_amount = sum((line.amount for line in others), Decimal(0))
+    else:
+        spell, credit = _spell(hire, terms, days, earlier)
+        hire_lines, hire_amount = spell_lines(spell, before), spell.amount
+        others = excess_lines(hire, terms, days, [document.through for document in earlier])
+    others += _stood_down(terms, days)
+    others += _waiver(terms, hire_amount)
+    others += [line for extra in hire.extras if (line := extra.line()) is not None]
+    notes += [note for extra in hire.extras if (note := extra.note())]
+    lines = [*hire_lines, *since(others, earlier)]
+    return _document(lines, days, tax_rate=terms.tax_rate, credit=credit, notes=notes)
+
+
+def _spell(hire: Hire, terms: Terms, days: Days, earlier: Sequence[Billed]) -> tuple[Spell, Decimal]:
+    """The hire itself, and what an early return saves on the length agreed."""
+    agreed = days.week.first_of(hire.agreed_days or 0, days.first)
+    is_early = days.is_last and 0 < len(days.stay) < len(agreed)
+    by = max(days.stay, days.charged, days.week.first_of(_promised(terms), days.first), key=len)
+    if len(agreed) > len(by) and not (is_early and terms.re_rates_on_early_return):
+        by = agreed
+
+    def priced(some: Sequence[date], start: date = days.first) -> Priced:
+        return price(some, start=start, week=days.week, terms=terms, by=by)
+
+    to_date = _told(priced(days.charged), days)
+    amount, why, credit = to_date.amount, _why(terms, days, agreed, is_early=is_early), Decimal("0.00")
+    if is_early:
+        kept = [on for on in agreed if on not in {*days.rain, *days.breakdown}]
+        whole = price(kept, start=days.first, week=days.week, terms=terms, by=agreed).amount
+        if amount > whole:
+            # Nobody pays more for bringing a cart back than for keeping it.
+            amount, why = whole, f"{why} never more than the {counted(len(agreed), 'day')} agreed,"
+        credit = whole - amount
+    billed_to = max((document.through for document in earlier if HIRE in document.amounts), default=None)
+    fresh = [on for on in days.charged if billed_to is not None and on > billed_to]
+    older = [on for on in days.charged if billed_to is not None and on <= billed_to]
+    is_by_day = terms.rule != "best rate"
+    spell = Spell(
+        first=days.first,
+        last=days.last,
+        billed_to=billed_to,
+        to_date=to_date,
+        fresh=_told(priced(fresh, days.first if is_by_day else fresh[0]), days, billed_to) if fresh else None,
+        older=priced(older) if is_by_day else None,
+        amount=amount,
+        why=why,
+    )
+    return spell, credit
+
+
+def _told(priced: Priced, days: Days, after: date | None = None) -> Priced:
+    """The price with what took days off or put them on, since the document before."""
+    rain, broken = (sum(after is None or on > after for on in off) for off in (days.rain, days.breakdown))
+    words = [f"less {counted(rain, 'day')} for rain"] if rain else []
+    words += [f"less {counted(broken, 'day')} broken down"] if broken else []
+    words += ["minimum hire"] if days.charged and days.charged[-1] > days.last else []
+    return replace(priced, words=", ".join([*words, priced.words]))
+
+
+def _promised(terms: Terms) -> int:
+    """The days whose rate is given from the first day on because they are paid anyhow."""
+    return terms.minimum_days if terms.rule == "agreed minimum" else 0
+
+
+def _why(terms: Terms, days: Days, agreed: Sequence[date], *, is_early: bool) -> str:
+    if is_early:
+        return f"Back after {len(days.stay)} of {counted(len(agreed), 'day')} agreed:"
+    if terms.rule == "best rate":
+        return "Best rate over all days so far:"
+    if terms.rule == "as agreed":
+        return "All days so far at the rate they have reached:"
+    return "The days charged before have changed:"
+
+
+def _stood_down(terms: Terms, days: Days) -> list[Line]:
+    """What a day stood down for rain still costs, a line a day: they are claimed and argued by the day."""
+    each = terms.stand_down.price
+    if not each:
+        return []
+    return [
+        line_of(
+            f"rain {on}",
+            f"Stood down for rain, {day_words(on)}",
+            1,
+            "day",
+            each,
+            working=f"1 day stood down × {money(each)}, in place of the day's hire",
+        )
+        for on in days.rain
+    ]
+
+
+def _waiver(terms: Terms, hire_amount: Decimal) -> list[Line]:
+    if not terms.waiver_share or not hire_amount:
+        return []
+    amount = cents(hire_amount * terms.waiver_share)
+    working = f"{percent(terms.waiver_share)} of the hire, {money(hire_amount)}"
+    return [lump(WAIVER, "Damage waiver", amount, "waiver", working)]
+
+
+def _document(
+    lines: list[Line], days: Days, *, tax_rate: Decimal, credit: Decimal, notes: list[str]
+) -> Charges:
+    net = sum((line.amount for line in lines), Decimal("0.00"))
+    tax = cents(Fraction(net) * Fraction(tax_rate))
+    return Charges(
+        lines=tuple(lines),
+        net=net,
+        tax=tax,
+        total=net + tax,
+        through=days.last,
+        hire_days=len(days.charged),
+        is_last=days.is_last,
+        early_return_credit=credit,
+        notes=tuple(notes),
+    )

@@ -1,0 +1,148 @@
+"""Which days are hire days, which of them are taken off, and which are added by the minimum.
+
+A day is a calendar day where the cart works; one of 23 or 25 hours is one day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, time, timedelta
+
+from hire.charging.facts import Hire, StandDown
+from hire.charging.money import counted, day_words, number
+from hire.charging.terms import StandDownTerms, Terms
+
+ONE_DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """Which days count: those of the week, less free holidays, and any other the cart worked on."""
+
+    days: int
+    free: frozenset[date]
+    worked: frozenset[date]
+
+    @classmethod
+    def of(cls, hire: Hire, terms: Terms) -> Week:
+        worked = hire.worked_on | {
+            docket.on for docket in hire.dockets if docket.is_signed and docket.hours > 0
+        }
+        return cls(terms.days_in_week, hire.holidays if terms.holidays_are_free else frozenset(), worked)
+
+    def counts(self, on: date) -> bool:
+        return on in self.worked or (on.weekday() < self.days and on not in self.free)
+
+    def between(self, first: date, last: date) -> list[date]:
+        days = (first + timedelta(days=number) for number in range((last - first).days + 1))
+        return [on for on in days if self.counts(on)]
+
+    def onward(self, first: date) -> Iterator[date]:
+        on = first
+        while True:
+            if self.counts(on):
+                yield on
+            on += ONE_DAY
+
+    def first_of(self, count: int, first: date) -> list[date]:
+        """So many hire days from a day on."""
+        return [on for on, _ in zip(self.onward(first), range(count), strict=False)]
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """first, last: the days charged, both included. is_last: the off-hire is among them. stay: its hire days. off: stood-down days
+    by kind. charged: what is paid for, the minimum's further days among them when it is the last document."""
+
+    first: date
+    last: date
+    is_last: bool
+    week: Week
+    stay: list[date]
+    rain: list[date]
+    breakdown: list[date]
+    charged: list[date]
+    notes: list[str]
+
+
+def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
+    """The days charged up to and with `through`; None: to the off-hire. ValueError when there is none of both."""
+    first, ends = hire.day_of(hire.handed_over_at), last_day(hire, terms)
+    last = min((on for on in (through, ends) if on is not None), default=None)
+    if last is None:
+        raise ValueError("The cart is still on hire: say up to which day it is charged.")
+    if last < first:
+        raise ValueError(
+            f"Nothing is charged up to {day_words(last)}: the hire begins on {day_words(first)}."
+        )
+    week, is_last = Week.of(hire, terms), ends is not None and ends <= last
+    stay = week.between(first, last)
+    taken = _Taken(hire, terms, week.first_of(terms.minimum_days, first), stay)
+    off = {*taken.rain, *taken.breakdown}
+    charged = [on for on in stay if on not in off]
+    # A day broken down is a day without a cart: it shortens the minimum too.
+    minimum = terms.minimum_days - len(set(taken.breakdown) & set(taken.inside))
+    if is_last and len(charged) < minimum:
+        charged += week.first_of(minimum - len(charged), last + ONE_DAY)
+    return Days(first, last, is_last, week, stay, taken.rain, taken.breakdown, charged, taken.notes)
+
+
+def last_day(hire: Hire, terms: Terms) -> date | None:
+    """The last day charged by the off-hire call, the day of handover at the earliest; None while it is on hire."""
+    if hire.off_hire_at is None:
+        return None
+    called = hire.off_hire_at.astimezone(hire.zone)
+    # Midnight belongs to the day it begins, and nothing of that day has run.
+    is_free = called.time() == time.min or (terms.cut_off is not None and called.time() < terms.cut_off)
+    return max(called.date() - ONE_DAY if is_free else called.date(), hire.day_of(hire.handed_over_at))
+
+
+class _Taken:
+    """Goes through the stood-down days in order, and notes why one is not taken off."""
+
+    def __init__(self, hire: Hire, terms: Terms, inside: list[date], stay: list[date]) -> None:
+        self.hire, self.terms, self.inside, self.stay = hire, terms.stand_down, inside, set(stay)
+        self.rain: list[date] = []
+        self.breakdown: list[date] = []
+        self.notes: list[str] = []
+        for claim in sorted(hire.stand_downs, key=lambda each: each.on):
+            if claim.on not in self.stay:
+                continue
+            why_not = self._rain(claim) if claim.why == "rain" else self._breakdown(claim)
+            if why_not:
+                self.notes.append(
+                    f"{claim.why.capitalize()} on {day_words(claim.on)} is not taken off: {why_not}."
+                )
+            else:
+                (self.rain if claim.why == "rain" else self.breakdown).append(claim.on)
+
+    def _rain(self, claim: StandDown) -> str:
+        terms: StandDownTerms = self.terms
+        if claim.on in self.inside:
+            return "it is inside the minimum hire"
+        if claim.worked_hours is not None and claim.worked_hours > terms.most_hours:
+            return f"the clock gained {number(claim.worked_hours)} h, over {number(terms.most_hours)}"
+        if terms.told_by is not None:
+            if claim.told_at is None:
+                return f"nobody told the yard by {terms.told_by:%H:%M}"
+            told = claim.told_at.astimezone(self.hire.zone)
+            if (told.date(), told.time()) > (claim.on, terms.told_by):
+                return (
+                    f"told on {day_words(told.date())} at {told:%H:%M}, after {terms.told_by:%H:%M} that day"
+                )
+        if terms.cap_days is not None and len(self.rain) >= terms.cap_days:
+            return f"the cap of {counted(terms.cap_days, 'day')} is used"
+        return ""
+
+    def _breakdown(self, claim: StandDown) -> str:
+        if claim.cause:
+            return f"caused by {claim.cause}"
+        if claim.told_at is None:
+            return "no notice was given"
+        told = claim.told_at.astimezone(UTC)
+        if self.hire.day_of(told) > claim.on:
+            return f"notice came on {day_words(self.hire.day_of(told))}"
+        if claim.lost_hours is not None and claim.lost_hours < self.terms.breakdown_hours:
+            return f"{number(claim.lost_hours)} h lost, under {number(self.terms.breakdown_hours)}"
+        return ""

@@ -1,0 +1,84 @@
+"""The lines of a charge, and what earlier documents of the same hire charged."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+
+from hire.charging.money import cents
+
+# Keys of the hire itself and of what grows with it, among all that is charged.
+HIRE, WAIVER = "hire", "waiver"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line. key: what it is charged for, so that a later document knows what was charged of it before; several lines may
+    share one. unit_price is per unit; quantity x unit_price, rounded, is the amount. working: for reading out to a customer.
+    """
+
+    key: str
+    what: str
+    quantity: Decimal
+    unit: str
+    unit_price: Decimal
+    amount: Decimal
+    working: str
+
+
+@dataclass(frozen=True, slots=True)
+class Billed:
+    """An earlier document of the hire: the last day it charged, and how much by key (credits below zero)."""
+
+    through: date
+    amounts: Mapping[str, Decimal]
+
+
+@dataclass(frozen=True, slots=True)
+class Charges:
+    """One document. through: the last day it charges. hire_days: days charged to date, earlier documents' included.
+
+    early_return_credit: what the agreed length would have cost for the hire itself, less what the days stayed do (whole
+    hire, before tax); zero unless it came back early. notes: what was claimed and not taken off, and why.
+    """
+
+    lines: tuple[Line, ...]
+    net: Decimal
+    tax: Decimal
+    total: Decimal
+    through: date
+    hire_days: int
+    is_last: bool
+    early_return_credit: Decimal
+    notes: tuple[str, ...]
+
+    @property
+    def billed(self) -> Billed:
+        """What a later document has to know of this one."""
+        amounts: dict[str, Decimal] = {}
+        for line in self.lines:
+            amounts[line.key] = amounts.get(line.key, Decimal(0)) + line.amount
+        return Billed(self.through, amounts)
+
+
+def line_of(
+    key: str, what: str, quantity: Decimal | int, unit: str, unit_price: Decimal, *, working: str
+) -> Line:
+    """A line whose amount is its quantity at its price."""
+    return Line(
+        key=key,
+        what=what,
+        quantity=Decimal(quantity),
+        unit=unit,
+        unit_price=unit_price,
+        amount=cents(Fraction(quantity) * Fraction(unit_price)),
+        working=working,
+    )
+
+
+def lump(key: str, what: str, amount: Decimal, unit: str, working: str) -> Line:
+    """A line of one, where no single price times a quantity makes the amount."""
+    return Line(key, what, Decimal(1), unit, amount, amount, working)
