@@ -91,6 +91,47 @@ class BackForm(forms.Form):
     keys_words = forms.CharField(label="Where the keys are", max_length=80)
 
 
+class PickUpForm(forms.Form):
+    """What is written down for the days until pick-up. The words are the yard's to change."""
+
+    pick_up_words = forms.CharField(label="Where it is picked up", max_length=120)
+    keys_words = forms.CharField(
+        label="Keys until then", max_length=80, help_text="With whom, or where they are left."
+    )
+    risk_words = forms.CharField(
+        label="Who holds the risk until then",
+        max_length=120,
+        initial="The customer, until it is picked up",
+        help_text="Who answers for damage and theft, as the agreement says.",
+    )
+
+
+class OffHireForm(PickUpForm):
+    called_at = YardMoment(label="When they called")
+    called_by_words = forms.CharField(label="Who called", max_length=120)
+    field_order = ("called_by_words", "called_at", "pick_up_words", "keys_words", "risk_words")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        cut_off = yard_policy().off_hire_cut_off
+        self.fields[
+            "called_at"
+        ].help_text = f"Before {cut_off:%H:%M} the charge stops with the call; from {cut_off:%H:%M} on, at {cut_off:%H:%M} the next day."
+
+
+class LeftSiteForm(forms.Form):
+    left_site_at = YardMoment(label="When it left the site")
+
+
+class FailedPickUpForm(forms.Form):
+    tried_at = YardMoment(label="When we came for it")
+    why = forms.CharField(
+        label="Why it could not be taken",
+        max_length=240,
+        help_text="Gate locked, bogged, no keys, water on board.",
+    )
+
+
 class ManyFiles(forms.ClearableFileInput):
     allow_multiple_selected = True
 
