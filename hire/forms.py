@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -113,10 +114,30 @@ class OffHireForm(PickUpForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        cut_off = yard_policy().off_hire_cut_off
+        hour = f"{yard_policy().off_hire_cut_off:%H:%M}"
         self.fields[
             "called_at"
-        ].help_text = f"Before {cut_off:%H:%M} the charge stops with the call; from {cut_off:%H:%M} on, at {cut_off:%H:%M} the next day."
+        ].help_text = f"Before {hour} the charge stops with the call; from {hour} on, at {hour} the next day."
+
+
+class SwapForm(PickUpForm):
+    """The cart is chosen among those free for the rest of the hire; whether it may be had is the action's to say."""
+
+    cart = forms.ModelChoiceField(Cart.objects.filter(retired_on=None), label="Swap it for")
+    swapped_at = YardMoment(label="From when", help_text="This stops the charge of the broken cart.")
+    called_by_words = forms.CharField(label="Who told us", max_length=120)
+    why = forms.CharField(label="What is broken", max_length=240)
+    field_order = (
+        "cart", "swapped_at", "called_by_words", "why", "pick_up_words", "keys_words", "risk_words",
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, free: Iterable[tuple[Cart, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["pick_up_words"].label = "Where the broken cart stands"
+        self.fields["cart"].widget.choices = [
+            ("", "Choose a cart"),
+            *((cart.pk, f"{cart.fleet_number}, {cart.tank_capacity_l:,} L. {words}") for cart, words in free),
+        ]
 
 
 class LeftSiteForm(forms.Form):

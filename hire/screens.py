@@ -65,6 +65,8 @@ def charge_words(off_hire: OffHire, *, at: datetime) -> str:
     stops, called = off_hire.stops_at, off_hire.called_at
     has_stopped = off_hire.has_stopped(at=at)
     when = past_words(stops, at=at) if has_stopped else moment_words(stops, at=at)
+    if off_hire.replaced_by_id:
+        return f"Its charge stopped with the swap, {when}."
     if stops == called:
         return f"The charge stopped with the call, {when}."
     verb = "stopped" if has_stopped else "stops"

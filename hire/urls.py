@@ -1,6 +1,6 @@
 from django.urls import path
 
-from hire.views import customer_pages, customers, figures, gate, lines, off_hire, site_doors
+from hire.views import customer_pages, customers, figures, gate, lines, off_hire, site_doors, swap
 
 app_name = "hire"
 urlpatterns = [
@@ -15,6 +15,7 @@ urlpatterns = [
     path("hire/<uuid:line_id>/handover/", gate.handover, name="handover"),
     path("hire/<uuid:line_id>/back/", gate.back, name="back"),
     path("hire/<uuid:line_id>/off-hire/", off_hire.off_hire_call, name="off_hire_call"),
+    path("hire/<uuid:line_id>/swap/", swap.line_swap, name="line_swap"),
     path("hire/off-hires/<uuid:off_hire_id>/cancel/", off_hire.off_hire_cancel, name="off_hire_cancel"),
     path("hire/off-hires/<uuid:off_hire_id>/left/", off_hire.off_hire_left, name="off_hire_left"),
     path("hire/off-hires/<uuid:off_hire_id>/failed/", off_hire.off_hire_failed, name="off_hire_failed"),

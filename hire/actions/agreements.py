@@ -109,7 +109,7 @@ def make_agreement(
     )
     agreement.full_clean()
     agreement.save(force_insert=True)
-    line = _promise(agreement, cart, starts_at, ends_at, at)
+    line = promise_cart(agreement, cart, starts_at, ends_at, at)
     _write(Event.AGREEMENT_MADE, line, by=by, at=at)
     return line
 
@@ -155,7 +155,9 @@ def clash_sentence(
     )
 
 
-def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, at: datetime) -> Line:
+def promise_cart(
+    agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, at: datetime
+) -> Line:
     """The line of a cart promised for a period, its certificate asked for."""
     if ends_at <= starts_at:
         raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
@@ -187,7 +189,7 @@ def add_line(
 ) -> Line:
     """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; CartPromised."""
     _check(by)
-    line = _promise(agreement, cart, starts_at, ends_at, at)
+    line = promise_cart(agreement, cart, starts_at, ends_at, at)
     _write(Event.LINE_ADDED, line, by=by, at=at)
     return line
 

@@ -39,6 +39,10 @@ class OffHireOver(Refusal):
     """The off-hire is cancelled, or the cart has left the site or is back: what is asked comes too late."""
 
 
+class Swapped(Refusal):
+    """The off-hire is half of a swap whose other half stands."""
+
+
 @dataclass(frozen=True)
 class PickUp:
     """What is written down for the days until pick-up: where the cart stands, who has the keys, who holds the risk."""
@@ -157,7 +161,8 @@ def call_off_by_link(*, link: CustomerLink, pick_up: PickUp, at: datetime) -> Of
 def _locked(off_hire: OffHire) -> OffHire:
     """The off-hire under its line's lock, which every change of the hire takes first."""
     line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=off_hire.line_id)
-    off_hire = OffHire.objects.select_for_update(of=("self",)).get(pk=off_hire.pk)
+    loaded = OffHire.objects.select_related("replaced_by__cart")
+    off_hire = loaded.select_for_update(of=("self",)).get(pk=off_hire.pk)
     off_hire.line = line
     if off_hire.cancelled_at is not None:
         raise OffHireOver(f"{off_hire.number} was cancelled. Nothing more is recorded on it.")
@@ -183,10 +188,16 @@ def _write(event: Event, off_hire: OffHire, *, by: Staff, at: datetime, **facts:
 
 @transaction.atomic
 def cancel_off_hire(*, off_hire: OffHire, why: str, by: Staff, at: datetime) -> OffHire:
-    """The call was a mistake: the hire goes on and is charged as if nobody had called. NotAllowed; OffHireOver."""
+    """The call was a mistake: the hire goes on and is charged as if nobody had called. NotAllowed; OffHireOver; Swapped."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk cancels off-hire calls.")
     off_hire = _locked(off_hire)
+    other = off_hire.replaced_by
+    if other is not None and other.cancelled_at is None:
+        raise Swapped(
+            f"{off_hire.line.cart.fleet_number} was swapped for {other.cart.fleet_number}. Cancel the hire of "
+            f"{other.cart.fleet_number} first, before it leaves."
+        )
     off_hire.cancelled_at, off_hire.cancelled_why = at, why
     off_hire.save(update_fields=["cancelled_at", "cancelled_why"])
     _write(Event.OFF_HIRE_CANCELLED, off_hire, by=by, at=at, why=why)

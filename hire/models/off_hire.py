@@ -23,7 +23,7 @@ class OffHireQuerySet(models.QuerySet["OffHire"]):
 
     def for_list(self) -> OffHireQuerySet:
         return self.select_related(
-            "line__cart", "line__agreement__customer", "made_by", "link"
+            "line__cart", "line__agreement__customer", "made_by", "link", "replaced_by__cart"
         ).prefetch_related("failed_pick_ups")
 
 
@@ -46,6 +46,9 @@ class OffHire(Row):
     pick_up_words = models.CharField(max_length=120)
     keys_words = models.CharField(max_length=80)
     risk_words = models.CharField(max_length=120)
+    # Null: no swap. The hire goes on with this line's cart, and the instant of the swap stops the charge of the other.
+    replaced_by = models.OneToOneField(Line, null=True, on_delete=models.PROTECT, related_name="replaces")
+    replaced_why = models.CharField(max_length=240, blank=True)
     # Null: still on site.
     left_site_at = models.DateTimeField(null=True)
     # Null: stands.
@@ -78,6 +81,17 @@ class OffHire(Row):
                 | models.Q(made_by__isnull=False, link=None),
                 name="hire_offhire_taken_or_by_link",
                 violation_error_message="A call is taken by somebody of the yard, or comes by a customer’s link.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(replaced_by=None, replaced_why="")
+                | models.Q(replaced_by__isnull=False) & ~models.Q(replaced_why=""),
+                name="hire_offhire_swap_says_why",
+                violation_error_message="A swap says why.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(replaced_by=models.F("line")),
+                name="hire_offhire_swap_for_another",
+                violation_error_message="A cart is swapped for another one.",
             ),
             models.CheckConstraint(
                 condition=models.Q(cancelled_at=None) | models.Q(left_site_at=None),

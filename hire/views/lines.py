@@ -25,6 +25,7 @@ from hire.models.customers import Customer
 from hire.models.links import CustomerLink, SiteCode
 from hire.models.off_hire import OffHire
 from hire.promises import window_of
+from hire.swaps import swaps_before
 from inspections.certificates.models import Certificate
 from inspections.models import SiteWalker
 from people.csv_out import csv_response, wants_csv
@@ -129,7 +130,9 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "cautions": screens.caution_rows(answer),
         "papers": papers,
         "valid": gate.valid_certificate(line),
-        "links": line.links.select_related("made_by"),
+        "links": CustomerLink.objects.filter(
+            line__in=[line, *(swap.line for swap in swaps_before(line))]
+        ).select_related("made_by"),
         "stand_downs": line.stand_downs.all(),
         "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
         "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),

@@ -179,6 +179,7 @@ ROUTES = MappingProxyType(
         "hire:handover": _asked(AT_THE_GATE, "line"),
         "hire:back": _asked(AT_THE_GATE, "line"),
         "hire:off_hire_call": _asked(DESK, "line"),
+        "hire:line_swap": _asked(DESK, "line"),
         "hire:off_hire_cancel": _asked(DESK, "off_hire"),
         "hire:off_hire_left": _asked(AT_THE_GATE, "off_hire"),
         "hire:off_hire_failed": _asked(AT_THE_GATE, "off_hire"),
