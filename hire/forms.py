@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -89,6 +90,67 @@ class LinkForm(forms.Form):
 class BackForm(forms.Form):
     where_words = forms.CharField(label="Where it stands", max_length=80, initial="Wash bay")
     keys_words = forms.CharField(label="Where the keys are", max_length=80)
+
+
+class PickUpForm(forms.Form):
+    """What is written down for the days until pick-up. The words are the yard's to change."""
+
+    pick_up_words = forms.CharField(label="Where it is picked up", max_length=120)
+    keys_words = forms.CharField(
+        label="Keys until then", max_length=80, help_text="With whom, or where they are left."
+    )
+    risk_words = forms.CharField(
+        label="Who holds the risk until then",
+        max_length=120,
+        initial="The customer, until it is picked up",
+        help_text="Who answers for damage and theft, as the agreement says.",
+    )
+
+
+class OffHireForm(PickUpForm):
+    called_at = YardMoment(label="When they called")
+    called_by_words = forms.CharField(label="Who called", max_length=120)
+    field_order = ("called_by_words", "called_at", "pick_up_words", "keys_words", "risk_words")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        hour = f"{yard_policy().off_hire_cut_off:%H:%M}"
+        self.fields[
+            "called_at"
+        ].help_text = f"Before {hour} the charge stops with the call; from {hour} on, at {hour} the next day."
+
+
+class SwapForm(PickUpForm):
+    """The cart is chosen among those free for the rest of the hire; whether it may be had is the action's to say."""
+
+    cart = forms.ModelChoiceField(Cart.objects.filter(retired_on=None), label="Swap it for")
+    swapped_at = YardMoment(label="From when", help_text="This stops the charge of the broken cart.")
+    called_by_words = forms.CharField(label="Who told us", max_length=120)
+    why = forms.CharField(label="What is broken", max_length=240)
+    field_order = (
+        "cart", "swapped_at", "called_by_words", "why", "pick_up_words", "keys_words", "risk_words",
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, free: Iterable[tuple[Cart, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["pick_up_words"].label = "Where the broken cart stands"
+        self.fields["cart"].widget.choices = [
+            ("", "Choose a cart"),
+            *((cart.pk, f"{cart.fleet_number}, {cart.tank_capacity_l:,} L. {words}") for cart, words in free),
+        ]
+
+
+class LeftSiteForm(forms.Form):
+    left_site_at = YardMoment(label="When it left the site")
+
+
+class FailedPickUpForm(forms.Form):
+    tried_at = YardMoment(label="When we came for it")
+    why = forms.CharField(
+        label="Why it could not be taken",
+        max_length=240,
+        help_text="Gate locked, bogged, no keys, water on board.",
+    )
 
 
 class ManyFiles(forms.ClearableFileInput):

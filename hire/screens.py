@@ -9,8 +9,9 @@ from datetime import datetime
 from fleet.board import answers_for
 from fleet.readiness import Readiness
 from fleet.records import record_url
-from fleet.sentences import readiness_sentence
+from fleet.sentences import clock_words, moment_words, past_words, readiness_sentence
 from hire.models.agreements import Line
+from hire.models.off_hire import FailedPickUp, OffHire
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,36 @@ def line_rows(lines: Sequence[Line], *, at: datetime) -> list[LineRow]:
             LineRow(line, answer.state if answer else "", readiness_sentence(answer) if answer else "")
         )
     return rows
+
+
+@dataclass(frozen=True)
+class OffHiredRow:
+    """A cart off hire that is not back; charge: what the call does to the charge; state: whether it is still on site."""
+
+    off_hire: OffHire
+    charge: str
+    state: str
+    failed: Sequence[FailedPickUp]
+
+
+def charge_words(off_hire: OffHire, *, at: datetime) -> str:
+    """What the call does to the charge, as the customer is told it."""
+    stops, called = off_hire.stops_at, off_hire.called_at
+    has_stopped = off_hire.has_stopped(at=at)
+    when = past_words(stops, at=at) if has_stopped else moment_words(stops, at=at)
+    if off_hire.replaced_by_id:
+        return f"Its charge stopped with the swap, {when}."
+    if stops == called:
+        return f"The charge stopped with the call, {when}."
+    verb = "stopped" if has_stopped else "stops"
+    return f"Called after the yard’s cut-off at {clock_words(stops)}: the charge {verb} {when}."
+
+
+def off_hired_row(off_hire: OffHire, *, at: datetime) -> OffHiredRow:
+    """An off-hire with its failed pick-ups loaded."""
+    left = off_hire.left_site_at
+    state = f"Left the site {past_words(left, at=at)}." if left else "Off-hired, awaiting pick-up."
+    return OffHiredRow(off_hire, charge_words(off_hire, at=at), state, list(off_hire.failed_pick_ups.all()))
 
 
 def stop_rows(answer: Readiness) -> list[StopRow]:

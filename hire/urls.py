@@ -1,6 +1,17 @@
 from django.urls import path
 
-from hire.views import customer_pages, customers, enquiries, figures, gate, grid, lines, site_doors
+from hire.views import (
+    customer_pages,
+    customers,
+    enquiries,
+    figures,
+    gate,
+    grid,
+    lines,
+    off_hire,
+    site_doors,
+    swap,
+)
 
 app_name = "hire"
 urlpatterns = [
@@ -18,6 +29,11 @@ urlpatterns = [
     path("hire/<uuid:line_id>/certificate/", lines.certificate_issue, name="certificate_issue"),
     path("hire/<uuid:line_id>/handover/", gate.handover, name="handover"),
     path("hire/<uuid:line_id>/back/", gate.back, name="back"),
+    path("hire/<uuid:line_id>/off-hire/", off_hire.off_hire_call, name="off_hire_call"),
+    path("hire/<uuid:line_id>/swap/", swap.line_swap, name="line_swap"),
+    path("hire/off-hires/<uuid:off_hire_id>/cancel/", off_hire.off_hire_cancel, name="off_hire_cancel"),
+    path("hire/off-hires/<uuid:off_hire_id>/left/", off_hire.off_hire_left, name="off_hire_left"),
+    path("hire/off-hires/<uuid:off_hire_id>/failed/", off_hire.off_hire_failed, name="off_hire_failed"),
     path("hire/<uuid:line_id>/link/", lines.link_make, name="link_make"),
     path("hire/links/<uuid:link_id>/end/", lines.link_revoke, name="link_revoke"),
     path("hire/<uuid:line_id>/site-code/", site_doors.site_code_make, name="site_code_make"),

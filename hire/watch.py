@@ -6,9 +6,12 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.db.models import Q
+
 from fleet.alerts.rules import Condition
 from fleet.sentences import clock_words, moment_words, past_words
 from hire.models.agreements import Line
+from hire.models.off_hire import OffHire
 from hire.promises import hours_of
 from hire.shifts import Shift, last_owed_shift
 from inspections.models import WalkRound
@@ -25,9 +28,10 @@ def _shift_words(shift: Shift) -> str:
 
 
 def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
-    """Carts out on a hire that uses our book, whose owed pre-start nobody has signed. Three queries."""
+    """Carts out on a hire that uses our book, whose owed pre-start nobody has signed; one called off stands. Three queries."""
     lines = list(
         Line.objects.out_now()
+        .exclude(pk__in=OffHire.objects.awaiting().values("line"))
         .filter(agreement__pre_start_book="ours")
         .for_list()
         .prefetch_related("stand_downs")
@@ -65,27 +69,37 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
 
 # A cart a little late is on its way; after this somebody rings. Common practice, no source.
 LATE_GRACE = timedelta(hours=2)
+# A cart called off is fetched within this, or somebody asks why. Common practice, no source.
+PICK_UP_GRACE = timedelta(hours=24)
 
 
 def returns_overdue(at: datetime) -> Iterator[Condition]:
-    """Carts still out past the time they were expected back, with the next hire that waits for each. Two queries."""
-    late = list(Line.objects.out_now().filter(promised__endswith__lt=at - LATE_GRACE).for_list())
+    """Carts still out past the time they were expected back, or called off and not picked up, with the next hire that waits
+    for each. Three queries."""
+    off = {call.line_id: call for call in OffHire.objects.awaiting()}
+    stale = [call.line_id for call in off.values() if call.called_at < at - PICK_UP_GRACE]
+    is_late = Q(promised__endswith__lt=at - LATE_GRACE) | Q(pk__in=stale)
+    late = list(Line.objects.out_now().filter(is_late).for_list())
     waiting = next_after(late)
     for line in late:
-        ended, after = line.promised.upper, waiting.get(line.cart_id)
+        call, after = off.get(line.pk), waiting.get(line.cart_id)
+        ended = min(line.promised.upper, call.called_at) if call else line.promised.upper
         yield Condition(
             subject_kind="hire_line",
             subject_id=line.pk,
             cart_id=line.cart_id,
             rank="today",
             for_role=Role.HIRE_DESK,
-            what=f"{line.cart.fleet_number} was expected back {past_words(ended, at=at)} and is still out.",
-            how_we_know=f"{line.agreement.number}, {line.agreement.customer.name}: no return is recorded.",
+            what=f"{line.cart.fleet_number} was called off {past_words(call.called_at, at=at)} and is not picked up."
+            if call
+            else f"{line.cart.fleet_number} was expected back {past_words(ended, at=at)} and is still out.",
+            how_we_know=f"{call.number if call else line.agreement.number}, {line.agreement.customer.name}: "
+            "no return is recorded.",
             if_not=f"It is wanted by {after.agreement.customer.name} {moment_words(after.promised.lower, at=at)}."
             if after
-            else "It goes on being charged, and nobody else can have it.",
+            else f"It {'earns nothing' if call else 'goes on being charged'}, and nobody else can have it.",
             due_at=ended,
-            act="Ring and agree when it comes back",
+            act="Send somebody for it" if call else "Ring and agree when it comes back",
         )
 
 

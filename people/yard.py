@@ -20,7 +20,8 @@ class YardPolicy:
     local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
     somebody's password on a shared tablet their PIN counts there. returning_within: how soon after its repair a fault told
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
-    defect to watch is looked at again, where nobody says otherwise. quiet_from, quiet_until: the local times between which
+    defect to watch is looked at again, where nobody says otherwise. off_hire_cut_off: local time before which an off-hire call
+    stops the charge the same day. quiet_from, quiet_until: the local times between which
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
     between two hires of a cart to wash and check it. pencil_for: how long a cart is kept for a caller, where nobody says.
@@ -46,6 +47,7 @@ class YardPolicy:
     customer_link_life: timedelta
     turn_round: timedelta
     pencil_for: timedelta
+    off_hire_cut_off: time
     quiet_from: time
     quiet_until: time
     digest_at: time
@@ -82,6 +84,7 @@ def yard_policy() -> YardPolicy:
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),
         pencil_for=timedelta(hours=settings.YARD_PENCIL_HOURS),
+        off_hire_cut_off=time(settings.YARD_OFF_HIRE_CUT_OFF_HOUR),
         quiet_from=settings.YARD_QUIET_FROM,
         quiet_until=settings.YARD_QUIET_UNTIL,
         digest_at=settings.YARD_DIGEST_AT,

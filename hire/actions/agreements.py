@@ -111,7 +111,7 @@ def make_agreement(
     agreement.save(force_insert=True)
     if pencil is not None:
         end_pencil(standing_pencil(pencil, at=at), how="promised", at=at)
-    line = _promise(agreement, cart, starts_at, ends_at, at)
+    line = promise_cart(agreement, cart, starts_at, ends_at, at)
     _write(Event.AGREEMENT_MADE, line, by=by, at=at)
     return line
 
@@ -139,7 +139,9 @@ def _locked(line: Line) -> Line:
     return Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
 
 
-def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, at: datetime) -> Line:
+def promise_cart(
+    agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, at: datetime
+) -> Line:
     """The line of a cart promised for a period, its certificate asked for."""
     if ends_at <= starts_at:
         raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
@@ -175,7 +177,7 @@ def add_line(
     """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; CartPromised;
     AlreadyPencilled."""
     _check(by)
-    line = _promise(agreement, cart, starts_at, ends_at, at)
+    line = promise_cart(agreement, cart, starts_at, ends_at, at)
     _write(Event.LINE_ADDED, line, by=by, at=at)
     return line
 

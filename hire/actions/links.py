@@ -10,6 +10,7 @@ from django.db import transaction
 from hire.actions.site import subject_of
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
+from hire.swaps import line_now, lines_from
 from inspections.site_walkers import revoke_site_walkers
 from people.canonical import sha256_hex
 from people.journal.actions import cart_chain, write_journal
@@ -58,7 +59,8 @@ def revoke_link(*, link: CustomerLink, by: Staff, at: datetime) -> CustomerLink:
     if link.revoked_at is None:
         link.revoked_at = at
         link.save(update_fields=["revoked_at"])
-        revoke_site_walkers(subject=subject_of(link.line), through=link.pk, by=by, at=at)
+        for line in lines_from(link.line):
+            revoke_site_walkers(subject=subject_of(line), through=link.pk, by=by, at=at)
         write_journal(
             event=Event.LINK_REVOKED,
             subject=("hire_line", link.line_id),
@@ -73,7 +75,8 @@ def revoke_link(*, link: CustomerLink, by: Staff, at: datetime) -> CustomerLink:
 def open_link(*, token: str, at: datetime) -> CustomerLink | None:
     """The link a token opens, or None: unknown, expired and revoked look the same from outside.
 
-    The look-up is by hash, so how long it takes says nothing of how near a guess was.
+    The look-up is by hash, so how long it takes says nothing of how near a guess was. After a swap the link's line is the
+    one of the cart that took the other's place.
     """
     link = (
         CustomerLink.objects.filter(token_sha256=sha256_hex(token), revoked_at=None, expires_at__gt=at)
@@ -82,4 +85,5 @@ def open_link(*, token: str, at: datetime) -> CustomerLink | None:
     )
     if link is not None:
         CustomerLink.objects.filter(pk=link.pk).update(last_used_at=at)
+        link.line = line_now(link.line)
     return link

@@ -24,6 +24,7 @@ from hire.actions import gate, links
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
 from hire.promises import window_of
+from hire.swaps import swaps_before
 from inspections.certificates.actions import sealed_bytes
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
@@ -66,7 +67,9 @@ def through_a_link(
 
 
 def _papers(link: CustomerLink) -> list[Certificate]:
-    papers = Certificate.objects.filter(subject_kind="hire_line", subject_id=link.line_id)
+    """The papers of this hire, also of the carts that were swapped on it."""
+    lines = [link.line_id, *(swap.line_id for swap in swaps_before(link.line))]
+    papers = Certificate.objects.filter(subject_kind="hire_line", subject_id__in=lines)
     return list(papers.select_related("file", "withdrawal", "replaced_by").order_by("-issued_at"))
 
 
@@ -92,6 +95,7 @@ def customer_context(
         "page_title": f"{line.cart.fleet_number}, {line.agreement.number}",
         "link": link,
         "line": line,
+        "swaps": swaps_before(line),
         "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
         "papers": _papers(link),
         "valid": gate.valid_certificate(line),

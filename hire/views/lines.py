@@ -23,8 +23,10 @@ from hire.forms import AgreementForm, LinkForm, PeriodForm, StandDownForm, WhyFo
 from hire.models.agreements import Line
 from hire.models.customers import Customer
 from hire.models.links import CustomerLink, SiteCode
+from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from hire.promises import window_of
+from hire.swaps import swaps_before
 from inspections.certificates.models import Certificate
 from inspections.models import SiteWalker
 from people.csv_out import csv_response, wants_csv
@@ -41,10 +43,12 @@ def line_list(request: HttpRequest) -> HttpResponse:
     at = timezone.now()
     start, end = day_bounds(yard_day(at))
     lines = Line.objects.for_list()
-    out = lines.out_now().order_by("promised__endswith")
+    off = OffHire.objects.awaiting()
+    out = lines.out_now().exclude(pk__in=off.values("line")).order_by("promised__endswith")
     sheet = {
         "Out today": lines.leaving_by(at=end).filter(promised__endswith__gt=start),
         "Back today, or late": out.filter(promised__endswith__lt=end),
+        "Off-hired, awaiting pick-up": lines.out_now().filter(pk__in=off.values("line")),
         "Out on hire": out.filter(promised__endswith__gte=end),
         "Promised ahead": lines.to_come().filter(promised__startswith__gte=end).order_by("promised"),
     }
@@ -59,6 +63,7 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "leaving": rows[: len(leaving)],
         "pencils": list(pencils[:100]),
         "back": list(sheet["Back today, or late"]),
+        "off": [screens.off_hired_row(call, at=at) for call in off.for_list()[:100]],
         "out": list(sheet["Out on hire"][:100]),
         "ahead": rows[len(leaving) :],
     }
@@ -124,6 +129,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
     papers = Certificate.objects.filter(subject_kind="hire_line", subject_id=line.pk).select_related(
         "file", "withdrawal", "replaced_by"
     )
+    off_hire = line.off_hires.standing().for_list().first()
     context = {
         "page_title": f"{line.cart.fleet_number} for {line.agreement.customer.name}",
         "line": line,
@@ -134,8 +140,11 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "cautions": screens.caution_rows(answer),
         "papers": papers,
         "valid": gate.valid_certificate(line),
-        "links": line.links.select_related("made_by"),
+        "links": CustomerLink.objects.filter(
+            line__in=[line, *(swap.line for swap in swaps_before(line))]
+        ).select_related("made_by"),
         "stand_downs": line.stand_downs.all(),
+        "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
         "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
         "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
         "may_desk": staff_of(request).has_role(DESK),

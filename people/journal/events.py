@@ -89,6 +89,11 @@ class Event(StrEnum):
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
+    CART_SWAPPED = "hire.line.swapped"
+    OFF_HIRED = "hire.off_hire.called"
+    OFF_HIRE_CANCELLED = "hire.off_hire.cancelled"
+    LEFT_SITE = "hire.off_hire.left_site"
+    PICK_UP_FAILED = "hire.off_hire.pick_up_failed"
     LINK_MADE = "hire.link.made"
     LINK_REVOKED = "hire.link.revoked"
     SITE_CODE_MADE = "hire.site_code.made"
@@ -177,6 +182,11 @@ WORDING: dict[Event, str] = {
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
+    Event.CART_SWAPPED: "swapped a broken cart for another on its hire",
+    Event.OFF_HIRED: "called the cart off hire",
+    Event.OFF_HIRE_CANCELLED: "cancelled an off-hire call made by mistake",
+    Event.LEFT_SITE: "recorded the cart as gone from site",
+    Event.PICK_UP_FAILED: "came for the cart and could not take it",
     Event.LINK_MADE: "made a customer link",
     Event.LINK_REVOKED: "ended a customer link",
     Event.SITE_CODE_MADE: "made a site code",

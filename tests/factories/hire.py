@@ -13,6 +13,7 @@ from hire.actions.gate import Given, issue_certificate
 from hire.models.agreements import Agreement, Line
 from hire.models.customers import Customer
 from hire.models.links import CustomerLink
+from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from people.canonical import sha256_hex
 from people.models import Staff
@@ -94,6 +95,24 @@ class CustomerLinkFactory(DjangoModelFactory):
     made_at = AT
     made_by = factory.SubFactory(StaffFactory, role="hire_desk")
     expires_at = factory.LazyAttribute(lambda made: made.made_at + timedelta(days=400))
+
+
+class OffHireFactory(DjangoModelFactory):
+    """A call taken by the desk, a day after the cart left."""
+
+    class Meta:
+        model = OffHire
+
+    line = factory.SubFactory(LineFactory, starts_at=AT - timedelta(days=3), out_at=AT - timedelta(days=3))
+    number = factory.Sequence(lambda n: f"O2025-{n:05d}")
+    called_at = factory.LazyAttribute(lambda made: made.line.handed_over_at + timedelta(days=1))
+    made_at = factory.SelfAttribute("called_at")
+    stops_at = factory.SelfAttribute("called_at")
+    called_by_words = "Aoife Merrin"
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+    pick_up_words = "Saltbush Road, north gate"
+    keys_words = "In the site office"
+    risk_words = "The customer, until it is picked up"
 
 
 def walked_line(*, hand: Staff, at: datetime, **line) -> Line:

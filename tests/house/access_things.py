@@ -32,7 +32,7 @@ from tests.factories.fleet import (
     TreadReadingFactory,
     TyreFittingFactory,
 )
-from tests.factories.hire import CustomerLinkFactory, LineFactory, PencilFactory
+from tests.factories.hire import CustomerLinkFactory, LineFactory, OffHireFactory, PencilFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -142,6 +142,7 @@ def make_things(people, at) -> Things:
         pencil=PencilFactory().pk,
         line=line.pk,
         hire=line.pk,
+        off_hire=OffHireFactory(line__cart=CartFactory()).pk,
         site_walker=open_phone(line, at=at)[0].pk,
         link=link.pk,
         token=TOKEN,

@@ -31,6 +31,7 @@ WITHOUT = {
     "servicing/_rows.html": OF_ITS_PAGE,
     "hire/_leaving.html": OF_ITS_PAGE,
     "hire/_out.html": OF_ITS_PAGE,
+    "hire/_off_hired.html": OF_ITS_PAGE,
     "hire/_pencils.html": OF_ITS_PAGE,
     "hire/grid.html": "a drawing; the day sheet and the past hires have its hires",
     "hire/_papers.html": "a few papers of one hire, each a file itself",

@@ -1,0 +1,240 @@
+"""Off-hire in its moments: called off (numbered, stops the charge), came for in vain, left the site; or called off by mistake."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import connection, transaction
+
+from fleet.sentences import moment_words, past_words
+from hire.actions.gate import AT_THE_GATE
+from hire.charge_stop import charge_stops_at
+from hire.models.agreements import Line
+from hire.models.links import CustomerLink
+from hire.models.off_hire import FailedPickUp, OffHire
+from people.journal.actions import YARD, cart_chain, write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import NotAllowed, Refusal
+from people.roles import DESK
+from people.yard import yard_day, yard_policy
+
+NUMBER_LOCK = 7_245_303
+
+
+class NotOnHire(Refusal):
+    """The cart has not been handed over on this hire, or is back from it: there is nothing to call off."""
+
+
+class AlreadyOffHired(Refusal):
+    """The hire is off-hired; the sentence gives the number."""
+
+
+class NotThen(Refusal):
+    """The time given is before the cart was there, or has not come yet."""
+
+
+class OffHireOver(Refusal):
+    """The off-hire is cancelled, or the cart has left the site or is back: what is asked comes too late."""
+
+
+class Swapped(Refusal):
+    """The off-hire is half of a swap whose other half stands."""
+
+
+@dataclass(frozen=True)
+class PickUp:
+    """What is written down for the days until pick-up: where the cart stands, who has the keys, who holds the risk."""
+
+    pick_up_words: str
+    keys_words: str
+    risk_words: str
+
+
+def next_number(at: datetime) -> str:
+    """The next off-hire number of the yard's year; callers take turns until their commit."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock(%s)", [NUMBER_LOCK])
+    year = yard_day(at).year
+    last = OffHire.objects.filter(number__startswith=f"O{year}-").order_by("-number").first()
+    return f"O{year}-{int(last.number.split('-')[1]) + 1 if last else 1:05d}"
+
+
+def lock_to_call_off(line: Line, *, at: datetime) -> Line:
+    """The line locked, once it is sure that it can be called off. NotOnHire; AlreadyOffHired."""
+    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    cart, hire = line.cart.fleet_number, line.agreement.number
+    if line.back_at is not None:
+        raise NotOnHire(f"{cart} came back from {hire} {past_words(line.back_at, at=at)}: its hire is over.")
+    if line.handed_over_at is None:
+        raise NotOnHire(
+            f"{cart} has not been handed over on {hire}. The hire desk cancels or moves the hire instead."
+        )
+    if stands := line.off_hires.standing().first():
+        raise AlreadyOffHired(
+            f"{cart} is off-hired already: {stands.number}, called {past_words(stands.called_at, at=at)}."
+        )
+    return line
+
+
+def check_moment(moment: datetime, line: Line, *, at: datetime, field: str) -> None:
+    """NotThen for a moment before the line's cart was handed over, or to come."""
+    cart = line.cart.fleet_number
+    if line.handed_over_at and moment < line.handed_over_at:
+        raise NotThen(
+            f"{cart} was handed over {past_words(line.handed_over_at, at=at)}. Give that time or a later one.",
+            field=field,
+        )
+    if moment > at:
+        raise NotThen(
+            f"That is still to come: {moment_words(moment, at=at)}. Give a time that has passed.", field=field
+        )
+
+
+def _keep(line: Line, call: OffHire, *, by: Staff | None, by_words: str, at: datetime) -> OffHire:
+    call.save(force_insert=True)
+    write_journal(
+        event=Event.OFF_HIRED,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(line.cart_id), YARD],
+        by=by,
+        by_words=by_words,
+        at=at,
+        facts={
+            "agreement": line.agreement.number,
+            "number": call.number,
+            "called_at": call.called_at,
+            "stops_at": call.stops_at,
+            "called_by": call.called_by_words,
+            "pick_up": call.pick_up_words,
+            "keys": call.keys_words,
+            "risk": call.risk_words,
+        },
+    )
+    return call
+
+
+def _stops_at(called_at: datetime) -> datetime:
+    return charge_stops_at(called_at, cut_off=yard_policy().off_hire_cut_off, zone=yard_policy().zone)
+
+
+@transaction.atomic
+def call_off(
+    *, line: Line, called_at: datetime, called_by_words: str, pick_up: PickUp, by: Staff, at: datetime
+) -> OffHire:
+    """Write down an off-hire call that the yard took. NotAllowed; NotOnHire; AlreadyOffHired; NotThen."""
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk takes off-hire calls.")
+    line = lock_to_call_off(line, at=at)
+    check_moment(called_at, line, at=at, field="called_at")
+    call = OffHire(
+        line=line,
+        number=next_number(at),
+        called_at=called_at,
+        made_at=at,
+        stops_at=_stops_at(called_at),
+        called_by_words=called_by_words,
+        made_by=by,
+        **vars(pick_up),
+    )
+    return _keep(line, call, by=by, by_words="", at=at)
+
+
+@transaction.atomic
+def call_off_by_link(*, link: CustomerLink, pick_up: PickUp, at: datetime) -> OffHire:
+    """Call a hire off through its customer's link, now. NotOnHire; AlreadyOffHired."""
+    line = lock_to_call_off(link.line, at=at)
+    call = OffHire(
+        line=line,
+        number=next_number(at),
+        called_at=at,
+        made_at=at,
+        stops_at=_stops_at(at),
+        called_by_words=link.for_words,
+        link=link,
+        **vars(pick_up),
+    )
+    return _keep(line, call, by=None, by_words=f"{link.for_words}, by the customer’s link", at=at)
+
+
+def _locked(off_hire: OffHire) -> OffHire:
+    """The off-hire under its line's lock, which every change of the hire takes first."""
+    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=off_hire.line_id)
+    loaded = OffHire.objects.select_related("replaced_by__cart")
+    off_hire = loaded.select_for_update(of=("self",)).get(pk=off_hire.pk)
+    off_hire.line = line
+    if off_hire.cancelled_at is not None:
+        raise OffHireOver(f"{off_hire.number} was cancelled. Nothing more is recorded on it.")
+    if line.back_at is not None:
+        raise OffHireOver(f"{line.cart.fleet_number} is back in the yard; {off_hire.number} is closed.")
+    if off_hire.left_site_at is not None:
+        raise OffHireOver(
+            f"{line.cart.fleet_number} has left the site; nothing more is recorded on {off_hire.number}."
+        )
+    return off_hire
+
+
+def _write(event: Event, off_hire: OffHire, *, by: Staff, at: datetime, **facts: object) -> None:
+    write_journal(
+        event=event,
+        subject=("hire_line", off_hire.line_id),
+        chains=[cart_chain(off_hire.line.cart_id), YARD],
+        by=by,
+        at=at,
+        facts={"number": off_hire.number} | facts,
+    )
+
+
+@transaction.atomic
+def cancel_off_hire(*, off_hire: OffHire, why: str, by: Staff, at: datetime) -> OffHire:
+    """The call was a mistake: the hire goes on and is charged as if nobody had called. NotAllowed; OffHireOver; Swapped."""
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk cancels off-hire calls.")
+    off_hire = _locked(off_hire)
+    other = off_hire.replaced_by
+    if other is not None and other.cancelled_at is None:
+        raise Swapped(
+            f"{off_hire.line.cart.fleet_number} was swapped for {other.cart.fleet_number}. Cancel the hire of "
+            f"{other.cart.fleet_number} first, before it leaves."
+        )
+    off_hire.cancelled_at, off_hire.cancelled_why = at, why
+    off_hire.save(update_fields=["cancelled_at", "cancelled_why"])
+    _write(Event.OFF_HIRE_CANCELLED, off_hire, by=by, at=at, why=why)
+    return off_hire
+
+
+def _check_driver(by: Staff) -> None:
+    if not by.has_role(AT_THE_GATE):
+        raise NotAllowed("The hire desk, a yard hand or a manager records a pick-up.")
+
+
+@transaction.atomic
+def record_left_site(*, off_hire: OffHire, left_site_at: datetime, by: Staff, at: datetime) -> OffHire:
+    """The cart was picked up and is on its way. NotAllowed; OffHireOver; NotThen."""
+    _check_driver(by)
+    off_hire = _locked(off_hire)
+    check_moment(left_site_at, off_hire.line, at=at, field="left_site_at")
+    off_hire.left_site_at = left_site_at
+    off_hire.save(update_fields=["left_site_at"])
+    _write(Event.LEFT_SITE, off_hire, by=by, at=at, left_site_at=left_site_at)
+    return off_hire
+
+
+@transaction.atomic
+def record_failed_pick_up(
+    *, off_hire: OffHire, tried_at: datetime, why: str, by: Staff, at: datetime
+) -> FailedPickUp:
+    """We came and could not take it. NotAllowed; OffHireOver; NotThen."""
+    _check_driver(by)
+    off_hire = _locked(off_hire)
+    if tried_at < off_hire.called_at:
+        raise NotThen(
+            f"{off_hire.number} was called {past_words(off_hire.called_at, at=at)}. Give that time or a later one.",
+            field="tried_at",
+        )
+    check_moment(tried_at, off_hire.line, at=at, field="tried_at")
+    failed = FailedPickUp(off_hire=off_hire, tried_at=tried_at, why=why, made_at=at, made_by=by)
+    failed.save(force_insert=True)
+    _write(Event.PICK_UP_FAILED, off_hire, by=by, at=at, tried_at=tried_at, why=why)
+    return failed

@@ -1,0 +1,125 @@
+"""A broken cart replaced on its hire, in one action: the old line is called off, the new one promised for the rest."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+
+from fleet.actions.carts import move_cart
+from fleet.models.carts import Cart
+from fleet.sentences import moment_words
+from hire.actions.agreements import promise_cart
+from hire.actions.off_hire import PickUp, check_moment, lock_to_call_off, next_number
+from hire.models.agreements import Line
+from hire.models.links import SiteCode
+from hire.models.off_hire import OffHire
+from people.journal.actions import YARD, cart_chain, write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import NotAllowed, Refusal
+from people.roles import DESK
+
+
+class SameCart(Refusal):
+    """A cart is not swapped for itself."""
+
+    field = "cart"
+
+
+class CartOut(Refusal):
+    """The other cart is out on a hire; the sentence names it."""
+
+    field = "cart"
+
+
+class NothingLeft(Refusal):
+    """The hire was to end before the swap: there is no rest to promise."""
+
+    field = "swapped_at"
+
+
+def _check_other(line: Line, cart: Cart, swapped_at: datetime, *, at: datetime) -> None:
+    if cart.pk == line.cart_id:
+        raise SameCart(f"{cart.fleet_number} is the cart that is out on this hire. Choose another one.")
+    if line.promised.upper <= swapped_at:
+        raise NothingLeft(
+            f"{line.cart.fleet_number} was expected back {moment_words(line.promised.upper, at=at)}. "
+            "Change the period of the hire first, then swap the cart for the rest of it."
+        )
+    # Both carts in one order, so that two actions on the same two carts never wait for each other.
+    list(Cart.objects.select_for_update(of=("self",)).filter(pk__in=[cart.pk, line.cart_id]).order_by("pk"))
+    if out := Line.objects.out_now().filter(cart=cart).for_list().first():
+        raise CartOut(
+            f"{cart.fleet_number} is out on {out.agreement.number} for {out.agreement.customer.name}. Choose another cart."
+        )
+
+
+def _same_site_code(line: Line, new: Line, *, by: Staff, at: datetime) -> None:
+    """The drivers' code opens the new cart's plate too: nobody has to be told another one."""
+    if code := SiteCode.objects.filter(line=line).first():
+        SiteCode(line=new, code_hash=code.code_hash, made_at=at, made_by=by).save(force_insert=True)
+
+
+@transaction.atomic
+def swap_cart(
+    *,
+    line: Line,
+    cart: Cart,
+    swapped_at: datetime,
+    called_by_words: str,
+    why: str,
+    pick_up: PickUp,
+    by: Staff,
+    at: datetime,
+) -> Line:
+    """Replace the cart of a hire for the rest of its period and return the new line, which goes through the gate like any
+    other. swapped_at stops the charge of the broken cart, whatever the hour. The customer's links open the new line.
+
+    NotAllowed; NotOnHire; AlreadyOffHired; NotThen; SameCart; CartOut; NothingLeft; CartNotInFleet; CartPromised.
+    """
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk swaps carts.")
+    line = lock_to_call_off(line, at=at)
+    check_moment(swapped_at, line, at=at, field="swapped_at")
+    _check_other(line, cart, swapped_at, at=at)
+    new = promise_cart(line.agreement, cart, swapped_at, line.promised.upper, at)
+    call = OffHire(
+        line=line,
+        number=next_number(at),
+        called_at=swapped_at,
+        made_at=at,
+        stops_at=swapped_at,
+        called_by_words=called_by_words,
+        made_by=by,
+        replaced_by=new,
+        replaced_why=why,
+        **vars(pick_up),
+    )
+    call.save(force_insert=True)
+    _same_site_code(line, new, by=by, at=at)
+    where, keys = pick_up.pick_up_words[:80], pick_up.keys_words
+    move_cart(cart=line.cart, where_kind="site", where_words=where, keys_words=keys, by=by, at=at)
+    _write(line, new, call, by=by, at=at)
+    return new
+
+
+def _write(line: Line, new: Line, call: OffHire, *, by: Staff, at: datetime) -> None:
+    """One entry, in the journals of both carts and the yard's."""
+    write_journal(
+        event=Event.CART_SWAPPED,
+        subject=("hire_line", line.pk),
+        chains=[cart_chain(line.cart_id), cart_chain(new.cart_id), YARD],
+        by=by,
+        at=at,
+        facts={
+            "agreement": line.agreement.number,
+            "number": call.number,
+            "broken": line.cart.fleet_number,
+            "cart": new.cart.fleet_number,
+            "line": new.pk,
+            "swapped_at": call.stops_at,
+            "told_by": call.called_by_words,
+            "why": call.replaced_why,
+        },
+    )

@@ -1,0 +1,51 @@
+"""Swapping a broken cart on its hire."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from hire.actions.swap import swap_cart
+from hire.forms import SwapForm
+from hire.models.agreements import Line
+from hire.swaps import carts_for_the_rest
+from hire.views.off_hire import answer, pick_up_of
+from people.permissions import for_roles, staff_of
+from people.roles import DESK
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def line_swap(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    at, by = timezone.now(), staff_of(request)
+    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    about = line.agreement
+    initial = {
+        "swapped_at": at,
+        "called_by_words": about.customer.contact_name,
+        "pick_up_words": about.place_of_work,
+    }
+    form = SwapForm(request.POST or None, initial=initial, free=carts_for_the_rest(line, at=at))
+
+    def act() -> str:
+        typed = form.cleaned_data
+        new = swap_cart(
+            line=line,
+            cart=typed["cart"],
+            swapped_at=typed["swapped_at"],
+            called_by_words=typed["called_by_words"],
+            why=typed["why"],
+            pick_up=pick_up_of(typed),
+            by=by,
+            at=at,
+        )
+        return (
+            f"{new.cart.fleet_number} takes the place of {line.cart.fleet_number}. Walk it and hand it over; the customer’s "
+            "links open it already."
+        )
+
+    return answer(request, line, form, act, f"Swap {line.cart.fleet_number}")
