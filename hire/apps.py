@@ -13,6 +13,7 @@ class HireConfig(AppConfig):
         from fleet.records import register_record  # noqa: PLC0415
         from hire import panels, promises, site, watch  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
+        from hire.docket_files import make_docket_file  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
 
         register_provider("hire", promises.findings)
@@ -26,4 +27,5 @@ class HireConfig(AppConfig):
         register_rule("hire.return_overdue", watch.returns_overdue, "Carts not back")
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)
+        register_handler("hire.docket_file", make_docket_file)
         register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from decimal import Decimal
 from uuid import UUID
 
 from django.contrib.postgres.aggregates import ArrayAgg
@@ -19,7 +20,9 @@ from fleet.models.standing import Limit
 from fleet.readiness import Readiness, Window, readiness_each
 from fleet.sentences import moment_words, readiness_sentence
 from hire import suiting
+from hire.charge_facts import card_for, cards_in_force, estimate, hire_days
 from hire.models.agreements import Line
+from hire.models.money import RateCard
 from hire.models.pencils import Pencil
 from hire.suiting import Build, Enquiry, Lack
 from people.yard import yard_day, yard_policy
@@ -43,6 +46,15 @@ class Taken:
 
 
 @dataclass(frozen=True)
+class Price:
+    """What the period costs at the best rate of a card, the hire alone, before tax."""
+
+    total: Decimal
+    days: int
+    card: str
+
+
+@dataclass(frozen=True)
 class Offer:
     """One cart for one enquiry. answer: its readiness for the period, None where another hire or caller has it then."""
 
@@ -52,6 +64,7 @@ class Offer:
     answer: Readiness | None
     taken: Taken | None
     excess: float
+    price: Price | None
 
     @property
     def sentence(self) -> str:
@@ -139,9 +152,11 @@ def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
     answers = readiness_each(
         [cart for cart in suits if cart.pk not in busy], windows=_windows(enquiry, suits), at=at
     )
+    cards = list(cards_in_force(on=yard_day(enquiry.start)))
     offers = [
         _offer(
-            enquiry, cart, kinds[cart.pk], lacks=lacking[cart.pk], found=answers.get(cart.pk), away=busy.get(cart.pk)
+            enquiry, cart, kinds[cart.pk], lacks=lacking[cart.pk], found=answers.get(cart.pk), away=busy.get(cart.pk),
+            price=_price(enquiry, cart, cards),
         )
         for cart in suits
     ]  # fmt: skip
@@ -161,17 +176,22 @@ def _windows(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Window]:
 
 
 def _offer(
-    enquiry: Enquiry,
-    cart: Cart,
-    build: Build,
-    *,
-    lacks: Sequence[Lack],
-    found: Readiness | None,
-    away: Taken | None,
-) -> Offer:
+    enquiry: Enquiry, cart: Cart, build: Build, *, lacks: Sequence[Lack], found: Readiness | None, away: Taken | None,
+    price: Price | None,
+) -> Offer:  # fmt: skip
     due = [one for one in found.cautions if one.due_at and one.due_at >= enquiry.start] if found else []
     over = suiting.excess(enquiry, build, offered=frozenset(ASKED_GEAR), falls_due=len(due))
-    return Offer(cart, build, tuple(lacks), found, away, over)
+    return Offer(cart, build, tuple(lacks), found, away, over, price)
+
+
+def _price(enquiry: Enquiry, cart: Cart, cards: Sequence[RateCard]) -> Price | None:
+    card = card_for(cart.pk, cart.tank_capacity_l, cards)
+    if card is None:
+        return None
+    days = hire_days(
+        enquiry.start, enquiry.end, zone=yard_policy().zone, in_week=card.terms("best rate").days_in_week
+    )
+    return Price(estimate(days, card.body), days, card.name)
 
 
 def _order(offer: Offer) -> tuple[bool, bool, float, str]:

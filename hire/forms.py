@@ -11,7 +11,7 @@ from django import forms
 
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
-from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WORKS_ON
+from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, STAND_DOWN_KINDS, WORKS_ON
 from hire.models.customers import Customer
 from people.yard import yard_policy
 
@@ -77,7 +77,10 @@ class WhyForm(forms.Form):
 
 class StandDownForm(forms.Form):
     on = forms.DateField(label="Day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-    why = forms.CharField(label="Why", max_length=120, help_text="Rain, no work, site shut.")
+    kind = forms.ChoiceField(label="What for", choices=STAND_DOWN_KINDS)
+    why = forms.CharField(
+        label="Why", max_length=120, help_text="As it was told: rain overnight, site shut, pump down."
+    )
     told_by_words = forms.CharField(label="Who told us", max_length=120)
 
 

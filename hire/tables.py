@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
+from decimal import Decimal
 
 from fleet.sentences import moment_words
 from hire.availability import Answer
 from hire.models.agreements import Line
 from hire.models.customers import Customer
+from hire.models.money import Docket, RateCard
 from hire.models.pencils import Pencil
 from hire.screens import line_rows
 from people.templatetags.screen import VERDICT_WORDS
@@ -26,7 +28,20 @@ DAY_HEAD = (
     "Right to go", "Why",
 )  # fmt: skip
 
-OFFER_HEAD = ("Part", "Cart", "Make and model", "Tank L", "Lacks", "Right to go", "Why", "Taken by")
+RATE_HEAD = ("Card", "Cart", "Litres from", "From", "Until", "Days", "Price")
+DOCKET_HEAD = ("Docket", "Up to", "What", "Quantity", "Unit", "Price each", "Amount", "Working")
+CHARGE_HEAD = DOCKET_HEAD
+OFFER_HEAD = (
+    "Part",
+    "Cart",
+    "Make and model",
+    "Tank L",
+    "Lacks",
+    "Right to go",
+    "Why",
+    "Taken by",
+    "Price before tax",
+)
 
 
 def customer_table(customers: Iterable[Customer]) -> Iterator[Row]:
@@ -80,5 +95,28 @@ def offer_table(found: Answer) -> Iterator[Row]:
             yield (
                 part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l,
                 "; ".join(lack.what for lack in one.lacks), VERDICT_WORDS.get(one.state, ""),
-                one.sentence, one.taken.words if one.taken else "",
+                one.sentence, one.taken.words if one.taken else "", one.price.total if one.price else None,
             )  # fmt: skip
+
+
+def rate_table(cards: Iterable[RateCard]) -> Iterator[Row]:
+    for card in cards:
+        for days, price in card.terms("best rate").rates.items():
+            cart = card.cart.fleet_number if card.cart else ""
+            yield card.name, cart, card.litres_from, card.starts_on, card.ends_on, days, price
+
+
+def charge_table(docket: Docket) -> Iterator[Row]:
+    """The lines of a docket, then its net, tax and total, for an accounts program."""
+    for line in docket.body["lines"]:
+        yield (
+            docket.number, docket.through, line["what"], Decimal(line["quantity"]), line["unit"], Decimal(line["unit_price"]),
+            Decimal(line["amount"]), line["working"],
+        )  # fmt: skip
+    for what, amount in (("Net", docket.net), ("Tax", docket.tax), ("Total", docket.total)):
+        yield docket.number, docket.through, what, None, "", None, amount, ""
+
+
+def docket_table(dockets: Iterable[Docket]) -> Iterator[Row]:
+    for docket in dockets:
+        yield from charge_table(docket)

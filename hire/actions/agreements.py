@@ -232,7 +232,9 @@ def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
 
 
 @transaction.atomic
-def stand_down(*, line: Line, on: date, why: str, told_by_words: str, by: Staff, at: datetime) -> StandDown:
+def stand_down(
+    *, line: Line, on: date, why: str, told_by_words: str, kind: str = "rain", by: Staff, at: datetime
+) -> StandDown:
     """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown."""
     _check(by)
     line = _locked(line)
@@ -242,7 +244,7 @@ def stand_down(*, line: Line, on: date, why: str, told_by_words: str, by: Staff,
         )
     if StandDown.objects.filter(line=line, on=on).exists():
         raise AlreadyStoodDown(f"{line.cart.fleet_number} is stood down for {on:%d %b} already.", field="on")
-    row = StandDown(line=line, on=on, why=why, told_at=at, told_by_words=told_by_words)
+    row = StandDown(line=line, on=on, kind=kind, why=why, told_at=at, told_by_words=told_by_words)
     row.save(force_insert=True)
     write_journal(
         event=Event.STOOD_DOWN,
@@ -250,6 +252,6 @@ def stand_down(*, line: Line, on: date, why: str, told_by_words: str, by: Staff,
         chains=[cart_chain(line.cart_id)],
         by=by,
         at=at,
-        facts={"on": on, "why": why, "told_by": told_by_words},
+        facts={"on": on, "kind": kind, "why": why, "told_by": told_by_words},
     )
     return row

@@ -21,6 +21,7 @@ PRE_START_BOOKS = [
     ("theirs", "Their own book; a photo of the page each week"),
     ("system", "Their own system; a weekly copy"),
 ]
+STAND_DOWN_KINDS = [("rain", "Rain"), ("breakdown", "Breakdown")]
 SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
 
 
@@ -130,6 +131,8 @@ class StandDown(Row):
 
     line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="stand_downs")
     on = models.DateField()
+    # What it means for the charge is the agreement's affair.
+    kind = models.CharField(max_length=9, choices=STAND_DOWN_KINDS, default="rain")
     why = models.CharField(max_length=120)
     told_at = models.DateTimeField()
     told_by_words = models.CharField(max_length=120)

@@ -106,6 +106,17 @@ def render(content: Paper, *, photos: Mapping[str, bytes], lap_svg: str) -> byte
     return pdf
 
 
+def render_sheet(html: str, *, name: str) -> bytes:
+    """Return the PDF of a page that is no sealed paper, in the papers' letters. RenderFault where a part could not be laid out."""
+    kit = _kit()
+    page = HTML(string=printable(html), base_url=_BASE, url_fetcher=_Fetcher({}))
+    with _watched(name):
+        pdf: bytes = page.write_pdf(
+            stylesheets=list(kit.sheets), font_config=kit.letters, pdf_variant="pdf/ua-1"
+        )
+    return pdf
+
+
 @contextmanager
 def _watched(number: str) -> Iterator[None]:
     faults = _Faults()

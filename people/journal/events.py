@@ -86,6 +86,12 @@ class Event(StrEnum):
     LINE_MOVED = "hire.line.moved"
     PENCILLED = "hire.pencil.made"
     PENCIL_LET_GO = "hire.pencil.let_go"
+    RATES_SET = "hire.rates.set"
+    RATES_ENDED = "hire.rates.ended"
+    TERMS_AGREED = "hire.terms.agreed"
+    BESIDE_CHARGED = "hire.beside.charged"
+    BESIDE_STRUCK = "hire.beside.struck"
+    DOCKET_MADE = "hire.docket.made"
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
@@ -179,6 +185,12 @@ WORDING: dict[Event, str] = {
     Event.LINE_MOVED: "changed the cart's hire period",
     Event.PENCILLED: "pencilled the cart for a caller",
     Event.PENCIL_LET_GO: "let go of a cart pencilled for a caller",
+    Event.RATES_SET: "set the prices of a rate card",
+    Event.RATES_ENDED: "ended a rate card",
+    Event.TERMS_AGREED: "wrote down the rate agreed for the cart's hire",
+    Event.BESIDE_CHARGED: "charged something beside the cart's hire",
+    Event.BESIDE_STRUCK: "struck out a charge beside the cart's hire",
+    Event.DOCKET_MADE: "made a hire docket",
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",

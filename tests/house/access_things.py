@@ -33,6 +33,7 @@ from tests.factories.fleet import (
     TyreFittingFactory,
 )
 from tests.factories.hire import CustomerLinkFactory, LineFactory, OffHireFactory, PencilFactory
+from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -140,6 +141,9 @@ def make_things(people, at) -> Things:
         certificate=paper.pk,
         other_certificate=other.pk,
         pencil=PencilFactory().pk,
+        rate_card=RateCardFactory().pk,
+        beside=BesideChargeFactory(line=line).pk,
+        docket=DocketFactory(line=line).pk,
         line=line.pk,
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,

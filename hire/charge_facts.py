@@ -1,0 +1,134 @@
+"""From the records of a hire to the facts it is charged by, and its charges to a day. Reads only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db.models import QuerySet
+
+from fleet.models.carts import MeterReading
+from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate, charge
+from hire.charges import StandDown as StoodDown
+from hire.models.agreements import Line
+from hire.models.money import AgreedTerms, Docket, RateCard
+from people.yard import yard_day
+
+METER_OF = {"engine": "engine_hours", "pump": "pump_hours"}
+
+
+def cards_in_force(*, on: date) -> QuerySet[RateCard]:
+    return RateCard.objects.filter(starts_on__lte=on).exclude(ends_on__lte=on).select_related("cart")
+
+
+def card_for(cart_id: object, litres: int, cards: Iterable[RateCard]) -> RateCard | None:
+    """The cart's own card, else the one from the most litres it has; of two for one, the newest."""
+    own = [card for card in cards if card.cart_id == cart_id]
+    by_litres = [card for card in cards if card.cart_id is None and card.litres_from <= litres]
+    return max(own or by_litres, key=lambda card: (card.litres_from, card.starts_on), default=None)
+
+
+def terms_of(line: Line) -> AgreedTerms | None:
+    """The terms that count: those agreed last."""
+    return line.agreed_terms.select_related("agreed_by").order_by("-agreed_at").first()
+
+
+def charge_ends_at(line: Line) -> datetime | None:
+    """The instant that stops the charge: the off-hire call's, else the return; None while it is on hire."""
+    call = line.off_hires.filter(cancelled_at=None).order_by("-called_at").first()
+    if call is None:
+        return line.back_at
+    return min(call.stops_at, line.back_at) if line.back_at else call.stops_at
+
+
+def hire_of(line: Line, terms: Terms) -> Hire:
+    """The facts of a hire that was handed over. ValueError as charges.Hire, and for one that has not left."""
+    if line.handed_over_at is None:
+        raise ValueError("Nothing is charged before the cart is handed over.")
+    zone = ZoneInfo(line.agreement.time_zone)
+    return Hire(
+        handed_over_at=line.handed_over_at,
+        off_hire_at=charge_ends_at(line),
+        zone=zone,
+        agreed_days=hire_days(
+            line.promised.lower, line.promised.upper, zone=zone, in_week=terms.days_in_week
+        ),
+        readings=_readings(line, terms),
+        stand_downs=[StoodDown(row.on, row.kind, told_at=row.told_at) for row in line.stand_downs.all()],
+        extras=[
+            Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
+            for row in line.beside.filter(struck_at=None)
+        ],
+    )
+
+
+def hire_days(start: datetime, end: datetime, *, zone: ZoneInfo, in_week: int) -> int:
+    """The days of a period that are hire days in a week of so many from Monday on, its first and last among them; 1 at least."""
+    first, last = start.astimezone(zone).date(), (end - timedelta(microseconds=1)).astimezone(zone).date()
+    days = (first + timedelta(days=n) for n in range((last - first).days + 1))
+    return max(sum(on.weekday() < in_week for on in days), 1)
+
+
+def _readings(line: Line, terms: Terms) -> list[Reading]:
+    """What the agreed clock showed while it was out, the last reading before it left among them."""
+    kind = METER_OF.get(terms.hours.clock) if terms.hours else None
+    if kind is None or line.handed_over_at is None:
+        return []
+    rows = MeterReading.objects.filter(meter__cart=line.cart_id, meter__kind=kind).select_related("meter")
+    until = line.back_at or charge_ends_at(line)
+    inside = rows.filter(read_at__gt=line.handed_over_at)
+    if until is not None:
+        inside = inside.filter(read_at__lte=until)
+    before = rows.filter(read_at__lte=line.handed_over_at).order_by("-read_at", "-value").first()
+    found = [*([before] if before else []), *inside.order_by("read_at", "value")]
+    return [Reading(max(row.read_at, line.handed_over_at), row.value, str(row.meter_id)) for row in found]
+
+
+def billed(dockets: Iterable[Docket]) -> list[Billed]:
+    """What earlier dockets charged, by what for."""
+    return [_billed(docket) for docket in dockets]
+
+
+def _billed(docket: Docket) -> Billed:
+    amounts: dict[str, Decimal] = {}
+    for line in docket.body["lines"]:
+        amounts[line["key"]] = amounts.get(line["key"], Decimal(0)) + Decimal(line["amount"])
+    return Billed(docket.through, amounts)
+
+
+def charges_to(line: Line, terms: Terms, *, through: date | None) -> Charges:
+    """What a docket up to a day would say now. ValueError as charges.charge."""
+    return charge(
+        hire_of(line, terms), terms=terms, through=through, earlier=billed(line.dockets.order_by("made_at"))
+    )
+
+
+def due_through(line: Line, *, at: datetime) -> date | None:
+    """Up to which day a docket made now would charge: to the end of a hire that is over, else yesterday's."""
+    end = charge_ends_at(line)
+    return None if end is not None and end <= at else yard_day(at)
+
+
+def docket_body(found: Charges) -> dict[str, Any]:
+    """The lines of a docket as they are stored: plain text."""
+    return {
+        "lines": [
+            {
+                "key": one.key, "what": one.what, "quantity": f"{one.quantity.normalize():f}", "unit": one.unit,
+                "unit_price": f"{one.unit_price:.2f}", "amount": f"{one.amount:.2f}", "working": one.working,
+            }
+            for one in found.lines
+        ],
+        "notes": list(found.notes),
+        "hire_days": found.hire_days,
+        "early_return_credit": f"{found.early_return_credit:.2f}",
+    }  # fmt: skip
+
+
+def estimate(days: int, card: Mapping[str, Any]) -> Decimal:
+    """What so many days cost by a card at the best rate, the hire alone, before tax. ValueError as charges.best_rate."""
+    rates = {int(length): Decimal(price) for length, price in card["rates"].items()}
+    return best_rate(days=days, rates=rates).total

@@ -1,0 +1,70 @@
+"""A rate card's terms as plain text values, which is how they are stored, and back. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from hire.charges import HoursTerms, StandDownTerms, Terms
+
+# Field of the text: what it is on screen.
+FIELDS = (
+    "rates", "days_in_week", "minimum_days", "hours_in_day", "clock", "pool", "hour_price", "rain_cap_days", "rain_price",
+    "waiver_pct", "tax_pct",
+)  # fmt: skip
+
+
+def parse_rates(text: str) -> dict[int, Decimal]:
+    """Lengths and prices, one a line: "7: 1,450.00". ValueError with a sentence for what is not so."""
+    found: dict[int, Decimal] = {}
+    for line in text.splitlines():
+        if not line.strip():
+            continue
+        length, colon, price = line.partition(":")
+        try:
+            days, amount = int(length.strip()), Decimal(price.strip().replace(",", ""))
+        except (ValueError, InvalidOperation) as error:
+            raise ValueError(
+                f"“{line.strip()}” is no rate. Write the days, a colon and the price: 7: 1,450.00"
+            ) from error
+        if not colon or not amount.is_finite():
+            raise ValueError(
+                f"“{line.strip()}” is no rate. Write the days, a colon and the price: 7: 1,450.00"
+            )
+        if days in found:
+            raise ValueError(f"There are two prices for {days} days.")
+        found[days] = amount
+    return found
+
+
+def rates_text(rates: Mapping[int, Decimal]) -> str:
+    return "\n".join(f"{days}: {price:,.2f}" for days, price in sorted(rates.items()))
+
+
+def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
+    """The terms of a stored text. fixed: by the shortest length; agreed minimum: the card's own minimum. ValueError as Terms."""
+    rates = {int(days): Decimal(price) for days, price in body["rates"].items()}
+    hours = body.get("hours_in_day")
+    return Terms(
+        rule=rule,
+        rates=rates,
+        fixed_length=min(rates, default=None) if rule == "fixed" else None,
+        days_in_week=int(body.get("days_in_week") or 7),
+        shifts_a_day=int(body.get("shifts") or 1),
+        minimum_days=int(body.get("minimum_days") or 0),
+        hours=HoursTerms(Decimal(hours), body["clock"], body["pool"], Decimal(body["hour_price"])) if hours else None,
+        stand_down=StandDownTerms(
+            told_by=None,
+            cap_days=int(body["rain_cap_days"]) if body.get("rain_cap_days") not in (None, "") else None,
+            price=Decimal(body.get("rain_price") or 0),
+        ),
+        waiver_share=Decimal(body.get("waiver_pct") or 0) / 100,
+        tax_rate=Decimal(body.get("tax_pct") or 0) / 100,
+    )  # fmt: skip
+
+
+def body_of(typed: Mapping[str, Any]) -> dict[str, Any]:
+    """What a form gave, as it is stored: every value plain text, rates by length. Blank where nothing was said."""
+    kept = {name: "" if typed.get(name) is None else str(typed[name]) for name in FIELDS if name != "rates"}
+    return {"rates": {str(days): str(price) for days, price in typed["rates"].items()}} | kept

@@ -1,0 +1,75 @@
+"""Rate cards, terms and dockets. RateCardFactory() is for every cart: 290 a day, 1,450 a week, 5,000 four weeks."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+import factory
+from factory.django import DjangoModelFactory
+
+from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
+from tests.factories.hire import AT, LineFactory
+from tests.factories.people import StaffFactory
+
+BODY = {
+    "rates": {"1": "290.00", "7": "1450.00", "28": "5000.00"}, "days_in_week": "7", "minimum_days": "", "hours_in_day": "",
+    "clock": "engine", "pool": "whole hire", "hour_price": "", "rain_cap_days": "", "rain_price": "", "waiver_pct": "",
+    "tax_pct": "10",
+}  # fmt: skip
+
+
+class RateCardFactory(DjangoModelFactory):
+    class Meta:
+        model = RateCard
+
+    name = "Any cart, dry"
+    body = factory.LazyFunction(lambda: dict(BODY))
+    starts_on = date(2026, 1, 1)
+    made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class AgreedTermsFactory(DjangoModelFactory):
+    class Meta:
+        model = AgreedTerms
+
+    line = factory.SubFactory(LineFactory)
+    rule = "best rate"
+    body = factory.LazyFunction(lambda: dict(BODY))
+    agreed_at = AT
+    agreed_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class BesideChargeFactory(DjangoModelFactory):
+    class Meta:
+        model = BesideCharge
+
+    line = factory.SubFactory(LineFactory)
+    what, quantity, unit, unit_price = "Delivery", Decimal(2), "trip", Decimal(180)
+    told_at = AT
+    told_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class DocketFactory(DjangoModelFactory):
+    class Meta:
+        model = Docket
+
+    line = factory.SubFactory(LineFactory)
+    number = factory.Sequence(lambda n: f"D2025-{n:05d}")
+    through = date(2026, 12, 1)
+    body = factory.LazyFunction(
+        lambda: {
+            "lines": [
+                {
+                    "key": "hire", "what": "Hire", "quantity": "1", "unit": "day", "unit_price": "290.00", "amount": "290.00",
+                    "working": "1 day",
+                }
+            ],
+            "notes": [], "hire_days": 1, "early_return_credit": "0.00",
+        }
+    )  # fmt: skip
+    net, tax, total = Decimal(290), Decimal(29), Decimal(319)
+    is_last = False
+    made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
