@@ -163,6 +163,16 @@ def test_hours_pooled_over_the_whole_hire_wait_for_its_end():
     assert [line.key for line in (*first.lines, *last.lines)] == ["hire", "hire"]
 
 
+def test_a_week_that_still_runs_waits_for_its_end():
+    evening = datetime(2026, 3, 4, 18, tzinfo=ADELAIDE)
+    readings = [Reading(OUT_AT, Decimal(0)), Reading(evening, Decimal(36))]
+    readings.append(Reading(evening + timedelta(days=4), Decimal(60)))
+    terms = replace(BEST, hours=HoursTerms(Decimal(8), "engine", "week", Decimal(95)))
+    first, second, _last = documents(hire(14, readings=readings), terms, [date(2026, 3, 4), date(2026, 3, 8)])
+    assert [line.key for line in first.lines] == ["hire"]
+    assert [line.quantity for line in second.lines if line.key == "hours 2026-03-08"] == [Decimal(4)]
+
+
 def test_a_bill_period_pools_its_own_hours():
     readings = [
         Reading(OUT_AT, Decimal(0)),
