@@ -16,7 +16,7 @@ from fleet.models.standing import Hold, Limit
 from fleet.readiness import Blocker, Caution, Findings, GoesWith, Record, Window
 from people.journal.events import Event
 from people.roles import MANAGERS, Role
-from people.yard import at_local, yard_day
+from people.yard import at_local, yard_day, yard_policy
 
 
 class _Pile:
@@ -40,11 +40,6 @@ _STANDS = {
 }
 
 
-# Bulbs, mirrors, decals, hoses, jets: so long a repair with a photo lets a cart work on unseen by a second person, and at
-# most to its next gate. Common practice, no source.
-UNSEEN_FOR = timedelta(days=7)
-
-
 def unseen_until(defect: Defect, window: Window) -> datetime | None:
     """Until when a repair nobody else has looked at lets the cart work on; None where it does not: brakes, steering, wheels,
     structure, emergency stop and fire never, nothing at the gate, nothing without a photo (`has_repair_photo` annotated), and a
@@ -57,7 +52,7 @@ def unseen_until(defect: Defect, window: Window) -> datetime | None:
     ):
         return None
     has_photo: bool = defect.has_repair_photo  # type: ignore[attr-defined] # annotated
-    ends = defect.repaired_at + UNSEEN_FOR
+    ends = defect.repaired_at + yard_policy().unseen_for
     if defect.fix_ends_on is not None:
         ends = min(ends, at_local(defect.fix_ends_on + timedelta(days=1), time.min))
     return ends if has_photo and ends > window.start else None

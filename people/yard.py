@@ -20,9 +20,10 @@ class YardPolicy:
     local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
     somebody's password on a shared tablet their PIN counts there. returning_within: how soon after its repair a fault told
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
-    defect to watch is looked at again, where nobody says otherwise. quiet_from, quiet_until: the local times between which
-    only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
-    stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told.
+    defect to watch is looked at again, where nobody says otherwise. unseen_for: how long a repair with a photo lets a cart
+    at work go on before a second person has seen it. quiet_from, quiet_until: the local times between which only a stop
+    disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after, stop_manager_after:
+    how long nobody takes a stop before the next person, and the fleet manager, is told.
     """
 
     name: str
@@ -41,6 +42,7 @@ class YardPolicy:
     returning_within: timedelta
     pattern_within: timedelta
     watch_for: timedelta
+    unseen_for: timedelta
     tyre_lead: timedelta
     customer_link_life: timedelta
     quiet_from: time
@@ -75,6 +77,7 @@ def yard_policy() -> YardPolicy:
         returning_within=timedelta(days=settings.YARD_RETURNING_DAYS),
         pattern_within=timedelta(days=settings.YARD_PATTERN_DAYS),
         watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
+        unseen_for=timedelta(days=settings.YARD_UNSEEN_DAYS),
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         quiet_from=settings.YARD_QUIET_FROM,

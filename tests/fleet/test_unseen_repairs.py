@@ -1,5 +1,5 @@
 """The second tier of second looks (common practice, no source): bulbs, mirrors, decals, hoses, jets, closed by the fitter with a
-photo, let a cart at work go on for a week, or until its next gate. Brakes, steering, wheels and the like never."""
+photo, let a cart at work go on for the yard's days, a week, or until its next gate. Brakes, steering, wheels and the like never."""
 
 from datetime import time, timedelta
 
@@ -7,7 +7,7 @@ import pytest
 
 from fleet.models.defects import DefectStep
 from fleet.readiness import Caution, Window, readiness
-from people.yard import at_local, yard_day
+from people.yard import at_local, yard_day, yard_policy
 from tests.factories.fleet import CartFactory, DefectFactory, PhotoFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW
@@ -56,6 +56,20 @@ def test_the_next_gate_stops_it():
     ("days_ago", "code"), [(6.9, "defect.unseen"), (7, "defect.do_not_use"), (30, "defect.do_not_use")]
 )
 def test_it_ends_after_a_week(days_ago, code):
+    assert codes(repaired(days_ago=days_ago)) == {code}
+
+
+@pytest.fixture
+def three_days(settings):
+    """A yard that lets such a cart go on for three days."""
+    settings.YARD_UNSEEN_DAYS = 3
+    yard_policy.cache_clear()
+    yield
+    yard_policy.cache_clear()
+
+
+@pytest.mark.parametrize(("days_ago", "code"), [(2.9, "defect.unseen"), (3, "defect.do_not_use")])
+def test_how_long_is_the_yard_s_to_say(three_days, days_ago, code):
     assert codes(repaired(days_ago=days_ago)) == {code}
 
 
