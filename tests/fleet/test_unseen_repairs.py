@@ -5,10 +5,9 @@ from datetime import time, timedelta
 
 import pytest
 
-from fleet.models.defects import DefectStep
 from fleet.readiness import Caution, Window, readiness
 from people.yard import at_local, yard_day, yard_policy
-from tests.factories.fleet import CartFactory, DefectFactory, PhotoFactory
+from tests.factories.fleet import CartFactory, DefectFactory, RepairStepFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW
 
@@ -26,10 +25,7 @@ def repaired(*, days_ago=1, has_photo=True, grade="do_not_use", **kwargs):
     defect = DefectFactory(
         cart=CartFactory(), grade=grade, state="repaired", title="Jet blocked", **told | kwargs
     )
-    DefectStep(
-        defect=defect, at=at, by=by, by_words=by.full_name, before_state="in_repair", after_state="repaired", before_grade=grade,
-        after_grade=grade, event="fleet.repair.done", photo=PhotoFactory() if has_photo else None,
-    ).save(force_insert=True)  # fmt: skip
+    RepairStepFactory(defect=defect, **({} if has_photo else {"photo": None}))
     return defect
 
 
@@ -104,3 +100,4 @@ def test_a_temporary_fix_ends_it_on_its_last_day(days, code):
     if isinstance(found, Caution):
         week, end_of_fix = NOW + timedelta(days=6), at_local(last_day + timedelta(days=1), time.min)
         assert found.due_at == min(week, end_of_fix)
+        assert f"Good until {min(yard_day(week), last_day):%d %b} or the next gate." in found.sentence
