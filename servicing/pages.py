@@ -22,7 +22,7 @@ from fleet.sentences import readiness_sentence
 from people.models import Staff
 from people.roles import WORKSHOP
 from people.templatetags.screen import clock_words, day, day_year
-from people.yard import yard_day
+from people.yard import yard_day, yard_policy
 from servicing import offers, screens
 from servicing.actions.parts import PART_TAKEN
 from servicing.actions.repairs import TEMPORARY_FIX
@@ -150,7 +150,9 @@ def _stops(defect: Defect, answer: Readiness) -> str:
     if any(passed.blocker.record.id == defect.pk for passed in answer.passed):
         return "It is passed by authority: the cart goes, and the pass is printed on its certificate."
     if any((one.record.id, one.code) == (defect.pk, "defect.unseen") for one in answer.cautions):
-        return "It is repaired, and nobody else has seen it yet: the cart works on for a week at most, or until its next gate."
+        count = yard_policy().unseen_for.days
+        days = "a day" if count == 1 else f"{count} days"
+        return f"It is repaired, and nobody else has seen it yet: the cart works on for {days} at most, or until its next gate."
     if any((one.record.id, one.due_at is None) == (defect.pk, False) for one in answer.cautions):
         return "The cart may go, but this must be repaired while it is out."
     return "It does not stop the cart."
