@@ -10,6 +10,7 @@ from django import forms
 
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
+from fleet.photo_forms import ManyPhotos
 from hire.models import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WORKS_ON, Customer
 from people.yard import yard_policy
 
@@ -88,20 +89,6 @@ class LinkForm(forms.Form):
 class BackForm(forms.Form):
     where_words = forms.CharField(label="Where it stands", max_length=80, initial="Wash bay")
     keys_words = forms.CharField(label="Where the keys are", max_length=80)
-
-
-class ManyFiles(forms.ClearableFileInput):
-    allow_multiple_selected = True
-
-
-class ManyPhotos(forms.FileField):
-    """Several photos at once; each is checked by the photo intake, not here."""
-
-    widget = ManyFiles(attrs={"accept": "image/*", "capture": "environment", "multiple": True})
-
-    def clean(self, data: Any, initial: Any = None) -> list[Any]:
-        files = data if isinstance(data, list | tuple) else [data]
-        return [super(ManyPhotos, self).clean(file, initial) for file in files if file] if any(files) else []
 
 
 class HandoverForm(forms.Form):
