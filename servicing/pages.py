@@ -26,6 +26,7 @@ from people.yard import yard_day, yard_policy
 from servicing import offers, screens
 from servicing.actions.parts import PART_TAKEN
 from servicing.actions.repairs import TEMPORARY_FIX
+from servicing.asking import PHOTO_FIELDS
 from servicing.forms import STEP_FORMS, VersionForm, other_words
 from servicing.models.jobs import PartUsed
 from servicing.returning import came_back, with_return
@@ -76,7 +77,7 @@ def _typed_lines(form: Form) -> list[tuple[str, str]]:
     return [
         (str(field.label), str(field.value()))
         for field in form.visible_fields()
-        if field.value() and field.name != "photo"
+        if field.value() and field.name not in PHOTO_FIELDS
     ]
 
 
@@ -167,7 +168,7 @@ def defect_page(
     _, answer = answers_for([cart], at=at)[cart]
     sheets = _sheets(defect, person, failed, on=yard_day(at))
     again = Defect.objects.filter(source_kind=TEMPORARY_FIX, source_id=defect.pk).first()
-    steps = list(defect.steps.select_related("photo"))
+    steps = list(defect.steps.select_related("photo").prefetch_related("further_photos__photo"))
     gone = failed is not None and failed[0] not in {sheet.offer.key for sheet in sheets}
     return {
         "page_title": f"{defect.title}, {cart.fleet_number}",
