@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
 from django.db.models import Exists, OuterRef, Q
@@ -13,10 +13,11 @@ from fleet.models.carts import Cart
 from fleet.models.defects import Defect, DefectStep
 from fleet.models.equipment import STOPS_ALWAYS, STOPS_ON_ROAD, Document
 from fleet.models.standing import Hold, Limit
+from fleet.querysets import DefectQuerySet
 from fleet.readiness import Blocker, Caution, Findings, GoesWith, Record, Window
 from people.journal.events import Event
 from people.roles import MANAGERS, Role
-from people.yard import at_local, yard_day
+from people.yard import at_local, yard_day, yard_policy
 
 
 class _Pile:
@@ -40,31 +41,41 @@ _STANDS = {
 }
 
 
-# Bulbs, mirrors, decals, hoses, jets: so long a repair with a photo lets a cart work on unseen by a second person, and at
-# most to its next gate. Common practice, no source.
-UNSEEN_FOR = timedelta(days=7)
+def with_repair_photo(defects: DefectQuerySet) -> DefectQuerySet:
+    """Each with `has_repair_photo`: its last repair has one."""
+    pictured = DefectStep.objects.filter(
+        defect=OuterRef("pk"), event=Event.REPAIR_DONE, at=OuterRef("repaired_at"), photo__isnull=False
+    )
+    return defects.annotate(has_repair_photo=Exists(pictured))
+
+
+def stops_on(defect: Defect, on: date) -> bool:
+    """Whether an open defect that nothing lets by stops its cart on the yard's day."""
+    return defect.grade == "do_not_use" or (defect.due_on is not None and defect.due_on < on)
+
+
+def unseen_ends(defect: Defect) -> datetime | None:
+    """When a repair nobody else has looked at lets its cart work on no longer, passed or to come; None where it never does:
+    brakes, steering, wheels, structure, emergency stop and fire, and whatever has no photo (of with_repair_photo). A temporary
+    fix no longer than to its last day."""
+    has_photo: bool = defect.has_repair_photo  # type: ignore[attr-defined] # annotated
+    if defect.state != "repaired" or defect.second_look_always or defect.repaired_at is None or not has_photo:
+        return None
+    ends = defect.repaired_at + yard_policy().unseen_for
+    if defect.fix_ends_on is not None:
+        ends = min(ends, at_local(defect.fix_ends_on + timedelta(days=1), time.min))
+    return ends
 
 
 def unseen_until(defect: Defect, window: Window) -> datetime | None:
-    """Until when a repair nobody else has looked at lets the cart work on; None where it does not: brakes, steering, wheels,
-    structure, emergency stop and fire never, nothing at the gate, nothing without a photo (`has_repair_photo` annotated), and a
-    temporary fix no longer than to its last day."""
-    if (
-        defect.state != "repaired"
-        or defect.second_look_always
-        or window.asks_gate
-        or defect.repaired_at is None
-    ):
-        return None
-    has_photo: bool = defect.has_repair_photo  # type: ignore[attr-defined] # annotated
-    ends = defect.repaired_at + UNSEEN_FOR
-    if defect.fix_ends_on is not None:
-        ends = min(ends, at_local(defect.fix_ends_on + timedelta(days=1), time.min))
-    return ends if has_photo and ends > window.start else None
+    """Until when a repair nobody else has looked at lets the cart work on; None where it does not, and nothing at the gate."""
+    ends = unseen_ends(defect)
+    return None if ends is None or window.asks_gate or ends <= window.start else ends
 
 
 def _unseen(pile: _Pile, defect: Defect, where: str, until: datetime) -> None:
-    day = yard_day(until)
+    # The day it is last good on: a fix that is good to the end of one is not good on the next.
+    day = yard_day(until - timedelta(microseconds=1))
     sentence = (
         f"{defect.title}{where}: repaired and photographed, not yet seen by a second person. "
         f"Good until {day:%d %b} or the next gate."
@@ -79,9 +90,7 @@ def _unseen(pile: _Pile, defect: Defect, where: str, until: datetime) -> None:
 def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> None:
     record = Record("defect", defect.pk)
     where = f" ({defect.place})" if defect.place else ""
-    stopping = defect.grade == "do_not_use" or (
-        defect.due_on is not None and defect.due_on < yard_day(window.start)
-    )
+    stopping = stops_on(defect, yard_day(window.start))
     if defect.pk in limited:
         return
     if stopping and (until := unseen_until(defect, window)):
@@ -123,10 +132,7 @@ def _defects(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defau
     for limit in Limit.objects.filter(cart__in=carts, lifted_at=None):
         limited.add(limit.defect_id)
         piles[limit.cart_id].limits.append(GoesWith(limit.words, Record("defect", limit.defect_id)))
-    pictured = DefectStep.objects.filter(
-        defect=OuterRef("pk"), event=Event.REPAIR_DONE, at=OuterRef("repaired_at"), photo__isnull=False
-    )
-    for defect in Defect.objects.open().filter(cart__in=carts).annotate(has_repair_photo=Exists(pictured)):
+    for defect in with_repair_photo(Defect.objects.open().filter(cart__in=carts)):
         _defect(piles[defect.cart_id], defect, limited, windows[defect.cart_id])
 
 

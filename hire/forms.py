@@ -11,6 +11,7 @@ from django import forms
 
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
+from fleet.photo_forms import ManyPhotos
 from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, STAND_DOWN_KINDS, WORKS_ON
 from hire.models.customers import Customer
 from people.yard import yard_policy
@@ -154,20 +155,6 @@ class FailedPickUpForm(forms.Form):
         max_length=240,
         help_text="Gate locked, bogged, no keys, water on board.",
     )
-
-
-class ManyFiles(forms.ClearableFileInput):
-    allow_multiple_selected = True
-
-
-class ManyPhotos(forms.FileField):
-    """Several photos at once; each is checked by the photo intake, not here."""
-
-    widget = ManyFiles(attrs={"accept": "image/*", "capture": "environment", "multiple": True})
-
-    def clean(self, data: Any, initial: Any = None) -> list[Any]:
-        files = data if isinstance(data, list | tuple) else [data]
-        return [super(ManyPhotos, self).clean(file, initial) for file in files if file] if any(files) else []
 
 
 class HandoverForm(forms.Form):

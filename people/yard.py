@@ -20,7 +20,8 @@ class YardPolicy:
     local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
     somebody's password on a shared tablet their PIN counts there. returning_within: how soon after its repair a fault told
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
-    defect to watch is looked at again, where nobody says otherwise. off_hire_cut_off: local time before which an off-hire call
+    defect to watch is looked at again, where nobody says otherwise. unseen_for: how long a repair with a photo lets a cart
+    at work go on before a second person has seen it. off_hire_cut_off: local time before which an off-hire call
     stops the charge the same day. quiet_from, quiet_until: the local times between which
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
@@ -43,6 +44,7 @@ class YardPolicy:
     returning_within: timedelta
     pattern_within: timedelta
     watch_for: timedelta
+    unseen_for: timedelta
     tyre_lead: timedelta
     customer_link_life: timedelta
     turn_round: timedelta
@@ -80,6 +82,7 @@ def yard_policy() -> YardPolicy:
         returning_within=timedelta(days=settings.YARD_RETURNING_DAYS),
         pattern_within=timedelta(days=settings.YARD_PATTERN_DAYS),
         watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
+        unseen_for=timedelta(days=settings.YARD_UNSEEN_DAYS),
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),

@@ -38,6 +38,7 @@ class ServicingConfig(AppConfig):
         register_rule("servicing.put_off_ending", watch_defects.put_off_ending, "Defects put off")
         register_rule("servicing.look_again_due", watch_defects.look_again_due, "Defects to look at again")
         register_rule("servicing.temporary_fix_ending", watch_defects.temporary_fix_ending, "Temporary fixes")
+        register_rule("servicing.unseen_ending", watch_defects.unseen_ending, "Repairs to be seen by another")
         register_rule("servicing.tyre_due", wheel_watch.tyres_due, "Tyres")
         register_rule("servicing.retorque", wheel_watch.retorques_due, "Wheel nuts")
         register_record("retorque", "servicing:retorque_detail")

@@ -9,8 +9,9 @@ from django import forms
 
 from fleet.lap.stations import STATIONS, station
 from fleet.models.carts import Cart
-from fleet.models.defects import Defect
+from fleet.models.defects import MOST_PHOTOS, Defect
 from fleet.models.photos import Photo
+from fleet.photo_forms import WithPhotos
 from people.models import Staff
 from people.roles import WORKSHOP
 
@@ -105,7 +106,7 @@ class LookForm(PhotoForm):
                 del self.fields[name]
 
 
-class RepairForm(PhotoForm):
+class RepairForm(VersionForm, WithPhotos):
     words = forms.CharField(
         label="What was done",
         max_length=2000,
@@ -118,10 +119,12 @@ class RepairForm(PhotoForm):
         widget=DayInput(),
         help_text="Its last day. After it the defect is told again by itself.",
     )
-    field_order = ("version", "words", "fix_ends_on", "photo", "kept_photo")
+    field_order = ("version", "words", "fix_ends_on", "kept_photos", "photos")
 
     def __init__(self, *args: Any, defect: Defect, **kwargs: Any) -> None:
         super().__init__(*args, defect=defect, **kwargs)
+        self.fields["photos"].label = "Photos after the repair"
+        self.fields["photos"].help_text = f"Up to {MOST_PHOTOS}."
         if defect.grade == "do_not_use":
             del self.fields["fix_ends_on"]
 

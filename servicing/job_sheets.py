@@ -83,7 +83,9 @@ def sheet_rows(defects: DefectQuerySet) -> DefectQuerySet:
         Prefetch("times", TimeOnJob.objects.select_related("by")),
         Prefetch(
             "steps",
-            DefectStep.objects.filter(after_state="repaired", photo__isnull=False).select_related("photo"),
+            DefectStep.objects.filter(after_state="repaired", photo__isnull=False)
+            .select_related("photo")
+            .prefetch_related("further_photos__photo"),
             to_attr="done_steps",
         ),
     )
@@ -185,7 +187,7 @@ def _sheet(defect: Defect, around: _Around) -> JobSheet:
         wanted=around.wanted.get(defect.check_key),
         photos=screens.photo_rows(list(defect.photos.all()), alt=f"{defect.title}: as it was told"),
         photos_after=screens.photo_rows(
-            [step.photo for step in defect.done_steps],  # type: ignore[attr-defined] # prefetched
+            [photo for step in defect.done_steps for photo in step.photos],  # type: ignore[attr-defined] # prefetched
             alt=f"{defect.title}: after the repair",
         ),
         lap=lap_svg(around.carts[defect.cart_id], defects=[defect], walk=False, id_prefix=f"lap-{defect.pk}"),

@@ -26,7 +26,7 @@ from people.refusals import Refusal
 from people.roles import WORKSHOP
 from servicing import job_sheets as reading
 from servicing.actions import extinguishers, parts, repairs, times
-from servicing.asking import refuse, take_in, typed_of
+from servicing.asking import blame, refuse, take_in, typed_of
 from servicing.forms import RepairForm, VersionForm
 from servicing.job_forms import CondemnForm, ExchangeForm, PartForm
 from servicing.models.jobs import PartUsed
@@ -112,17 +112,16 @@ def job_act(request: HttpRequest, defect_id: UUID, act: str) -> HttpResponse:
     if request.method != "POST":
         return redirect("servicing:job_sheet", defect.pk)
     at, by = timezone.now(), staff_of(request)
-    data, no_photo = take_in(request, by=by, at=at)
+    data, faults = take_in(request, by=by, at=at)
     form = _form_of(act, defect, data)
-    if form.is_valid() and not no_photo:
+    if form.is_valid() and not faults:
         try:
             messages.success(request, ACTS[act](defect, form, by=by, at=at))
         except Refusal as no:
             refuse(form, no)
         else:
             return redirect("servicing:job_sheet", defect.pk)
-    if no_photo:
-        form.add_error("photo", no_photo)
+    blame(form, faults)
     return _page(request, defect, at=at, failed={act: form})
 
 

@@ -22,10 +22,11 @@ from fleet.sentences import readiness_sentence
 from people.models import Staff
 from people.roles import WORKSHOP
 from people.templatetags.screen import clock_words, day, day_year
-from people.yard import yard_day
+from people.yard import yard_day, yard_policy
 from servicing import offers, screens
 from servicing.actions.parts import PART_TAKEN
 from servicing.actions.repairs import TEMPORARY_FIX
+from servicing.asking import PHOTO_FIELDS
 from servicing.forms import STEP_FORMS, VersionForm, other_words
 from servicing.models.jobs import PartUsed
 from servicing.returning import came_back, with_return
@@ -76,7 +77,7 @@ def _typed_lines(form: Form) -> list[tuple[str, str]]:
     return [
         (str(field.label), str(field.value()))
         for field in form.visible_fields()
-        if field.value() and field.name != "photo"
+        if field.value() and field.name not in PHOTO_FIELDS
     ]
 
 
@@ -150,7 +151,9 @@ def _stops(defect: Defect, answer: Readiness) -> str:
     if any(passed.blocker.record.id == defect.pk for passed in answer.passed):
         return "It is passed by authority: the cart goes, and the pass is printed on its certificate."
     if any((one.record.id, one.code) == (defect.pk, "defect.unseen") for one in answer.cautions):
-        return "It is repaired, and nobody else has seen it yet: the cart works on for a week at most, or until its next gate."
+        count = yard_policy().unseen_for.days
+        days = "a day" if count == 1 else f"{count} days"
+        return f"It is repaired, and nobody else has seen it yet: the cart works on for {days} at most, or until its next gate."
     if any((one.record.id, one.due_at is None) == (defect.pk, False) for one in answer.cautions):
         return "The cart may go, but this must be repaired while it is out."
     return "It does not stop the cart."
@@ -165,7 +168,7 @@ def defect_page(
     _, answer = answers_for([cart], at=at)[cart]
     sheets = _sheets(defect, person, failed, on=yard_day(at))
     again = Defect.objects.filter(source_kind=TEMPORARY_FIX, source_id=defect.pk).first()
-    steps = list(defect.steps.select_related("photo"))
+    steps = list(defect.steps.select_related("photo").prefetch_related("further_photos__photo"))
     gone = failed is not None and failed[0] not in {sheet.offer.key for sheet in sheets}
     return {
         "page_title": f"{defect.title}, {cart.fleet_number}",

@@ -182,14 +182,14 @@ def _step_what(step: DefectStep) -> str:
 
 
 def step_rows(steps: Sequence[DefectStep]) -> list[dict[str, object]]:
-    """What happened to a defect, oldest first, for components/steps.html (steps with their photo loaded)."""
+    """What happened to a defect, oldest first, for components/steps.html (steps with their photos loaded)."""
     return [
         {
             "what": _step_what(step),
             "who_when": f"{step.by_words}, {day(step.at)}, {clock_words(step.at)}",
             "words": step.words,
-            "photos": photo_rows([step.photo], alt=f"{_step_what(step)}: the photo kept with this step")
-            if step.photo and step.before_state
+            "photos": photo_rows(step.photos, alt=f"{_step_what(step)}: a photo kept with this step")
+            if step.before_state
             else [],
         }
         for step in steps

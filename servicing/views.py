@@ -28,7 +28,7 @@ from people.roles import EVERYBODY, MANAGERS, WALKERS, WORKSHOP
 from people.yard import yard_day
 from servicing import equipment, forms, offers, pages, screens, tables
 from servicing.actions import closing, grading, repairs
-from servicing.asking import refuse, take_in, typed_of
+from servicing.asking import Faults, blame, refuse, take_in, typed_of
 from servicing.bulk_forms import TogetherForm
 from servicing.models.jobs import TimeOnJob
 from servicing.queue_filter import QueueFilter
@@ -118,9 +118,9 @@ def defect_step(request: HttpRequest, defect_id: UUID, step: str) -> HttpRespons
         return redirect("servicing:defect_detail", defect.pk)
     if not by.has_role(offers.BY_KEY[step].roles):
         raise PermissionDenied
-    data, refused = take_in(request, by=by, at=at)
+    data, faults = take_in(request, by=by, at=at)
     form = forms.STEP_FORMS[step](data, defect=defect, auto_id=f"{step}_%s")
-    if form.is_valid() and not refused:
+    if form.is_valid() and not faults:
         try:
             ACTS[step](defect=defect, **typed_of(form), by=by, at=at)
         except Refusal as no:
@@ -130,8 +130,7 @@ def defect_step(request: HttpRequest, defect_id: UUID, step: str) -> HttpRespons
                 request, f"{defect.title} on {defect.cart.fleet_number} {offers.BY_KEY[step].done}."
             )
             return redirect("servicing:defect_detail", defect.pk)
-    if refused:
-        form.add_error("photo", refused)
+    blame(form, faults)
     context = pages.defect_page(defect.pk, person=by, at=at, failed=(step, form))
     return render(request, "servicing/defect_detail.html", context, status=422)
 
@@ -141,13 +140,13 @@ def defect_step(request: HttpRequest, defect_id: UUID, step: str) -> HttpRespons
 def defect_add(request: HttpRequest) -> HttpResponse:
     """Tell a defect by hand. Anybody of the yard may; the workshop takes it from there."""
     at, by = timezone.now(), staff_of(request)
-    refused = ""
+    faults: Faults = []
     if request.method == "POST":
-        data, refused = take_in(request, by=by, at=at)
+        data, faults = take_in(request, by=by, at=at)
         form = forms.TellForm(data)
     else:
         form = forms.TellForm(initial={"cart": request.GET.get("cart", "")})
-    if form.is_valid() and not refused:
+    if form.is_valid() and not faults:
         try:
             defect = _tell(form.cleaned_data, by=by, at=at)
         except Refusal as no:
@@ -155,8 +154,7 @@ def defect_add(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, f"The workshop is told: {defect.title} on {defect.cart.fleet_number}.")
             return redirect("servicing:defect_detail", defect.pk)
-    if refused:
-        form.add_error("photo", refused)
+    blame(form, faults)
     context = {"page_title": "Tell the workshop of a defect", "form": form}
     return render(request, "servicing/defect_form.html", context, status=422 if form.errors else 200)
 

@@ -35,11 +35,11 @@ def typed_moment(moment):
     return moment.astimezone(yard_policy().zone).strftime("%Y-%m-%dT%H:%M")
 
 
-def small_photo():
+def small_photo(name="cut.jpg", *, colour="red"):
     """A photo as a form posts it, new each time: a posted file is read to its end."""
     raw = BytesIO()
-    Image.new("RGB", (64, 48), "red").save(raw, "JPEG")
-    return SimpleUploadedFile("cut.jpg", raw.getvalue(), "image/jpeg")
+    Image.new("RGB", (64, 48), colour).save(raw, "JPEG")
+    return SimpleUploadedFile(name, raw.getvalue(), "image/jpeg")
 
 
 def saved(client, address, **query):

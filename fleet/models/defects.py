@@ -27,6 +27,8 @@ CLOSED_STATES = ("verified", "no_fault_found", "same_as")
 # Put off once and again at most twice; a watch is renewed at most twice.
 MOST_PUT_OFF = 3
 MOST_RENEWALS = 2
+# Kept of one repair. Common practice, no source.
+MOST_PHOTOS = 6
 
 
 class Defect(Row):
@@ -226,3 +228,33 @@ class DefectStep(SealedRow):
 
     def __str__(self) -> str:
         return f"{self.defect_id}: {self.before_state} to {self.after_state}"
+
+    @property
+    def photos(self) -> list[Photo]:
+        """Its photos in their order; further_photos are loaded with theirs before many are asked."""
+        first = [self.photo] if self.photo else []
+        return first + [one.photo for one in self.further_photos.all()]
+
+
+class DefectStepPhoto(SealedRow):
+    """A photo of a step after its first."""
+
+    step = models.ForeignKey(DefectStep, on_delete=models.PROTECT, related_name="further_photos")
+    photo = models.ForeignKey(Photo, on_delete=models.PROTECT, related_name="+")
+    # Counted from the step's own photo, which is the first.
+    place = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["place"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(fields=["step", "place"], name="fleet_stepphoto_one_a_place"),
+            models.UniqueConstraint(fields=["step", "photo"], name="fleet_stepphoto_kept_once"),
+            models.CheckConstraint(
+                condition=models.Q(place__gte=2, place__lte=MOST_PHOTOS),
+                name="fleet_stepphoto_six_at_most",
+                violation_error_message="At most six photos are kept of one repair.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.step_id}: photo {self.place}"

@@ -77,6 +77,25 @@ def photo_of(form: WithPhoto, *, by: Staff, at: datetime) -> Photo | None:
     return kept
 
 
+def photos_taken_in(
+    request: HttpRequest, *, by: Staff, at: datetime, most: int | None = None
+) -> tuple[list[str], list[str]]:
+    """The ids of a posted form's photos, those kept before first and each sent one taken in at once, so that no fault elsewhere
+    loses it; and a sentence for each file that was not. most: how many there may be; None: any number."""
+    kept, faults = dict.fromkeys(request.POST.getlist("kept_photos")), []
+    for file in request.FILES.getlist("photos"):
+        if most is not None and len(kept) >= most:
+            faults.append(
+                f"“{file.name}” was not kept: {most} photos are the most. Untick one, then send it again."
+            )
+            continue
+        try:
+            kept[str(keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at).pk)] = None
+        except PhotoRefused as refusal:
+            faults.append(f"“{file.name}” was not kept. {refusal.sentence}")
+    return list(kept), faults
+
+
 def form_page(
     request: HttpRequest,
     form: forms.Form,

@@ -12,9 +12,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.actions.photos import keep_photo
-from fleet.photos.refusals import PhotoRefused
 from fleet.sentences import readiness_sentence
+from fleet.views.asking import photos_taken_in
 from hire import screens
 from hire.actions import gate
 from hire.forms import BackForm, HandoverForm
@@ -28,14 +27,9 @@ from people.refusals import Refusal
 def _bound(request: HttpRequest, *, by: Staff, at: datetime) -> HandoverForm:
     """The form as posted, its photos taken in first, so that a fault elsewhere does not send anybody out to take them
     again. A photo that is refused is a fault of its field."""
-    data, faults = request.POST.copy(), []
-    kept = data.getlist("kept_photos")
-    for file in request.FILES.getlist("photos"):
-        try:
-            kept.append(str(keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at).pk))
-        except PhotoRefused as no:
-            faults.append(no.sentence)
-    data.setlist("kept_photos", list(dict.fromkeys(kept)))
+    data = request.POST.copy()
+    kept, faults = photos_taken_in(request, by=by, at=at)
+    data.setlist("kept_photos", kept)
     form = HandoverForm(data)
     for sentence in faults:
         form.add_error("photos", sentence)

@@ -112,7 +112,9 @@ def assess_defect(
         defect.state = "assessed"
     told = f"{words.strip()} Second person: {second_name.strip()}." if eased else words
     event = Event.DEFECT_REGRADED if eased else Event.DEFECT_LOOKED_AT
-    return keep_step(defect, before, event=event, words=told.strip(), by=by, at=at, photo=photo)
+    return keep_step(
+        defect, before, event=event, words=told.strip(), by=by, at=at, photos=[photo] if photo else []
+    )
 
 
 @transaction.atomic

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime
 
 from django.db import transaction
@@ -9,7 +10,7 @@ from django.db import transaction
 from fleet.actions.defects import tell_defect
 from fleet.actions.limits import end_limits_of, set_limit
 from fleet.actions.locks import lock_cart
-from fleet.models.defects import Defect
+from fleet.models.defects import MOST_PHOTOS, Defect
 from fleet.models.photos import Photo
 from fleet.models.standing import Limit
 from people.journal.events import Event
@@ -41,6 +42,12 @@ class FixNotTemporary(Refusal):
     """A "do not use" is repaired for good, or its grade is eased by two people first."""
 
     field = "fix_ends_on"
+
+
+class TooManyPhotos(Refusal):
+    """More photos came of a repair than are kept of one."""
+
+    field = "photos"
 
 
 class FixEnded(Refusal):
@@ -84,14 +91,15 @@ def record_repair(
     words: str,
     by: Staff,
     at: datetime,
-    photo: Photo | None = None,
+    photos: Sequence[Photo] = (),
     fix_ends_on: date | None = None,
 ) -> Defect:
     """Record a repair as done; it waits for a second look. Until then the cart stays as it is, but for what
     fleet.holding.unseen_until lets work on. Whoever is on the job comes off it.
 
+    photos: after the repair, in order, each once; none lets no cart work on unseen.
     fix_ends_on: the last day of a temporary fix, after which the defect is told again; never for "do not use".
-    NotAllowed; ChangedMeanwhile; WrongState; WordsWanted; FixNotTemporary; DateWanted.
+    NotAllowed; ChangedMeanwhile; WrongState; WordsWanted; TooManyPhotos; FixNotTemporary; DateWanted.
     """
     if not by.has_role(WORKSHOP):
         raise NotAllowed("Fitters and managers record repairs.")
@@ -99,6 +107,12 @@ def record_repair(
     demand(defect, "assessed", "in_repair")
     if not words.strip():
         raise WordsWanted("Write what was done: parts, settings, readings. The next person relies on it.")
+    photos = list(dict.fromkeys(photos))
+    if len(photos) > MOST_PHOTOS:
+        raise TooManyPhotos(
+            f"{len(photos)} photos came of the repair of {defect.title.lower()} on {defect.cart.fleet_number}, "
+            f"and {MOST_PHOTOS} are kept. Leave some out."
+        )
     if fix_ends_on is not None:
         _check_temporary(defect, fix_ends_on, at=at)
     before = (defect.state, defect.grade)
@@ -110,7 +124,9 @@ def record_repair(
         at,
         words.strip(),
     )
-    return keep_step(defect, before, event=Event.REPAIR_DONE, words=words.strip(), by=by, at=at, photo=photo)
+    return keep_step(
+        defect, before, event=Event.REPAIR_DONE, words=words.strip(), by=by, at=at, photos=photos
+    )
 
 
 @transaction.atomic
@@ -139,7 +155,13 @@ def give_second_look(
     end_limits_of(defect=defect, at=at)
     listen(defect, at=at)
     return keep_step(
-        defect, before, event=Event.REPAIR_SECOND_LOOK, words=words.strip(), by=by, at=at, photo=photo
+        defect,
+        before,
+        event=Event.REPAIR_SECOND_LOOK,
+        words=words.strip(),
+        by=by,
+        at=at,
+        photos=[photo] if photo else [],
     )
 
 

@@ -6,9 +6,10 @@ defect cannot overwrite each other unseen.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
-from fleet.models.defects import Defect, DefectStep
+from fleet.models.defects import Defect, DefectStep, DefectStepPhoto
 from fleet.models.photos import Photo
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
@@ -73,12 +74,12 @@ def keep_step(
     words: str,
     by: Staff,
     at: datetime,
-    photo: Photo | None = None,
+    photos: Sequence[Photo] = (),
 ) -> Defect:
-    """Save the changed defect with its step and its one journal entry."""
+    """Save the changed defect with its step, its photos in their order and its one journal entry."""
     defect.version += 1
     defect.save()
-    DefectStep(
+    step = DefectStep(
         defect=defect,
         at=at,
         by=by,
@@ -89,8 +90,13 @@ def keep_step(
         after_grade=defect.grade,
         event=event,
         words=words,
-        photo=photo,
-    ).save(force_insert=True)
+        photo=photos[0] if photos else None,
+    )
+    step.save(force_insert=True)
+    DefectStepPhoto.objects.bulk_create(
+        DefectStepPhoto(step=step, photo=photo, place=place)
+        for place, photo in enumerate(photos[1:], start=2)
+    )
     write_journal(
         event=event,
         subject=("defect", defect.pk),
@@ -103,7 +109,7 @@ def keep_step(
             "grade": [before[1], defect.grade],
             "due_on": defect.due_on,
             "words": words,
-            "photo": photo.original_sha256 if photo else None,
+            "photos": [photo.original_sha256 for photo in photos],
         },
     )
     return defect

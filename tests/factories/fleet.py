@@ -22,6 +22,7 @@ from fleet.models.photos import Photo
 from fleet.models.standing import Hold, Limit, Pass
 from fleet.models.wheels import TreadReading, Tyre, TyreFitting, WheelPosition
 from fleet.wheel_places import GroupPlan, planned_positions
+from people.journal.events import Event
 from tests.factories.people import StaffFactory
 
 JOINED_AT = datetime(2026, 1, 5, 22, 0, tzinfo=UTC)
@@ -288,6 +289,24 @@ class DefectFactory(DjangoModelFactory):
             after_grade=self.grade,
             words=self.words,
         )
+
+
+class RepairStepFactory(DjangoModelFactory):
+    """The repair of a defect that is done, with its photo."""
+
+    class Meta:
+        model = DefectStep
+
+    defect = factory.SubFactory(DefectFactory, state="repaired")
+    at = factory.SelfAttribute("defect.repaired_at")
+    by = factory.SelfAttribute("defect.repaired_by")
+    by_words = factory.LazyAttribute(lambda made: f"{made.by.full_name}, {made.by.role_label.lower()}")
+    before_state = "in_repair"
+    after_state = "repaired"
+    before_grade = factory.SelfAttribute("defect.grade")
+    after_grade = factory.SelfAttribute("defect.grade")
+    event = Event.REPAIR_DONE
+    photo = factory.SubFactory(PhotoFactory)
 
 
 class HoldFactory(DjangoModelFactory):

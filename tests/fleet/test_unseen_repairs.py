@@ -1,14 +1,13 @@
 """The second tier of second looks (common practice, no source): bulbs, mirrors, decals, hoses, jets, closed by the fitter with a
-photo, let a cart at work go on for a week, or until its next gate. Brakes, steering, wheels and the like never."""
+photo, let a cart at work go on for the yard's days, a week, or until its next gate. Brakes, steering, wheels and the like never."""
 
 from datetime import time, timedelta
 
 import pytest
 
-from fleet.models.defects import DefectStep
 from fleet.readiness import Caution, Window, readiness
-from people.yard import at_local, yard_day
-from tests.factories.fleet import CartFactory, DefectFactory, PhotoFactory
+from people.yard import at_local, yard_day, yard_policy
+from tests.factories.fleet import CartFactory, DefectFactory, RepairStepFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW
 
@@ -26,10 +25,7 @@ def repaired(*, days_ago=1, has_photo=True, grade="do_not_use", **kwargs):
     defect = DefectFactory(
         cart=CartFactory(), grade=grade, state="repaired", title="Jet blocked", **told | kwargs
     )
-    DefectStep(
-        defect=defect, at=at, by=by, by_words=by.full_name, before_state="in_repair", after_state="repaired", before_grade=grade,
-        after_grade=grade, event="fleet.repair.done", photo=PhotoFactory() if has_photo else None,
-    ).save(force_insert=True)  # fmt: skip
+    RepairStepFactory(defect=defect, **({} if has_photo else {"photo": None}))
     return defect
 
 
@@ -56,6 +52,20 @@ def test_the_next_gate_stops_it():
     ("days_ago", "code"), [(6.9, "defect.unseen"), (7, "defect.do_not_use"), (30, "defect.do_not_use")]
 )
 def test_it_ends_after_a_week(days_ago, code):
+    assert codes(repaired(days_ago=days_ago)) == {code}
+
+
+@pytest.fixture
+def three_days(settings):
+    """A yard that lets such a cart go on for three days."""
+    settings.YARD_UNSEEN_DAYS = 3
+    yard_policy.cache_clear()
+    yield
+    yard_policy.cache_clear()
+
+
+@pytest.mark.parametrize(("days_ago", "code"), [(2.9, "defect.unseen"), (3, "defect.do_not_use")])
+def test_how_long_is_the_yard_s_to_say(three_days, days_ago, code):
     assert codes(repaired(days_ago=days_ago)) == {code}
 
 
@@ -90,3 +100,4 @@ def test_a_temporary_fix_ends_it_on_its_last_day(days, code):
     if isinstance(found, Caution):
         week, end_of_fix = NOW + timedelta(days=6), at_local(last_day + timedelta(days=1), time.min)
         assert found.due_at == min(week, end_of_fix)
+        assert f"Good until {min(yard_day(week), last_day):%d %b} or the next gate." in found.sentence

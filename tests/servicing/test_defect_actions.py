@@ -165,7 +165,7 @@ def test_a_repair_names_who_did_it_and_waits(people):
     defect, fitter, photo = DefectFactory(state="in_repair"), people[Role.FITTER], fresh_photo()
 
     done = repairs.record_repair(
-        defect=defect, version=1, words=" New tyre. ", by=fitter, at=NOW, photo=photo
+        defect=defect, version=1, words=" New tyre. ", by=fitter, at=NOW, photos=[photo]
     )
 
     done.refresh_from_db()

@@ -103,7 +103,7 @@ def test_a_whole_repair_goes_through_the_pages(people, sign_in):
 
     started = client.post(step_of(defect, "start"), {"version": 1}, follow=True)
     assert f"{defect.title} on {defect.cart.fleet_number} is on the job." in text_of(started)
-    client.post(step_of(defect, "repair"), {"version": 2, "words": "New tyre.", "photo": small_photo()})
+    client.post(step_of(defect, "repair"), {"version": 2, "words": "New tyre.", "photos": small_photo()})
     client.force_login(people[Role.YARD_HAND])
     closed = client.post(step_of(defect, "second-look"), {"version": 3, "words": ""}, follow=True)
 
@@ -178,7 +178,9 @@ def test_a_refused_form_keeps_what_was_typed_and_the_photo_that_was_sent(people,
         ("limit", "reported", {"words": "No cannon.", "how_isolated": "", "tag_number": "L1"}),
         ("start", "reported", {"version": ""}),
         ("start", "reported", {"version": "one"}),
-        ("repair", "in_repair", {"words": "Done.", "kept_photo": "not-a-photo"}),
+        ("repair", "in_repair", {"words": "Done.", "kept_photos": "not-a-photo"}),
+        ("repair", "in_repair", {"words": "Done.", "kept_photos": "5e1f0d2c-8a43-4b8e-9f0e-0d6f4a1f2b3c"}),
+        ("second-look", "repaired", {"words": "Holds.", "kept_photo": "not-a-photo"}),
     ],
 )
 def test_bad_input_changes_nothing_and_comes_back_with_its_fault(people, sign_in, step, state, typed):
@@ -198,11 +200,11 @@ def test_a_file_that_is_no_photo_is_refused_in_words(people, sign_in):
     file = SimpleUploadedFile("photo.jpg", b"<svg onload=alert(1)>", "image/jpeg")
 
     answer = sign_in(people[Role.FITTER]).post(
-        step_of(defect, "repair"), {"version": 1, "words": "Done.", "photo": file}
+        step_of(defect, "repair"), {"version": 1, "words": "Done.", "photos": file}
     )
 
     assert answer.status_code == 422
-    assert answer.context["form"].errors["photo"]
+    assert answer.context["form"].errors["photos"]
     assert "Done." in text_of(answer)
     assert not Photo.objects.exists()
 

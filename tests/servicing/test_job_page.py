@@ -41,7 +41,7 @@ def test_a_job_goes_from_on_to_handed_back_on_its_sheet(people, sign_in):
     sheet = text_of(client.get(job_of(defect)))
     done = client.post(
         job_of(defect, "done"),
-        {"version": version_of(defect), "words": "New hose.", "photo": small_photo(),
+        {"version": version_of(defect), "words": "New hose.", "photos": small_photo(),
          "fix_ends_on": (today() + 9 * DAY).isoformat()},
         follow=True,
     )  # fmt: skip
@@ -63,11 +63,11 @@ def test_handing_back_without_words_keeps_the_photo_and_says_so(people, sign_in)
     defect = DefectFactory(state="in_repair")
 
     answer = sign_in(people[Role.FITTER]).post(
-        job_of(defect, "done"), {"version": 1, "words": " ", "photo": small_photo()}
+        job_of(defect, "done"), {"version": 1, "words": " ", "photos": small_photo()}
     )
 
     assert answer.status_code == 422
-    assert "The photo you sent is kept" in text_of(answer)
+    assert "Photos that came" in text_of(answer)
 
 
 def test_a_sheet_from_before_a_change_goes_on_no_job_and_the_next_press_does(people, sign_in):
