@@ -10,6 +10,8 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
 from fleet.models.carts import Cart
 from fleet.sentences import moment_words
+from fleet.water.history import NEVER
+from fleet.water_standing import standing_of
 from hire.actions.site import expires_at, subject_of
 from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.customers import Customer
@@ -39,6 +41,12 @@ class CartPromised(Refusal):
 
 class CartNotInFleet(Refusal):
     """The cart has left the fleet."""
+
+    field = "cart"
+
+
+class NotForDrinkingWater(Refusal):
+    """The hire is for potable water, and the cart's tank may not carry it."""
 
     field = "cart"
 
@@ -79,6 +87,7 @@ def make_agreement(
     works_on: str,
     pre_start_book: str,
     shifts_a_day: int = 1,
+    water: str = "any",
     order_number: str,
     cart: Cart,
     starts_at: datetime,
@@ -88,7 +97,7 @@ def make_agreement(
 ) -> Line:
     """Make a hire agreement with its first cart and return that line.
 
-    NotAllowed; CustomerStopped; and what add_line refuses.
+    water: "any" or "potable". NotAllowed; CustomerStopped; and what add_line refuses.
     """
     _check(by)
     if customer.is_stopped:
@@ -102,6 +111,7 @@ def make_agreement(
         works_on=works_on,
         pre_start_book=pre_start_book,
         shifts_a_day=shifts_a_day,
+        water=water,
         time_zone=settings.YARD_TIME_ZONE,
         rule_set=yard_policy().rule_set,
         made_at=at,
@@ -165,6 +175,11 @@ def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: dat
         )
     # Two inserts that exclude each other wait for one another and deadlock, so desks take turns at a cart.
     Cart.objects.select_for_update(of=("self",)).get(pk=cart.pk)
+    # A tank that only wants sanitising may be promised: it is held at the gate until that is done.
+    if agreement.water == "potable" and (tank := standing_of(cart)).verdict == NEVER:
+        raise NotForDrinkingWater(
+            f"{cart.fleet_number} is not for potable water: {tank.sentence} {tank.clear_words}."
+        )
     if clash := clash_sentence(cart, starts_at, ends_at, at=at):
         raise CartPromised(clash)
     line = Line(agreement=agreement, cart=cart, promised=DateTimeTZRange(starts_at, ends_at))
@@ -185,7 +200,8 @@ def _promise(agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: dat
 def add_line(
     *, agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime
 ) -> Line:
-    """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; CartPromised."""
+    """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet;
+    NotForDrinkingWater; CartPromised."""
     _check(by)
     line = _promise(agreement, cart, starts_at, ends_at, at)
     _write(Event.LINE_ADDED, line, by=by, at=at)
