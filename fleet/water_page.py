@@ -14,7 +14,7 @@ from fleet.models.carts import Cart
 from fleet.models.water import Sanitising, WaterCarried
 from fleet.water.history import AFTER, MAY, NEVER, Standing
 from fleet.water_standing import CAUTION, standing_of
-from people.yard import yard_day
+from people.templatetags.screen import day_year
 
 LATEST = 5
 VERDICTS = {
@@ -55,7 +55,7 @@ def _sanitising(row: Sanitising) -> WaterLine:
     test = "No test of its water is on record."
     if row.tested_at is not None:
         result = "passed" if row.test_passed else "failed"
-        test = f"Test {result}, sample of {yard_day(row.tested_at):%d %b %Y}: {row.test_words.rstrip('.')}."
+        test = f"Test {result}, sample of {day_year(row.tested_at)}: {row.test_words.rstrip('.')}."
     return WaterLine(
         row,
         row.done_at,
