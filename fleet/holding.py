@@ -15,6 +15,8 @@ from fleet.models.equipment import STOPS_ALWAYS, STOPS_ON_ROAD, Document
 from fleet.models.standing import Hold, Limit
 from fleet.querysets import DefectQuerySet
 from fleet.readiness import Blocker, Caution, Findings, GoesWith, Record, Window
+from fleet.water_standing import blocker as water_blocker
+from fleet.water_standing import standings
 from people.journal.events import Event
 from people.roles import MANAGERS, Role
 from people.yard import at_local, yard_day, yard_policy
@@ -187,10 +189,21 @@ def _documents(
                     _document(piles[cart.pk], cart, paper, windows[cart.pk])
 
 
+def _water(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile]) -> None:
+    asked = [cart for cart in carts if windows[cart.pk].is_potable]
+    if not asked:
+        return
+    found = standings(asked)
+    for cart in asked:
+        if stops := water_blocker(cart, found[cart.pk]):
+            piles[cart.pk].blockers.append(stops)
+
+
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """Four queries however many carts: limits, defects, holds, documents."""
+    """Four queries however many carts: limits, defects, holds, documents; three more where one is wanted for potable water."""
     piles: defaultdict[UUID, _Pile] = defaultdict(_Pile)
     _defects(carts, windows, piles)
     _holds(carts, piles)
     _documents(carts, windows, piles)
+    _water(carts, windows, piles)
     return {cart_id: pile.findings() for cart_id, pile in piles.items()}

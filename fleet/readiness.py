@@ -38,6 +38,8 @@ class Window:
     # False: nobody takes the cart through the gate for this window, since it is out already or is not promised. The
     # walks asked for at the gate are then not missed; everything else counts as ever.
     asks_gate: bool = True
+    # True: hired to carry drinking water, so the tank's history counts.
+    is_potable: bool = False
 
     def __post_init__(self) -> None:
         if self.end <= self.start:

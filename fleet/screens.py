@@ -18,7 +18,7 @@ from people.models import Staff
 from people.roles import WALKERS
 
 # A blocker whose record is the cart itself is dealt with on the cart's own page, in this section.
-SECTIONS = {"hold": "holds", "document": "papers", "extinguisher": "extinguishers"}
+SECTIONS = {"hold": "holds", "document": "papers", "extinguisher": "extinguishers", "water": "water"}
 LABELS = {
     "defect": "Open the defect",
     "hire_line": "Open the hire",

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from fleet.views import carts, gear, pictures, standing
+from fleet.views import carts, gear, pictures, standing, water
 
 app_name = "fleet"
 urlpatterns = [
@@ -25,6 +25,12 @@ urlpatterns = [
     path("extinguishers/<uuid:extinguisher_id>/used/", gear.extinguisher_used, name="extinguisher_used"),
     path("carts/<uuid:cart_id>/paper/", gear.document_add, name="document_add"),
     path("yard-papers/add/", gear.yard_document_add, name="yard_document_add"),
+    path("carts/<uuid:cart_id>/water/", water.water_list, name="water_list"),
+    path("carts/<uuid:cart_id>/water/fill/", water.water_fill, name="water_fill"),
+    path("carts/<uuid:cart_id>/water/sanitise/", water.tank_sanitise, name="tank_sanitise"),
+    path("water/<uuid:row_id>/strike/", water.water_strike, name="water_strike"),
+    path("sanitisings/<uuid:row_id>/test/", water.sanitising_test, name="sanitising_test"),
+    path("sanitisings/<uuid:row_id>/strike/", water.sanitising_strike, name="sanitising_strike"),
     path("carts/<uuid:cart_id>/hold/", standing.hold_place, name="hold_place"),
     path("holds/<uuid:hold_id>/lift/", standing.hold_lift, name="hold_lift"),
     path("carts/<uuid:cart_id>/pass/", standing.pass_give, name="pass_give"),

@@ -171,7 +171,13 @@ def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
 
 
 def _windows(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Window]:
-    window = Window(enquiry.start, enquiry.end, leaves_by=enquiry.leaves_by, works_on=enquiry.works_on)
+    window = Window(
+        enquiry.start,
+        enquiry.end,
+        leaves_by=enquiry.leaves_by,
+        works_on=enquiry.works_on,
+        is_potable=enquiry.is_potable,
+    )
     return {cart.pk: window for cart in carts}
 
 

@@ -9,7 +9,7 @@ from django import forms
 from fleet.gear import GEAR
 from hire.availability import ASKED_GEAR
 from hire.forms import PeriodForm, YardMoment
-from hire.models.agreements import LEAVES_BY, WORKS_ON
+from hire.models.agreements import LEAVES_BY, WATERS, WORKS_ON
 from hire.suiting import Enquiry
 
 DRIVES = [("0", "Any"), ("1", "One"), ("2", "Two")]
@@ -28,9 +28,10 @@ class EnquiryForm(PeriodForm):
     drive_axles = forms.TypedChoiceField(label="Driven axles", choices=DRIVES, coerce=int, required=False)
     leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY)
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
+    water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
     place_of_work = forms.CharField(label="Place of work", max_length=120, required=False)
     field_order = (
-        "litres", "starts_at", "ends_at", "place_of_work", "leaves_by", "works_on", "drive_axles", "gear",
+        "litres", "starts_at", "ends_at", "place_of_work", "leaves_by", "works_on", "water", "drive_axles", "gear",
     )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
@@ -45,6 +46,7 @@ class EnquiryForm(PeriodForm):
         return Enquiry(
             start=typed["starts_at"], end=typed["ends_at"], litres=typed["litres"] or 0, gear=frozenset(typed["gear"]),
             drive_axles=typed["drive_axles"] or 0, leaves_by=typed["leaves_by"], works_on=typed["works_on"],
+            is_potable=typed["water"] == "potable",
         )  # fmt: skip
 
 

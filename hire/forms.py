@@ -12,7 +12,14 @@ from django import forms
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
-from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, STAND_DOWN_KINDS, WORKS_ON
+from hire.models.agreements import (
+    LEAVES_BY,
+    PRE_START_BOOKS,
+    SHIFTS_A_DAY,
+    STAND_DOWN_KINDS,
+    WATERS,
+    WORKS_ON,
+)
 from hire.models.customers import Customer
 from people.yard import yard_policy
 
@@ -66,9 +73,15 @@ class AgreementForm(PeriodForm):
         initial=1,
         help_text="Day and night: a pre-start is owed for each shift.",
     )
+    water = forms.ChoiceField(
+        label="Water it carries",
+        choices=WATERS,
+        initial="any",
+        help_text="Potable only: the cart’s tank must have carried nothing else, and be sanitised and tested.",
+    )
     field_order = (
         "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
-        "pre_start_book", "shifts_a_day",
+        "water", "pre_start_book", "shifts_a_day",
     )  # fmt: skip
 
 

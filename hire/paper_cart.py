@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from fleet.models.carts import MeterReading
+from fleet.models.carts import Fitment, MeterReading
 from fleet.models.equipment import Document
 from fleet.tread_limits import withdrawal_limit
+from fleet.water_standing import standing_of
 from hire.paper_source import Source
 from inspections.certificates import parts
 from people.yard import yard_day, yard_policy
@@ -29,11 +30,19 @@ def build(source: Source) -> parts.Cart:
         axles=f"{axles} axles",
         steering_side=cart.get_steering_side_display().lower(),
         gear=tuple(
-            parts.Gear(name=row.get_kind_display(), detail=row.details)
+            parts.Gear(name=row.get_kind_display(), detail=_gear_words(source, row))
             for row in cart.fitments.all()
             if row.removed_on is None
         ),
     )
+
+
+def _gear_words(source: Source, fitted: Fitment) -> str:
+    """What is written of it; of the tank of a potable hire also how it was last sanitised."""
+    if fitted.kind != "potable_tank" or source.line.agreement.water != "potable":
+        return fitted.details
+    standing = standing_of(source.cart)
+    return f"{fitted.details} {standing.sentence}".strip()
 
 
 def readings(source: Source) -> tuple[parts.Reading, ...]:

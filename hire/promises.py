@@ -33,6 +33,7 @@ def window_of(line: Line) -> Window:
         leaves_by=line.agreement.leaves_by,
         works_on=line.agreement.works_on,
         line_id=line.pk,
+        is_potable=line.agreement.water == "potable",
     )
 
 
@@ -109,7 +110,7 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
     rows = lines.annotate(stood_down=ArraySubquery(stood_down)).values_list(
         "pk", "cart_id", "promised__startswith", "promised__endswith", "handed_over_at", "back_at", "stood_down",
         "agreement__leaves_by", "agreement__works_on", "agreement__customer__name", "agreement__place_of_work",
-        "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day",
+        "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day", "agreement__water",
     )  # fmt: skip
     for (
         line_id,
@@ -126,8 +127,16 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         book,
         zone,
         shifts,
+        water,
     ) in rows:
-        window = Window(starts, ends, leaves_by=leaves_by, works_on=works_on, line_id=line_id)
+        window = Window(
+            starts,
+            ends,
+            leaves_by=leaves_by,
+            works_on=works_on,
+            line_id=line_id,
+            is_potable=water == "potable",
+        )
         is_out = left_at is not None and back_at is None
         shift = (
             running_shift(hours_of(zone, shifts), handed_over_at=left_at, stood_down=frozenset(days), at=at)

@@ -100,6 +100,7 @@ def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         "walk_url": walk_url(cart.pk) if person.has_role(WALKERS) else "",
         "may_manage": person.has_role(MANAGERS),
         "may_work": person.has_role(WORKSHOP),
+        "may_tell_water": person.has_role(WALKERS),
         "may_keep_papers": person.has_role(FLEET_ONLY),
     }
     return render(request, "fleet/cart_detail.html", context)

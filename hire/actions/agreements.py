@@ -9,6 +9,8 @@ from django.db import IntegrityError, connection, transaction
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
 from fleet.models.carts import Cart
+from fleet.water.history import NEVER
+from fleet.water_standing import standing_of
 from hire.actions.clashes import (
     AlreadyPencilled,
     CartPromised,
@@ -37,6 +39,12 @@ NUMBER_LOCK = 7_245_302
 
 class CartNotInFleet(Refusal):
     """The cart has left the fleet."""
+
+    field = "cart"
+
+
+class NotForDrinkingWater(Refusal):
+    """The hire is for potable water, and the cart's tank may not carry it."""
 
     field = "cart"
 
@@ -77,6 +85,7 @@ def make_agreement(
     works_on: str,
     pre_start_book: str,
     shifts_a_day: int = 1,
+    water: str = "any",
     order_number: str,
     cart: Cart,
     starts_at: datetime,
@@ -87,8 +96,8 @@ def make_agreement(
 ) -> Line:
     """Make a hire agreement with its first cart and return that line.
 
-    pencil: the cart was kept for this very caller, and is no longer. NotAllowed; CustomerStopped; PencilOver; and what
-    add_line refuses.
+    pencil: the cart was kept for this very caller, and is no longer. water: "any" or "potable". NotAllowed; CustomerStopped;
+    PencilOver; and what add_line refuses.
     """
     _check(by)
     if customer.is_stopped:
@@ -102,6 +111,7 @@ def make_agreement(
         works_on=works_on,
         pre_start_book=pre_start_book,
         shifts_a_day=shifts_a_day,
+        water=water,
         time_zone=settings.YARD_TIME_ZONE,
         rule_set=yard_policy().rule_set,
         made_at=at,
@@ -152,6 +162,11 @@ def promise_cart(
     # Two inserts that exclude each other wait for one another and deadlock, so desks take turns at a cart.
     Cart.objects.select_for_update(of=("self",)).get(pk=cart.pk)
     end_lapsed(cart, at=at)
+    # A tank that only wants sanitising may be promised: it is held at the gate until that is done.
+    if agreement.water == "potable" and (tank := standing_of(cart)).verdict == NEVER:
+        raise NotForDrinkingWater(
+            f"{cart.fleet_number} is not for potable water: {tank.sentence} {tank.clear_words}."
+        )
     if clash := clash_sentence(cart, starts_at, ends_at, at=at):
         raise CartPromised(clash)
     if other := pencil_sentence(cart, starts_at, ends_at, at=at):
@@ -174,8 +189,8 @@ def promise_cart(
 def add_line(
     *, agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime
 ) -> Line:
-    """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; CartPromised;
-    AlreadyPencilled."""
+    """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; NotForDrinkingWater;
+    CartPromised; AlreadyPencilled."""
     _check(by)
     line = promise_cart(agreement, cart, starts_at, ends_at, at)
     _write(Event.LINE_ADDED, line, by=by, at=at)

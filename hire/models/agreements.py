@@ -22,6 +22,7 @@ PRE_START_BOOKS = [
     ("system", "Their own system; a weekly copy"),
 ]
 STAND_DOWN_KINDS = [("rain", "Rain"), ("breakdown", "Breakdown")]
+WATERS = [("any", "Any water"), ("potable", "Potable only")]
 SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
 
 
@@ -36,6 +37,7 @@ class Agreement(Row):
         "Whose pre-start", max_length=6, choices=PRE_START_BOOKS, default="ours"
     )
     shifts_a_day = models.PositiveSmallIntegerField("Shifts a day", choices=SHIFTS_A_DAY, default=1)
+    water = models.CharField("Water carried", max_length=7, choices=WATERS, default="any")
     time_zone = models.CharField(max_length=40)
     rule_set = models.CharField(max_length=2)
     made_at = models.DateTimeField()
@@ -48,6 +50,11 @@ class Agreement(Row):
                 condition=models.Q(shifts_a_day__in=[number for number, _ in SHIFTS_A_DAY]),
                 name="hire_agreement_shifts_known",
                 violation_error_message="A cart works by day, or day and night.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(water__in=[water for water, _ in WATERS]),
+                name="hire_agreement_water_known",
+                violation_error_message="A hire carries any water, or potable water only.",
             ),
         ]
 

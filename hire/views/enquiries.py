@@ -26,7 +26,7 @@ from people.yard import at_local, yard_day, yard_policy
 
 STARTS = time(6)
 # What goes on from the question to the promise.
-CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "place_of_work")
+CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "water", "place_of_work")
 
 
 def _usual(at: datetime) -> dict[str, object]:
@@ -37,7 +37,7 @@ def _usual(at: datetime) -> dict[str, object]:
     starts_at = at_local(on, STARTS)
     return {
         "starts_at": starts_at, "ends_at": starts_at + timedelta(days=7), "leaves_by": "road", "works_on": "road",
-        "drive_axles": "0",
+        "drive_axles": "0", "water": "any",
     }  # fmt: skip
 
 

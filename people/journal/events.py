@@ -103,6 +103,11 @@ class Event(StrEnum):
     LINK_MADE = "hire.link.made"
     LINK_REVOKED = "hire.link.revoked"
     SITE_CODE_MADE = "hire.site_code.made"
+    WATER_CARRIED = "fleet.water.carried"
+    WATER_STRUCK = "fleet.water.struck"
+    TANK_SANITISED = "fleet.sanitising.recorded"
+    TANK_TESTED = "fleet.sanitising.tested"
+    SANITISING_STRUCK = "fleet.sanitising.struck"
 
 
 WORDING: dict[Event, str] = {
@@ -202,4 +207,9 @@ WORDING: dict[Event, str] = {
     Event.LINK_MADE: "made a customer link",
     Event.LINK_REVOKED: "ended a customer link",
     Event.SITE_CODE_MADE: "made a site code",
+    Event.WATER_CARRIED: "recorded what water the tank carried",
+    Event.WATER_STRUCK: "struck out a fill written down wrongly",
+    Event.TANK_SANITISED: "recorded the tank as sanitised",
+    Event.TANK_TESTED: "recorded the test of a sanitised tank",
+    Event.SANITISING_STRUCK: "struck out a sanitising written down wrongly",
 }

@@ -31,6 +31,7 @@ from tests.factories.fleet import (
     TyreFittingFactory,
 )
 from tests.factories.people import StaffFactory
+from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
@@ -195,6 +196,15 @@ CASES = {
     "fleet_limit_period_in_order": lambda: change(LimitFactory(), lifted_at=JOINED_AT),
     "fleet_photopart_start_once": two_parts_at_one_place,
     "fleet_meterreading_never_backwards": meter_backwards,
+    "fleet_water_source_known": lambda: WaterCarriedFactory(source="brine"),
+    "fleet_water_once_a_time": lambda: WaterCarriedFactory(cart=WaterCarriedFactory().cart, source="dam"),
+    "fleet_water_has_happened": lambda: WaterCarriedFactory(recorded_at=JOINED_AT),
+    "fleet_water_struck_by_somebody": lambda: change(WaterCarriedFactory(), struck_words="Wrong"),
+    "fleet_sanitising_once_a_time": lambda: SanitisingFactory(cart=SanitisingFactory().cart, minutes=5),
+    "fleet_sanitising_has_happened": lambda: SanitisingFactory(recorded_at=JOINED_AT),
+    "fleet_sanitising_figures_in_order": lambda: SanitisingFactory(minutes=0),
+    "fleet_sanitising_tested_after_it": lambda: SanitisingFactory(passed=True, tested_at=JOINED_AT),
+    "fleet_sanitising_struck_by_somebody": lambda: change(SanitisingFactory(), struck_words="Wrong"),
 }
 
 

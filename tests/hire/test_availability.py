@@ -1,6 +1,7 @@
 """What the yard answers a caller: who is free and suits, who is taken and by whom, with time kept between two hires."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.db import connection
@@ -11,6 +12,8 @@ from hire.suiting import Enquiry
 from people.yard import yard_policy
 from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory
 from tests.factories.hire import AT, LineFactory, PencilFactory
+from tests.factories.money import RateCardFactory
+from tests.factories.water import potable_cart
 
 pytestmark = pytest.mark.django_db
 
@@ -130,3 +133,20 @@ def test_the_answer_costs_the_same_for_three_carts_and_thirty():
         LineFactory(starts_at=START)
         CartFactory()
     assert cost() == first
+
+
+def test_a_tank_that_may_not_carry_drinking_water_is_no_answer_to_who_asks_for_it():
+    clean, other = potable_cart(at=AT - 9 * DAY), CartFactory()
+    found = asked(is_potable=True)
+    assert numbers(found.suiting) == [clean.fleet_number]
+    assert numbers(found.stopped) == [other.fleet_number]
+    assert found.stopped[0].answer.blockers[0].code == "water.potable"
+
+
+def test_a_card_says_what_it_costs():
+    """22 days: 3 x 1,450 + 290, docs/charges.md."""
+    CartFactory()
+    assert asked().suiting[0].price is None
+    RateCardFactory()
+    found = answer(Enquiry(START, START + 21 * DAY, litres=0), at=AT).suiting[0].price
+    assert (found.total, found.days) == (Decimal(4640), 22)

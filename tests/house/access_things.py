@@ -37,6 +37,7 @@ from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFa
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
+from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
 
@@ -129,6 +130,8 @@ def make_things(people, at) -> Things:
         check_told=DefectFactory(cart=cart, grade="watch", check_key="hose-weeps").check_key,
         part=PartUsed.objects.create(defect=late, words="Hose", used_at=at, used_by=people[Role.FITTER]).pk,
         photo=photo.pk,
+        water=WaterCarriedFactory(cart=cart).pk,
+        sanitising=SanitisingFactory(cart=cart).pk,
         alert=alert.pk,
         on_call=on_call.pk,
         sha256="a" * 64,

@@ -26,6 +26,7 @@ PURE_BY_CONTRACT = [
     "fleet.water.loading",
     "fleet.water.spraying",
     "fleet.water.dust",
+    "fleet.water.history",
     "servicing.intervals",
     "servicing.tread",
     "servicing.extinguishers",

@@ -6,6 +6,7 @@ from django.utils import timezone
 from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
+from config.demo.water import tanks
 from config.demo.weeks import hires, yard_rounds
 from config.demo.wheels import fit_tyres, wheel_work
 from config.demo.workshop import bench
@@ -30,6 +31,7 @@ class Command(BaseCommand):
         fit_tyres(world)
         script = Script()
         services(world, script)
+        tanks(world, script)
         yard_rounds(world, script)
         hires(world, script)
         bench(world, script)
