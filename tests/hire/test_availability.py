@@ -136,7 +136,7 @@ def test_the_answer_costs_the_same_for_three_carts_and_thirty():
 
 
 def test_a_tank_that_may_not_carry_drinking_water_is_no_answer_to_who_asks_for_it():
-    clean, other = potable_cart(at=AT - 9 * DAY), CartFactory()
+    clean, other = potable_cart(), CartFactory()
     found = asked(is_potable=True)
     assert numbers(found.suiting) == [clean.fleet_number]
     assert numbers(found.stopped) == [other.fleet_number]
