@@ -110,7 +110,7 @@ def what_would_free(
     if request.key not in asked.spans:
         raise ValueError(f"Booking {request.key} is not among the bookings given.")
     costs = costs_of(asked, cost)
-    held = asked.fixed
+    at = dict(chosen) | asked.fixed
     found = []
     for cart in asked.carts:
         if (request.key, cart.key) not in costs:
@@ -119,11 +119,11 @@ def what_would_free(
             one.key
             for one in asked.requests
             if one.key != request.key
-            and chosen.get(one.key) == cart.key
+            and at.get(one.key) == cart.key
             and clash(asked.spans[request.key], asked.spans[one.key], cart.apart)
         )
         periods = tuple(_periods_in_the_way(cart, asked.spans[request.key]))
-        found.append(InTheWay(cart.key, there, tuple(key for key in there if key in held), periods))
+        found.append(InTheWay(cart.key, there, tuple(key for key in there if key in asked.fixed), periods))
     return tuple(
         sorted(
             found,

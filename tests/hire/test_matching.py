@@ -154,14 +154,15 @@ def test_what_stands_in_the_way_is_told_cart_by_cart_the_fewest_first():
         booking("B4", 0, 3),
         booking("B5", 2, fixed_cart="WC-03"),
     ]
-    carts = [Cart("WC-01"), Cart("WC-02"), Cart("WC-03", workshop=(period(0),)), Cart("WC-04")]
-    chosen = {"B2": "WC-01", "B3": "WC-01", "B4": "WC-02", "B5": "WC-03"}
-    costs = {(one.key, cart): 1.0 for one in requests for cart in ("WC-01", "WC-02", "WC-03")}
+    carts = [Cart("WC-01"), Cart("WC-02"), Cart("WC-03"), Cart("WC-04", busy=(period(0),)), Cart("WC-05")]
+    chosen = {"B2": "WC-01", "B3": "WC-01", "B4": "WC-02"}
+    costs = {(one.key, cart.key): 1.0 for one in requests for cart in carts[:-1]}
     found = what_would_free(requests[0], requests=requests, carts=carts, cost=costs, chosen=chosen)
     assert found == (
         InTheWay("WC-02", ("B4",), (), ()),
         InTheWay("WC-01", ("B2", "B3"), (), ()),
-        InTheWay("WC-03", ("B5",), ("B5",), (period(0),)),
+        InTheWay("WC-03", ("B5",), ("B5",), ()),
+        InTheWay("WC-04", (), (), (period(0),)),
     )
 
 

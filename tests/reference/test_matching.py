@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.optimize import linear_sum_assignment
+from scipy.optimize import Bounds, LinearConstraint, linear_sum_assignment, milp
+from scipy.sparse import csr_array
 
+from hire import matching_solver
 from hire.matching import Cart, Request, assign, what_would_free
 
 PAGE = Path(__file__).parents[2] / "docs" / "matching.md"
@@ -131,6 +133,49 @@ def test_no_assignment_there_is_meets_more_or_costs_less(yard) -> None:
     assert set(found.moves) == {
         one.key for one in requests if one.present_cart not in (None, found.chosen.get(one.key))
     }
+
+
+def met_and_cost(spans, costs) -> tuple[int, float]:
+    """The same asked of the solver plainly: every two choices that shut each other out in a row of their own."""
+    pairs = sorted(costs)
+    rows = [
+        (a, b)
+        for a, b in itertools.combinations(range(len(pairs)), 2)
+        if pairs[a][0] == pairs[b][0]
+        or (pairs[a][1] == pairs[b][1] and near(spans[pairs[a][0]], spans[pairs[b][0]], 0))
+    ]
+    columns, each = np.ravel(rows), np.repeat(np.arange(len(rows)), 2)
+    table = csr_array((np.ones(len(columns)), (each, columns)), shape=(len(rows), len(pairs)))
+    found = milp(
+        [costs[pair] - NEVER / 1000 for pair in pairs],
+        integrality=np.ones(len(pairs)),
+        bounds=Bounds(0, 1),
+        constraints=LinearConstraint(table, -np.inf, 1),
+        options={"mip_rel_gap": 0},
+    )
+    taken = [pair for pair, x in zip(pairs, found.x, strict=True) if x > 0.5]
+    return len(taken), sum(costs[pair] for pair in taken)
+
+
+def test_the_search_that_is_left_finds_what_a_plain_model_finds(monkeypatch) -> None:
+    """30 bookings, too many for the carts; in some of these the relaxed problem stays in parts, and only these search."""
+    searched = []
+    monkeypatch.setattr(matching_solver, "milp", lambda *a, **more: searched.append(a) or milp(*a, **more))
+    for seed in range(10, 22):
+        chance = np.random.default_rng(seed)
+        carts = 6 + seed % 5
+        starts = chance.integers(0, 30, 30)
+        spans = list(zip(starts.tolist(), (starts + chance.integers(2, 12, 30)).tolist(), strict=True))
+        suits, table = chance.random((30, carts)) < 0.5, chance.uniform(0, 9, (30, carts))
+        costs = {(int(row), int(column)): float(table[row, column]) for row, column in np.argwhere(suits)}
+        requests = [
+            Request(n, MONDAY + start * DAY, MONDAY + end * DAY) for n, (start, end) in enumerate(spans)
+        ]
+        found = assign(requests, [Cart(n) for n in range(carts)], costs)
+        most, least = met_and_cost(spans, costs)
+        assert found.is_best
+        assert (len(found.chosen), found.cost) == (most, pytest.approx(least, abs=1e-6))
+    assert searched
 
 
 def tables() -> list[list[dict[str, str]]]:
