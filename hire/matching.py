@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hire.matching_input import (
     Asked,
@@ -81,16 +81,7 @@ def assign(
     from hire.matching_ways import best_ways  # noqa: PLC0415
 
     found, is_best = best_ways(asked, weights, patience_s=patience_s)
-    found |= asked.fixed
-    chosen = {one.key: found[one.key] for one in asked.requests if one.key in found}
-    moves = tuple(key for key, cart in present.items() if key not in chosen or chosen[key] != cart)
-    return Assignment(
-        chosen=chosen,
-        unmet=tuple(one.key for one in asked.requests if one.key not in chosen),
-        cost=math.fsum(costs.get(pair, 0.0) for pair in chosen.items()) + per_move * len(moves),
-        moves=moves,
-        is_best=is_best,
-    )
+    return _assignment(asked, found | asked.fixed, costs, per_move, is_best=is_best)
 
 
 def what_would_free(
@@ -109,31 +100,12 @@ def what_would_free(
     asked = checked(requests, carts)
     if request.key not in asked.spans:
         raise ValueError(f"Booking {request.key} is not among the bookings given.")
-    costs = costs_of(asked, cost)
+    costs = costs_of(replace(asked, requests=(request,)), cost)
     at = dict(chosen) | asked.fixed
-    found = []
-    for cart in asked.carts:
-        if (request.key, cart.key) not in costs:
-            continue
-        there = tuple(
-            one.key
-            for one in asked.requests
-            if one.key != request.key
-            and at.get(one.key) == cart.key
-            and clash(asked.spans[request.key], asked.spans[one.key], cart.apart)
-        )
-        periods = tuple(_periods_in_the_way(cart, asked.spans[request.key]))
-        found.append(InTheWay(cart.key, there, tuple(key for key in there if key in asked.fixed), periods))
-    return tuple(
-        sorted(
-            found,
-            key=lambda one: (
-                bool(one.fixed or one.periods),
-                len(one.requests) + len(one.periods),
-                one.cart,
-            ),
-        )
-    )
+    found = [
+        _in_the_way(asked, request, cart, at) for cart in asked.carts if (request.key, cart.key) in costs
+    ]
+    return tuple(sorted(found, key=_hard_to_free))
 
 
 def wear_cost(*, hours_this_quarter: float, fleet_mean: float) -> float:
@@ -151,6 +123,29 @@ def wear_cost(*, hours_this_quarter: float, fleet_mean: float) -> float:
     return hours_this_quarter / fleet_mean - 1
 
 
+def _assignment(
+    asked: Asked,
+    found: Mapping[Key, Key],
+    costs: Mapping[tuple[Key, Key], float],
+    per_move: float,
+    *,
+    is_best: bool,
+) -> Assignment:
+    chosen = {one.key: found[one.key] for one in asked.requests if one.key in found}
+    moves = tuple(
+        one.key
+        for one in asked.requests
+        if one.present_cart is not None and (one.key not in chosen or chosen[one.key] != one.present_cart)
+    )
+    return Assignment(
+        chosen=chosen,
+        unmet=tuple(one.key for one in asked.requests if one.key not in chosen),
+        cost=math.fsum(costs.get(pair, 0.0) for pair in chosen.items()) + per_move * len(moves),
+        moves=moves,
+        is_best=is_best,
+    )
+
+
 def _free_pairs(asked: Asked, costs: Mapping[tuple[Key, Key], float]) -> Iterator[tuple[Key, Key]]:
     """The pairs that suit, of requests that may be given a cart, where nothing fixed is in the way."""
     held: dict[Key, list[Span]] = {}
@@ -165,6 +160,23 @@ def _free_pairs(asked: Asked, costs: Mapping[tuple[Key, Key], float]) -> Iterato
                 span = asked.spans[one.key]
                 if not any(clash(span, other, apart) for other, apart in shut):
                     yield one.key, cart.key
+
+
+def _in_the_way(asked: Asked, request: Request, cart: Cart, at: Mapping[Key, Key]) -> InTheWay:
+    span = asked.spans[request.key]
+    there = tuple(
+        one.key
+        for one in asked.requests
+        if one.key != request.key
+        and at.get(one.key) == cart.key
+        and clash(span, asked.spans[one.key], cart.apart)
+    )
+    fixed = tuple(key for key in there if key in asked.fixed)
+    return InTheWay(cart.key, there, fixed, tuple(_periods_in_the_way(cart, span)))
+
+
+def _hard_to_free(way: InTheWay) -> tuple[bool, int, Key]:
+    return bool(way.fixed or way.periods), len(way.requests) + len(way.periods), way.cart
 
 
 def _periods_in_the_way(cart: Cart, span: Span) -> Iterator[Period]:
