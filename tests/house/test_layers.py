@@ -37,6 +37,9 @@ PURE_BY_CONTRACT = [
     "inspections.lot",
     "hire.charges",
     "hire.matching",
+    "hire.matching_input",
+    "hire.matching_solver",
+    "hire.matching_ways",
 ]
 
 

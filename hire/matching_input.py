@@ -1,0 +1,134 @@
+"""What the matching is asked with, checked, and put in whole microseconds, so that a clock change shifts no comparison."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+# A fleet number, the id of a line: what can be looked up and put in order.
+Key = Any
+Period = tuple[datetime, datetime]
+Cost = Mapping[tuple[Key, Key], float | None] | Callable[[Key, Key], float | None]
+Span = tuple[int, int]
+
+EPOCH = datetime(2000, 1, 1, tzinfo=UTC)
+MICROSECOND = timedelta(microseconds=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """A booking that wants a cart. fixed_cart: it has that one and may not be moved; present_cart: it has that one so far."""
+
+    key: Key
+    start: datetime
+    end: datetime
+    fixed_cart: Key | None = None
+    present_cart: Key | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cart:
+    """busy: hires and pencilled hires not among the requests; turn_round is kept from them as between any two hires.
+    workshop: when it is not to be had and no turn-round is wanted; a hire may begin as the workshop is done."""
+
+    key: Key
+    busy: tuple[Period, ...] = ()
+    workshop: tuple[Period, ...] = ()
+    turn_round: timedelta = timedelta(0)
+
+    @property
+    def apart(self) -> int:
+        return self.turn_round // MICROSECOND
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Requests and carts in the order of their keys, with the span of every request and what shuts each cart, why."""
+
+    requests: tuple[Request, ...]
+    carts: tuple[Cart, ...]
+    spans: Mapping[Key, Span]
+
+    @property
+    def fixed(self) -> dict[Key, Key]:
+        return {one.key: one.fixed_cart for one in self.requests if one.fixed_cart is not None}
+
+
+def checked(requests: Iterable[Request], carts: Iterable[Cart]) -> Asked:
+    """The same in the order of keys. ValueError as hire.matching.assign says."""
+    wanted = tuple(sorted(requests, key=lambda one: one.key))
+    fleet = tuple(sorted(carts, key=lambda one: one.key))
+    _once("Booking", [one.key for one in wanted])
+    _once("Cart", [one.key for one in fleet])
+    for cart in fleet:
+        if cart.turn_round < timedelta(0):
+            raise ValueError(f"The turn-round of cart {cart.key} can't be below zero.")
+        for period in (*cart.busy, *cart.workshop):
+            span_of(period, f"A period of cart {cart.key}")
+    asked = Asked(
+        wanted, fleet, {one.key: span_of((one.start, one.end), f"Booking {one.key}") for one in wanted}
+    )
+    _fixed_can_be(asked)
+    return asked
+
+
+def costs_of(asked: Asked, cost: Cost) -> dict[tuple[Key, Key], float]:
+    """What each suiting pair costs; of a fixed request its own cart alone. ValueError for what is no number."""
+    found = {}
+    for request in asked.requests:
+        carts = [cart.key for cart in asked.carts] if request.fixed_cart is None else [request.fixed_cart]
+        for cart in carts:
+            value = cost.get((request.key, cart)) if isinstance(cost, Mapping) else cost(request.key, cart)
+            if value is None:
+                continue
+            if not math.isfinite(value):
+                raise ValueError(
+                    f"The cost of cart {cart} for booking {request.key} has to be a number or None."
+                )
+            found[request.key, cart] = float(value)
+    return found
+
+
+def span_of(period: Period, what: str) -> Span:
+    """A period in microseconds. ValueError where it does not end after it begins, or an instant has no zone."""
+    if any(at.utcoffset() is None for at in period):
+        raise ValueError(f"{what} needs its times with a zone.")
+    # Instants of one zone are subtracted by the clock on the wall, unless they are put in UTC first.
+    start, end = ((at.astimezone(UTC) - EPOCH) // MICROSECOND for at in period)
+    if end <= start:
+        raise ValueError(f"{what} has to end after it begins.")
+    return start, end
+
+
+def clash(one: Span, other: Span, apart: int) -> bool:
+    """Whether two half-open spans overlap or stand nearer than `apart`."""
+    return one[0] < other[1] + apart and other[0] < one[1] + apart
+
+
+def _once(what: str, keys: list[Key]) -> None:
+    for key, following in pairwise(keys):
+        if key == following:
+            raise ValueError(f"{what} {key} is given twice.")
+
+
+def _fixed_can_be(asked: Asked) -> None:
+    """Turn-round is left out here: two hires promised too close together are promised all the same."""
+    known = {cart.key for cart in asked.carts}
+    latest: dict[Key, Key] = {}
+    fixed = [one for one in asked.requests if one.fixed_cart is not None]
+    for one in sorted(fixed, key=lambda one: asked.spans[one.key]):
+        if one.fixed_cart not in known:
+            raise ValueError(
+                f"Booking {one.key} is fixed to cart {one.fixed_cart}, which is not among the carts given."
+            )
+        before = latest.get(one.fixed_cart)
+        if before is not None and clash(asked.spans[before], asked.spans[one.key], 0):
+            raise ValueError(
+                f"Bookings {before} and {one.key} are both fixed to cart {one.fixed_cart} and overlap:"
+                " move one of them first."
+            )
+        latest[one.fixed_cart] = one.key
