@@ -21,7 +21,7 @@ from servicing.models.plans import Visit
 
 DAY_WIDTH, ROW_HEIGHT = 28, 34
 # A name shorter than its bar stands in it, at about so many units a letter; a longer one is cut.
-LETTER_WIDTH, PAD = 7.2, 6
+LETTER_WIDTH, PAD = 7.6, 6
 DAY = timedelta(days=1)
 
 
@@ -55,11 +55,11 @@ class GridRow:
 
 @dataclass(frozen=True)
 class Tick:
-    """One day of the head. label: its day of the month, with the month where a week or the grid begins."""
+    """One day of the head. month: its name where the grid or a month begins."""
 
     on: date
     x: int
-    label: str
+    month: str
     is_rest: bool
 
     @property
@@ -96,10 +96,8 @@ class Scale:
     def ticks(self) -> Iterator[Tick]:
         for n in range(self.days):
             on = self.first + n * DAY
-            named = n == 0 or on.weekday() == 0
-            yield Tick(
-                on, n * DAY_WIDTH, f"{on.day} {on:%b}" if named else str(on.day), is_rest=on.weekday() >= 5
-            )
+            month = f"{on:%B}" if n == 0 or on.day == 1 else ""
+            yield Tick(on, n * DAY_WIDTH, month, is_rest=on.weekday() >= 5)
 
 
 def _bar(scale: Scale, span: tuple[datetime, datetime], kind: str, *, who: str, words: str, url: str) -> Bar:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from functools import partial
 
+from config.demo.money import agree
 from config.demo.on_site import FOUND_ON_SITE, SITE_CODES, open_on_site
 from config.demo.story import Script, World, promise
 from config.demo.walking import Fault
@@ -112,7 +113,7 @@ def _out(
 def _promise(
     world: World, cart: str, customer: int, start: datetime, end: datetime, at: datetime, *, by_road: bool
 ) -> None:
-    promise(world, cart, customer, start, end, by_road=by_road, at=at)
+    agree(world, promise(world, cart, customer, start, end, by_road=by_road, at=at), at)
 
 
 def _pre_start(world: World, cart: str, day: int, at: datetime) -> WalkRound:

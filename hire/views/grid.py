@@ -26,7 +26,9 @@ USUAL_DAYS = 28
 class GridForm(forms.Form):
     """How the grid is narrowed; what is wrong counts as not said."""
 
-    since = forms.DateField(label="From", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    since = forms.DateField(
+        label="From", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
     days = forms.TypedChoiceField(label="Shown", choices=SPANS, coerce=int, required=False)
     cart = forms.CharField(label="Cart", max_length=12, required=False)
 

@@ -3,6 +3,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from config.demo.money import dockets, prices
 from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
@@ -28,6 +29,7 @@ class Command(BaseCommand):
             raise CommandError("There are people in this yard already; the demo is loaded into an empty one.")
         world = World(now=timezone.now(), walker=Walker(seed=20))
         set_up(world)
+        prices(world)
         fit_tyres(world)
         script = Script()
         services(world, script)
@@ -36,6 +38,7 @@ class Command(BaseCommand):
         hires(world, script)
         bench(world, script)
         wheel_work(world, script)
+        dockets(world, script)
         script.play(until=world.now)
         booked(world)
         reckon_all(at=world.now)

@@ -1,0 +1,76 @@
+"""What the demo yard charges: three rate cards, what was agreed for each hire, the dockets made, a cart kept for a caller."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+from functools import partial
+
+from config.demo.story import Script, World
+from hire.actions import money
+from hire.actions.pencils import pencil_cart
+from hire.charge_facts import card_for, cards_in_force
+from hire.models.agreements import Line
+from people.yard import yard_day
+
+# From so many litres: a day, a week, four weeks, an hour over.
+PRICES = ((0, 290, 1450, 5000, 42), (13_000, 360, 1800, 6200, 48), (17_000, 430, 2150, 7400, 55))
+NAMES = ("Carts under 13,000 L, dry", "Carts from 13,000 L, dry", "Carts from 17,000 L, dry")
+PENCILLED = "WC-12"
+
+
+def _card(world: World, n: int, at: datetime) -> None:
+    litres, day, week, four_weeks, hour = PRICES[n]
+    rates = {1: Decimal(day), 7: Decimal(week), 28: Decimal(four_weeks)}
+    typed = {
+        "rates": rates, "days_in_week": 7, "hours_in_day": Decimal(10), "clock": "engine", "pool": "whole hire",
+        "hour_price": Decimal(hour), "waiver_pct": None, "tax_pct": Decimal(10),
+    }  # fmt: skip
+    money.set_card(
+        name=NAMES[n], cart=None, litres_from=litres, typed=typed, starts_on=yard_day(at), by=world.people["noor"], at=at
+    )  # fmt: skip
+
+
+def prices(world: World) -> None:
+    """Before anything is promised."""
+    for n in range(len(PRICES)):
+        _card(world, n, world.when(-30, 8, n))
+
+
+def agree(world: World, line: Line, at: datetime) -> None:
+    """The rate of its card, by the best rate, as the desk agrees it when it promises the cart."""
+    card = card_for(line.cart_id, line.cart.tank_capacity_l, cards_in_force(on=yard_day(at)))
+    if card is None:
+        return
+    typed = dict(card.body) | {"rates": card.terms("best rate").rates}
+    money.agree_terms(
+        line=line, rule="best rate", typed=typed, card_name=card.name, by=world.people["dot"], at=at
+    )
+
+
+def _bill(world: World, at: datetime) -> None:
+    """The week's dockets: what is back is charged to its end, and the long hire to last Sunday."""
+    for line in Line.objects.for_list().filter(back_at__isnull=False).order_by("back_at"):
+        if line.agreement.leaves_by == "float":
+            money.charge_beside(
+                line=line, what="Float, there and back", quantity=Decimal(2), unit="trip", unit_price=Decimal(380),
+                words="Tilt tray, run sheet", by=world.people["dot"], at=at,
+            )  # fmt: skip
+        money.make_docket(line=line, by=world.people["dot"], at=at)
+    money.make_docket(
+        line=world.lines["WC-05"], through=yard_day(at) - timedelta(days=1), by=world.people["dot"], at=at
+    )
+
+
+def _pencil(world: World, at: datetime) -> None:
+    starts_at = world.when(9, 6)
+    pencil_cart(
+        cart=world.carts[PENCILLED], starts_at=starts_at, ends_at=starts_at + timedelta(days=12), caller_words="Ada Kell, Saltbush Solar",
+        phone="08 5550 0171", words="Dust on the access road", expires_at=world.now + timedelta(hours=30),
+        by=world.people["dot"], at=at,
+    )  # fmt: skip
+
+
+def dockets(world: World, script: Script) -> None:
+    script.at(world.when(-1, 15), partial(_bill, world))
+    script.at(world.when(-1, 16), partial(_pencil, world))
