@@ -1,6 +1,6 @@
 from django.urls import path
 
-from hire.views import customer_pages, customers, figures, gate, lines, off_hire, site_doors, swap
+from hire.views import customer_pages, customers, figures, gate, lines, off_hire, period, site_doors, swap
 
 app_name = "hire"
 urlpatterns = [
@@ -8,7 +8,7 @@ urlpatterns = [
     path("hire/past/", lines.line_past, name="line_past"),
     path("hire/add/", lines.line_add, name="line_add"),
     path("hire/<uuid:line_id>/", lines.line_detail, name="line_detail"),
-    path("hire/<uuid:line_id>/period/", lines.line_move, name="line_move"),
+    path("hire/<uuid:line_id>/period/", period.line_move, name="line_move"),
     path("hire/<uuid:line_id>/cancel/", lines.line_cancel, name="line_cancel"),
     path("hire/<uuid:line_id>/stand-down/", lines.line_stand_down, name="line_stand_down"),
     path("hire/<uuid:line_id>/certificate/", lines.certificate_issue, name="certificate_issue"),
