@@ -1,6 +1,17 @@
 from django.urls import path
 
-from hire.views import customer_pages, customers, figures, gate, lines, off_hire, period, site_doors, swap
+from hire.views import (
+    customer_calls,
+    customer_pages,
+    customers,
+    figures,
+    gate,
+    lines,
+    off_hire,
+    period,
+    site_doors,
+    swap,
+)
 
 app_name = "hire"
 urlpatterns = [
@@ -30,6 +41,8 @@ urlpatterns = [
     path("customers/<uuid:customer_id>/change/", customers.customer_change, name="customer_change"),
     path("h/<str:token>/", customer_pages.customer_page, name="customer_page"),
     path("h/<str:token>/pre-start/", site_doors.link_open, name="link_open"),
+    path("h/<str:token>/breakdown/", customer_calls.link_breakdown, name="link_breakdown"),
+    path("h/<str:token>/off-hire/", customer_calls.link_off_hire, name="link_off_hire"),
     path("plate/<str:code>/pre-start/", site_doors.plate_open, name="plate_open"),
     path("h/<str:token>/<uuid:certificate_id>.pdf", customer_pages.customer_file, name="customer_file"),
 ]

@@ -11,6 +11,7 @@ from django.db.models import Q
 from fleet.alerts.rules import Condition
 from fleet.sentences import clock_words, moment_words, past_words
 from hire.models.agreements import Line
+from hire.models.breakdowns import Breakdown
 from hire.models.off_hire import OffHire
 from hire.promises import hours_of
 from hire.shifts import Shift, last_owed_shift
@@ -69,6 +70,8 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
 
 # A cart a little late is on its way; after this somebody rings. Common practice, no source.
 LATE_GRACE = timedelta(hours=2)
+# How much of a report stands in an alert.
+SHORT = 80
 # A cart called off is fetched within this, or somebody asks why. Common practice, no source.
 PICK_UP_GRACE = timedelta(hours=24)
 
@@ -100,6 +103,27 @@ def returns_overdue(at: datetime) -> Iterator[Condition]:
             else f"It {'earns nothing' if call else 'goes on being charged'}, and nobody else can have it.",
             due_at=ended,
             act="Send somebody for it" if call else "Ring and agree when it comes back",
+        )
+
+
+def breakdowns(at: datetime) -> Iterator[Condition]:
+    """Carts that broke down on hire, until the defect is closed, the cart is back, or another has its place. One query."""
+    down = Breakdown.objects.still_down().select_related("line__cart", "line__agreement", "link")
+    for one in down.order_by("defect", "at"):
+        words = one.words if len(one.words) <= SHORT else f"{one.words[: SHORT - 1].rstrip()}…"
+        yield Condition(
+            subject_kind="defect",
+            subject_id=one.defect_id,
+            cart_id=one.line.cart_id,
+            rank="stop",
+            for_role=Role.WORKSHOP_MANAGER,
+            what=f"{one.line.cart.fleet_number} has broken down at {one.line.agreement.place_of_work[:80]}: {words}",
+            how_we_know=f"{one.link.for_words} told us {past_words(one.at, at=at)} by the customer’s link. "
+            f"Ring {one.phone}. It {'can' if one.can_be_driven else 'cannot'} be driven.",
+            if_not="They stand without water and wait for somebody to ring.",
+            due_at=one.at,
+            act="Ring them",
+            evidence_at=one.at,
         )
 
 

@@ -1,5 +1,5 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from hire.models import agreements, customers, gate, links, off_hire
+from hire.models import agreements, breakdowns, customers, gate, links, off_hire
 
-__all__ = ["agreements", "customers", "gate", "links", "off_hire"]
+__all__ = ["agreements", "breakdowns", "customers", "gate", "links", "off_hire"]
