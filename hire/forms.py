@@ -12,6 +12,7 @@ from django import forms
 from fleet.lap.stations import STATIONS
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
+from hire.charge_stop import cut_off_words
 from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WORKS_ON
 from hire.models.customers import Customer
 from people.yard import yard_policy
@@ -115,10 +116,7 @@ class OffHireForm(PickUpForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        hour = f"{yard_policy().off_hire_cut_off:%H:%M}"
-        self.fields[
-            "called_at"
-        ].help_text = f"Before {hour} the charge stops with the call; from {hour} on, at {hour} the next day."
+        self.fields["called_at"].help_text = cut_off_words(yard_policy().off_hire_cut_off)
 
 
 class OffHireByLinkForm(forms.Form):

@@ -16,6 +16,7 @@ from django.views.decorators.csrf import csrf_exempt
 from hire.actions.breakdowns import Report, report_breakdown
 from hire.actions.off_hire import PickUp, call_off_by_link
 from hire.actions.site import TooManyTries
+from hire.charge_stop import cut_off_words
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
 from hire.models.links import CustomerLink
 from hire.views.customer_pages import through_a_link
@@ -88,10 +89,9 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         call_off_by_link(link=link, pick_up=PickUp(**typed, risk_words=risk), at=at)
         return ""
 
-    hour = f"{yard_policy().off_hire_cut_off:%H:%M}"
     words = {
         "page_title": f"Off-hire {line.cart.fleet_number}",
-        "lead": f"You get a number. Before {hour} the charge stops as you send this; from {hour} on, at {hour} the next day. "
+        "lead": f"You get a number. {cut_off_words(yard_policy().off_hire_cut_off)} "
         "The cart stays in your care until it is picked up.",
         "button": "Off-hire it now",
     }

@@ -21,6 +21,7 @@ from hire import screens, tables
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
 from hire.models.agreements import Line
+from hire.models.breakdowns import Breakdown
 from hire.models.customers import Customer
 from hire.models.links import CustomerLink, SiteCode
 from hire.models.off_hire import OffHire
@@ -134,6 +135,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             line__in=[line, *(swap.line for swap in swaps_before(line))]
         ).select_related("made_by"),
         "stand_downs": line.stand_downs.all(),
+        "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
         "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
         "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
         "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),

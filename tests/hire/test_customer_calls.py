@@ -26,6 +26,7 @@ from people.roles import Role
 from tests.at_once import at_once
 from tests.factories.fleet import CartFactory
 from tests.factories.hire import CustomerFactory, CustomerLinkFactory, LineFactory, OffHireFactory
+from tests.outbox import deliver
 from tests.pages import queries_of, small_photo, text_of
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -99,7 +100,7 @@ def test_it_is_in_the_journals_and_the_watch_is_asked_to_look(link, line, now):
 
 def test_the_stop_is_raised_at_once_and_says_whom_to_ring(link, line, now):
     breakdown, _ = report_breakdown(link=link, report=report(), at=now)
-    alert_at_once(breakdown.pk, now)
+    deliver(now, "hire.breakdown")
     alert_at_once(breakdown.pk, now)
     alert = Alert.objects.get(rule="hire.breakdown", cleared_at=None)
     assert (alert.rank, alert.cart_id, alert.for_role) == ("stop", line.cart_id, Role.WORKSHOP_MANAGER)
@@ -194,6 +195,14 @@ def test_reported_with_a_photo_and_seen_on_the_hires_page(client, link):
     assert "could not be taken in" not in page
 
 
+def test_the_desk_reads_it_on_the_hire(client, link, line, desk, now):
+    breakdown, _ = report_breakdown(link=link, report=report(), at=now)
+    client.force_login(desk)
+    page = text_of(client.get(reverse("hire:line_detail", args=[line.pk])))
+    assert "It cannot be driven. Ring 0491 570 110. Open with the workshop." in page
+    assert reverse("servicing:defect_detail", args=[breakdown.defect_id]) in page
+
+
 def test_a_photo_that_is_none_loses_no_report(client, link):
     no_photo = SimpleUploadedFile("x.jpg", b"not a photo", "image/jpeg")
     answer = client.post(
@@ -216,7 +225,7 @@ def test_a_faulty_report_comes_back_with_what_was_typed(client, link, wrong):
 
 def test_off_hired_through_the_link_it_shows_the_number_and_what_stops_the_charge(client, link, line):
     address = reverse("hire:link_off_hire", args=[TOKEN])
-    assert "at 14:00 the next day" in text_of(client.get(address))
+    assert "at 2.00 pm the next day" in text_of(client.get(address))
     sent = {"pick_up_words": "North gate", "keys_words": "Site office", "risk_words": "The yard"}
     page = text_of(client.post(address, sent, follow=True))
     call = OffHire.objects.get()
