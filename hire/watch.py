@@ -76,6 +76,14 @@ SHORT = 80
 PICK_UP_GRACE = timedelta(hours=24)
 
 
+def _late_words(line: Line, call: OffHire | None, *, at: datetime) -> str:
+    if call is None:
+        return f"was expected back {past_words(line.promised.upper, at=at)} and is still out"
+    if call.left_site_at is not None:
+        return f"left the site {past_words(call.left_site_at, at=at)} and is not back"
+    return f"was called off {past_words(call.called_at, at=at)} and is not picked up"
+
+
 def returns_overdue(at: datetime) -> Iterator[Condition]:
     """Carts still out past the time they were expected back, or called off and not picked up, with the next hire that waits
     for each. Three queries."""
@@ -93,16 +101,16 @@ def returns_overdue(at: datetime) -> Iterator[Condition]:
             cart_id=line.cart_id,
             rank="today",
             for_role=Role.HIRE_DESK,
-            what=f"{line.cart.fleet_number} was called off {past_words(call.called_at, at=at)} and is not picked up."
-            if call
-            else f"{line.cart.fleet_number} was expected back {past_words(ended, at=at)} and is still out.",
+            what=f"{line.cart.fleet_number} {_late_words(line, call, at=at)}.",
             how_we_know=f"{call.number if call else line.agreement.number}, {line.agreement.customer.name}: "
             "no return is recorded.",
             if_not=f"It is wanted by {after.agreement.customer.name} {moment_words(after.promised.lower, at=at)}."
             if after
             else f"It {'earns nothing' if call else 'goes on being charged'}, and nobody else can have it.",
             due_at=ended,
-            act="Send somebody for it" if call else "Ring and agree when it comes back",
+            act=("Find out where it is" if call.left_site_at else "Send somebody for it")
+            if call
+            else "Ring and agree when it comes back",
         )
 
 
