@@ -12,6 +12,7 @@ class HireConfig(AppConfig):
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
         from hire import panels, promises, site, watch  # noqa: PLC0415
+        from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from hire.docket_files import make_docket_file  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
@@ -25,6 +26,8 @@ class HireConfig(AppConfig):
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire")
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks")
         register_rule("hire.return_overdue", watch.returns_overdue, "Carts not back")
+        register_rule("hire.breakdown", watch.breakdowns, "Breakdowns on hire")
+        register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)
         register_handler("hire.docket_file", make_docket_file)

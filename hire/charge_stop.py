@@ -13,3 +13,9 @@ def charge_stops_at(called_at: datetime, *, cut_off: time, zone: ZoneInfo) -> da
     if local.time() < cut_off:
         return called_at.astimezone(UTC)
     return datetime.combine(local.date() + timedelta(days=1), cut_off, zone).astimezone(UTC)
+
+
+def cut_off_words(cut_off: time) -> str:
+    """The rule as the desk and the customer read it."""
+    hour = f"{cut_off.hour % 12 or 12}.{cut_off.minute:02d} {'am' if cut_off.hour < 12 else 'pm'}"
+    return f"Before {hour} the charge stops with the call; from {hour} on, at {hour} the next day."

@@ -9,9 +9,11 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 
+from fleet.lap.stations import STATIONS
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
+from hire.charge_stop import cut_off_words
 from hire.models.agreements import (
     LEAVES_BY,
     PRE_START_BOOKS,
@@ -131,10 +133,43 @@ class OffHireForm(PickUpForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        hour = f"{yard_policy().off_hire_cut_off:%H:%M}"
-        self.fields[
-            "called_at"
-        ].help_text = f"Before {hour} the charge stops with the call; from {hour} on, at {hour} the next day."
+        self.fields["called_at"].help_text = cut_off_words(yard_policy().off_hire_cut_off)
+
+
+class OffHireByLinkForm(forms.Form):
+    """What the customer says for the pick-up; who holds the risk until then is not theirs to change."""
+
+    pick_up_words = forms.CharField(label="Where we pick it up", max_length=120)
+    keys_words = forms.CharField(
+        label="Where the keys are", max_length=80, help_text="With whom, or where they are left."
+    )
+
+
+class BreakdownForm(forms.Form):
+    """The hidden id is made with the page, so that one form sent twice is one report."""
+
+    report_id = forms.UUIDField(widget=forms.HiddenInput)
+    words = forms.CharField(label="What happened", max_length=400, widget=forms.Textarea(attrs={"rows": 3}))
+    can_be_driven = forms.TypedChoiceField(
+        label="Can it be driven",
+        choices=[("no", "No, or we are not sure"), ("yes", "Yes, safely")],
+        coerce=lambda said: said == "yes",
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say whether it can be driven. In doubt, no."},
+    )
+    phone = forms.CharField(
+        label="The number we ring back",
+        max_length=30,
+        widget=forms.TextInput(attrs={"type": "tel", "autocomplete": "tel"}),
+    )
+    station = forms.ChoiceField(
+        label="Where on the cart",
+        required=False,
+        choices=[("", "Cannot tell"), *((station.key, station.label) for station in STATIONS)],
+    )
+    photo = forms.FileField(
+        required=False, widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"})
+    )
 
 
 class SwapForm(PickUpForm):

@@ -23,8 +23,8 @@ def lines_from(line: Line) -> Iterator[Line]:
     while True:
         yield line
         swap = (
-            OffHire.objects.standing()
-            .filter(line=line, replaced_by__isnull=False, replaced_by__cancelled_at=None)
+            OffHire.objects.swaps()
+            .filter(line=line)
             .select_related("replaced_by__cart", "replaced_by__agreement__customer")
             .first()
         )

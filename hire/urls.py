@@ -1,6 +1,7 @@
 from django.urls import path
 
 from hire.views import (
+    customer_calls,
     customer_pages,
     customers,
     enquiries,
@@ -10,6 +11,7 @@ from hire.views import (
     lines,
     money,
     off_hire,
+    period,
     site_doors,
     swap,
 )
@@ -34,7 +36,7 @@ urlpatterns = [
     path("hire/pencil/<uuid:cart_id>/", enquiries.pencil_add, name="pencil_add"),
     path("hire/pencils/<uuid:pencil_id>/let-go/", enquiries.pencil_let_go, name="pencil_let_go"),
     path("hire/<uuid:line_id>/", lines.line_detail, name="line_detail"),
-    path("hire/<uuid:line_id>/period/", lines.line_move, name="line_move"),
+    path("hire/<uuid:line_id>/period/", period.line_move, name="line_move"),
     path("hire/<uuid:line_id>/cancel/", lines.line_cancel, name="line_cancel"),
     path("hire/<uuid:line_id>/stand-down/", lines.line_stand_down, name="line_stand_down"),
     path("hire/<uuid:line_id>/certificate/", lines.certificate_issue, name="certificate_issue"),
@@ -56,6 +58,8 @@ urlpatterns = [
     path("customers/<uuid:customer_id>/change/", customers.customer_change, name="customer_change"),
     path("h/<str:token>/", customer_pages.customer_page, name="customer_page"),
     path("h/<str:token>/pre-start/", site_doors.link_open, name="link_open"),
+    path("h/<str:token>/breakdown/", customer_calls.link_breakdown, name="link_breakdown"),
+    path("h/<str:token>/off-hire/", customer_calls.link_off_hire, name="link_off_hire"),
     path("plate/<str:code>/pre-start/", site_doors.plate_open, name="plate_open"),
     path("h/<str:token>/<uuid:certificate_id>.pdf", customer_pages.customer_file, name="customer_file"),
 ]

@@ -11,6 +11,7 @@ from django.db.models import Q
 from fleet.alerts.rules import Condition
 from fleet.sentences import clock_words, moment_words, past_words
 from hire.models.agreements import Line
+from hire.models.breakdowns import Breakdown
 from hire.models.off_hire import OffHire
 from hire.promises import hours_of
 from hire.shifts import Shift, last_owed_shift
@@ -69,8 +70,18 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
 
 # A cart a little late is on its way; after this somebody rings. Common practice, no source.
 LATE_GRACE = timedelta(hours=2)
+# How much of a report stands in an alert.
+SHORT = 80
 # A cart called off is fetched within this, or somebody asks why. Common practice, no source.
 PICK_UP_GRACE = timedelta(hours=24)
+
+
+def _late_words(line: Line, call: OffHire | None, *, at: datetime) -> str:
+    if call is None:
+        return f"was expected back {past_words(line.promised.upper, at=at)} and is still out"
+    if call.left_site_at is not None:
+        return f"left the site {past_words(call.left_site_at, at=at)} and is not back"
+    return f"was called off {past_words(call.called_at, at=at)} and is not picked up"
 
 
 def returns_overdue(at: datetime) -> Iterator[Condition]:
@@ -90,16 +101,37 @@ def returns_overdue(at: datetime) -> Iterator[Condition]:
             cart_id=line.cart_id,
             rank="today",
             for_role=Role.HIRE_DESK,
-            what=f"{line.cart.fleet_number} was called off {past_words(call.called_at, at=at)} and is not picked up."
-            if call
-            else f"{line.cart.fleet_number} was expected back {past_words(ended, at=at)} and is still out.",
+            what=f"{line.cart.fleet_number} {_late_words(line, call, at=at)}.",
             how_we_know=f"{call.number if call else line.agreement.number}, {line.agreement.customer.name}: "
             "no return is recorded.",
             if_not=f"It is wanted by {after.agreement.customer.name} {moment_words(after.promised.lower, at=at)}."
             if after
             else f"It {'earns nothing' if call else 'goes on being charged'}, and nobody else can have it.",
             due_at=ended,
-            act="Send somebody for it" if call else "Ring and agree when it comes back",
+            act=("Find out where it is" if call.left_site_at else "Send somebody for it")
+            if call
+            else "Ring and agree when it comes back",
+        )
+
+
+def breakdowns(at: datetime) -> Iterator[Condition]:
+    """Carts that broke down on hire, until the defect is closed, the cart is back, or another has its place. One query."""
+    down = Breakdown.objects.still_down().select_related("line__cart", "line__agreement", "link")
+    for one in down.order_by("defect", "at"):
+        words = one.words if len(one.words) <= SHORT else f"{one.words[: SHORT - 1].rstrip()}…"
+        yield Condition(
+            subject_kind="defect",
+            subject_id=one.defect_id,
+            cart_id=one.line.cart_id,
+            rank="stop",
+            for_role=Role.WORKSHOP_MANAGER,
+            what=f"{one.line.cart.fleet_number} has broken down at {one.line.agreement.place_of_work[:80]}: {words}",
+            how_we_know=f"{one.link.for_words} told us {past_words(one.at, at=at)} by the customer’s link. "
+            f"Ring {one.phone}. It {'can' if one.can_be_driven else 'cannot'} be driven.",
+            if_not="They stand without water and wait for somebody to ring.",
+            due_at=one.at,
+            act="Ring them",
+            evidence_at=one.at,
         )
 
 

@@ -40,7 +40,7 @@ def clash_sentence(
 ) -> str:
     """Names the promise that stands in the way of a period; "" when none does."""
     span = DateTimeTZRange(starts_at, ends_at)
-    lines = Line.objects.standing().filter(cart=cart, promised__overlap=span)
+    lines = Line.objects.unfinished().filter(cart=cart, promised__overlap=span)
     if but is not None:
         lines = lines.exclude(pk=but.pk)
     other = lines.for_list().order_by("promised").first()

@@ -9,6 +9,7 @@ from django.db import connection, transaction
 
 from fleet.sentences import moment_words, past_words
 from hire.actions.gate import AT_THE_GATE
+from hire.actions.site import count_link_try
 from hire.charge_stop import charge_stops_at
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
@@ -141,9 +142,14 @@ def call_off(
     return _keep(line, call, by=by, by_words="", at=at)
 
 
-@transaction.atomic
 def call_off_by_link(*, link: CustomerLink, pick_up: PickUp, at: datetime) -> OffHire:
-    """Call a hire off through its customer's link, now. NotOnHire; AlreadyOffHired."""
+    """Call a hire off through its customer's link, now. TooManyTries; NotOnHire; AlreadyOffHired."""
+    count_link_try("off-hire", link, at=at)
+    return _call_off_by_link(link, pick_up, at=at)
+
+
+@transaction.atomic
+def _call_off_by_link(link: CustomerLink, pick_up: PickUp, *, at: datetime) -> OffHire:
     line = lock_to_call_off(link.line, at=at)
     call = OffHire(
         line=line,

@@ -28,6 +28,7 @@ LENGTH = 8
 FREE_TRIES_OF_PAIR = 4
 FREE_TRIES_OF_ADDRESS = 20
 FREE_TRIES_OF_PLATE = 40
+FREE_TRIES_OF_LINK = 6
 
 
 class HireOver(Refusal):
@@ -75,6 +76,12 @@ def _check_runs(line: Line) -> None:
         raise HireOver(
             f"The hire of {line.cart.fleet_number} on {line.agreement.number} is over. No pre-start is owed on it any more."
         )
+
+
+def count_link_try(what: str, link: CustomerLink, *, at: datetime) -> None:
+    """Count one try of a link before it is looked at. TooManyTries."""
+    if wait := count_try([(f"{what} {link.pk}", FREE_TRIES_OF_LINK)], at=at):
+        raise TooManyTries(f"This was sent many times. Wait {wait} seconds, or ring the yard.")
 
 
 @transaction.atomic

@@ -63,7 +63,7 @@ class Agreement(Row):
 
 
 class Line(Row):
-    """One cart on an agreement. `promised` is half-open and may not overlap another promise of the same cart;
+    """One cart on an agreement. `promised` is half-open and may not overlap another promise of the same cart, until it is back;
     what really happened (handed_over_at, back_at) is kept apart and is always recordable."""
 
     agreement = models.ForeignKey(Agreement, on_delete=models.PROTECT, related_name="lines")
@@ -92,7 +92,7 @@ class Line(Row):
             ExclusionConstraint(
                 name="hire_line_one_promise_a_cart",
                 expressions=[("cart", RangeOperators.EQUAL), ("promised", RangeOperators.OVERLAPS)],
-                condition=models.Q(cancelled_at=None),
+                condition=models.Q(cancelled_at=None, back_at=None),
                 violation_error_message="This cart is promised to another hire in that time. Choose another cart or period.",
             ),
             models.CheckConstraint(

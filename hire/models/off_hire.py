@@ -21,6 +21,10 @@ class OffHireQuerySet(models.QuerySet["OffHire"]):
         """Off hire, and the cart not back yet."""
         return self.standing().filter(line__back_at=None)
 
+    def swaps(self) -> OffHireQuerySet:
+        """Those by which another cart took the place, unless that was called back before it left."""
+        return self.standing().filter(replaced_by__isnull=False, replaced_by__cancelled_at=None)
+
     def for_list(self) -> OffHireQuerySet:
         return self.select_related(
             "line__cart", "line__agreement__customer", "made_by", "link", "replaced_by__cart"

@@ -20,8 +20,10 @@ from django.views.decorators.http import require_http_methods
 from fleet.forms import NameOnSiteForm
 from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
+from hire import screens
 from hire.actions import gate, links
 from hire.models.agreements import Line
+from hire.models.breakdowns import Breakdown
 from hire.models.links import CustomerLink
 from hire.promises import window_of
 from hire.swaps import swaps_before
@@ -91,10 +93,14 @@ def customer_context(
     line = link.line
     window = window_of(line) if line.promised.lower > at else gate.gate_window(line, at=at)
     answer = readiness(line.cart, window=window, at=at)
+    call = line.off_hires.standing().for_list().first()
     return {
         "page_title": f"{line.cart.fleet_number}, {line.agreement.number}",
         "link": link,
         "line": line,
+        "off_hire": screens.off_hired_row(call, at=at) if call else None,
+        "breakdowns": list(Breakdown.objects.filter(line=line)[:5]),
+        "photo_refused": request.GET.get("photo") == "refused",
         "swaps": swaps_before(line),
         "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
         "papers": _papers(link),

@@ -19,8 +19,9 @@ from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from hire import screens, tables
 from hire.actions import agreements, gate, links
-from hire.forms import AgreementForm, LinkForm, PeriodForm, StandDownForm, WhyForm
+from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
 from hire.models.agreements import Line
+from hire.models.breakdowns import Breakdown
 from hire.models.customers import Customer
 from hire.models.links import CustomerLink, SiteCode
 from hire.models.off_hire import OffHire
@@ -144,6 +145,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             line__in=[line, *(swap.line for swap in swaps_before(line))]
         ).select_related("made_by"),
         "stand_downs": line.stand_downs.all(),
+        "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
         "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
         "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
         "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
@@ -163,8 +165,7 @@ def _act(
 ) -> HttpResponse:
     """One question asked of a hire: the form, the action, and back to the hire with a sentence."""
     line = get_object_or_404(Line.objects.for_list(), pk=line_id)
-    initial = {"starts_at": line.promised.lower, "ends_at": line.promised.upper}
-    form = form_class(request.POST or None, initial=initial)
+    form = form_class(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
             messages.success(request, act(line, form.cleaned_data))
@@ -173,16 +174,6 @@ def _act(
         else:
             return redirect("hire:line_detail", line.pk)
     return _form(request, form, title.format(cart=line.cart.fleet_number), line=line)
-
-
-@require_http_methods(["GET", "POST"])
-@for_roles(DESK)
-def line_move(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    def act(line: Line, typed: dict[str, object]) -> str:
-        agreements.move_line(line=line, **typed, by=staff_of(request), at=timezone.now())  # type: ignore[arg-type]
-        return "The period is changed."
-
-    return _act(request, line_id, PeriodForm, act, "Change the period of {cart}")
 
 
 @require_http_methods(["GET", "POST"])

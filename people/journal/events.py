@@ -95,6 +95,7 @@ class Event(StrEnum):
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
+    BREAKDOWN_REPORTED = "hire.breakdown.reported"
     CART_SWAPPED = "hire.line.swapped"
     OFF_HIRED = "hire.off_hire.called"
     OFF_HIRE_CANCELLED = "hire.off_hire.cancelled"
@@ -199,6 +200,7 @@ WORDING: dict[Event, str] = {
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
+    Event.BREAKDOWN_REPORTED: "reported a breakdown on hire",
     Event.CART_SWAPPED: "swapped a broken cart for another on its hire",
     Event.OFF_HIRED: "called the cart off hire",
     Event.OFF_HIRE_CANCELLED: "cancelled an off-hire call made by mistake",

@@ -269,3 +269,14 @@ def test_a_promise_without_an_end_is_no_promise(db, at):
         span = (None, at) if bound == "lower" else (at, None)
         with pytest.raises(IntegrityError, match="hire_line_promise_in_order"), transaction.atomic():
             Line.objects.filter(pk=line.pk).update(promised=span)
+
+
+def test_a_cart_back_early_is_free_for_the_rest_of_what_was_promised(desk):
+    line = LineFactory(
+        out_at=AT, came_back_at=AT + timedelta(days=1), starts_at=AT, ends_at=AT + timedelta(days=9)
+    )
+    again = add_line(
+        agreement=line.agreement, cart=line.cart, starts_at=AT + timedelta(days=2), ends_at=AT + timedelta(days=5), by=desk,
+        at=AT + timedelta(days=1),
+    )  # fmt: skip
+    assert again.cart == line.cart

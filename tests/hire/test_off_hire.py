@@ -203,6 +203,9 @@ def test_called_off_it_owes_no_pre_start_and_is_missed_after_a_day(line, desk, a
     [late] = returns_overdue(at + DAY + HOUR)
     assert "is not picked up" in late.what
     assert "earns nothing" in late.if_not
+    OffHire.objects.update(left_site_at=at + 2 * HOUR)
+    [late] = returns_overdue(at + DAY + HOUR)
+    assert "left the site yesterday 9.30 am and is not back" in late.what
 
 
 @pytest.mark.django_db(transaction=True)

@@ -40,7 +40,7 @@ def typed(now, **changed):
 
 def test_the_call_is_made_and_its_number_told_with_what_it_does(client, line, now):
     form = text_of(client.get(reverse("hire:off_hire_call", args=[line.pk])))
-    assert "from 14:00 on, at 14:00 the next day" in form
+    assert "from 2.00 pm on, at 2.00 pm the next day" in form
     page = text_of(client.post(reverse("hire:off_hire_call", args=[line.pk]), typed(now), follow=True))
     call = OffHire.objects.get()
     assert f"Give them this number: {call.number}. " in page

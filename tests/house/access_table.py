@@ -216,6 +216,8 @@ ROUTES = MappingProxyType(
         "hire:customer_change": _asked(DESK, "customer"),
         "hire:customer_page": Route(EVERYBODY, READS, ("token",), door="link"),
         "hire:link_open": Route(EVERYBODY, ASKS, ("token",), door="link", get=(302,)),
+        "hire:link_breakdown": Route(EVERYBODY, ASKS, ("token",), door="link"),
+        "hire:link_off_hire": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
     }
 )

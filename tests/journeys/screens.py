@@ -253,6 +253,8 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("hire-stopped", "dot", of_hire("WC-16", "")),
     ("hire-limits", "dot", of_hire("WC-21", "")),
     ("hire-out", "dot", of_hire("WC-07", "")),
+    ("hire-off-hire", "dot", of_hire("WC-07", "off-hire/")),
+    ("hire-swap", "dot", of_hire("WC-07", "swap/")),
     ("handover-stopped", "dot", of_hire("WC-16", "handover/")),
     ("handover", "dot", of_hire("WC-11", "handover/")),
     ("customers", "dot", page("/customers/")),

@@ -48,6 +48,7 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "fleet_defectstep",
         "fleet_photo",
         "hire_agreedterms",
+        "hire_breakdown",
         "hire_docket",
         "hire_docketfile",
         "hire_failedpickup",

@@ -1,0 +1,98 @@
+"""What a customer's person tells the yard through a link: a breakdown, and that the cart is off-hired."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Mapping
+
+from django import forms as django_forms
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.csrf import csrf_exempt
+
+from hire.actions.breakdowns import Report, report_breakdown
+from hire.actions.off_hire import PickUp, call_off_by_link
+from hire.actions.site import TooManyTries
+from hire.charge_stop import cut_off_words
+from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
+from hire.models.links import CustomerLink
+from hire.views.customer_pages import through_a_link
+from people.refusals import Refusal
+from people.yard import yard_policy
+
+
+def _token(request: HttpRequest) -> str:
+    return str(request.resolver_match.kwargs["token"]) if request.resolver_match else ""
+
+
+def _answer(
+    request: HttpRequest, form: django_forms.Form, act: Callable[[], str], words: Mapping[str, object]
+) -> HttpResponse:
+    """The form, or what it asked done and back to the hire's page, which shows it; act: does it and gives the page's query."""
+    status = 200
+    if request.method == "POST":
+        status = 422
+        if form.is_valid():
+            try:
+                query = act()
+            except Refusal as refusal:
+                form.add_error(None, refusal.sentence)
+                status = 429 if isinstance(refusal, TooManyTries) else 422
+            else:
+                return redirect(f"{reverse('hire:customer_page', args=[_token(request)])}{query}")
+    context = {"form": form, "token": _token(request), **words}
+    return render(request, "hire/customer_form.html", context, status=status)
+
+
+# As for the pre-start: the page's no-referrer policy leaves no origin to compare, and the address itself is the secret.
+@csrf_exempt
+@through_a_link("GET", "POST")
+def link_breakdown(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    form = BreakdownForm(request.POST or None, request.FILES or None, initial={"report_id": uuid.uuid4()})
+
+    def act() -> str:
+        typed = form.cleaned_data
+        photo = typed["photo"]
+        is_too_big = photo is not None and photo.size > settings.PHOTO_MAX_BYTES
+        report = Report(
+            report_id=typed["report_id"],
+            words=typed["words"],
+            can_be_driven=typed["can_be_driven"],
+            phone=typed["phone"],
+            station=typed["station"],
+            photo=photo.read() if photo and not is_too_big else None,
+        )
+        _, refused = report_breakdown(link=link, report=report, at=timezone.now())
+        return "?photo=refused" if refused or is_too_big else ""
+
+    words = {
+        "page_title": f"Breakdown of {link.line.cart.fleet_number}",
+        "lead": "Get clear of traffic and of the cart first. Then ring; this page puts the same in writing.",
+        "button": "Tell the yard",
+        "on_call": settings.YARD_ON_CALL,
+    }
+    return _answer(request, form, act, words)
+
+
+@csrf_exempt
+@through_a_link("GET", "POST")
+def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    at, line = timezone.now(), link.line
+    form = OffHireByLinkForm(request.POST or None, initial={"pick_up_words": line.agreement.place_of_work})
+
+    def act() -> str:
+        typed = form.cleaned_data
+        risk = str(PickUpForm.base_fields["risk_words"].initial)
+        call_off_by_link(link=link, pick_up=PickUp(**typed, risk_words=risk), at=at)
+        return ""
+
+    words = {
+        "page_title": f"Off-hire {line.cart.fleet_number}",
+        "lead": f"You get a number. {cut_off_words(yard_policy().off_hire_cut_off)} "
+        "The cart stays in your care until it is picked up.",
+        "button": "Off-hire it now",
+    }
+    return _answer(request, form, act, words)
