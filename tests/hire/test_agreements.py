@@ -28,7 +28,7 @@ from people.refusals import NotAllowed
 from people.roles import DESK, Role
 from people.yard import at_local
 from tests.factories.fleet import CartFactory
-from tests.factories.hire import AgreementFactory, CustomerFactory, CustomerLinkFactory, LineFactory
+from tests.factories.hire import AT, AgreementFactory, CustomerFactory, CustomerLinkFactory, LineFactory
 
 DAY = timedelta(days=1)
 
