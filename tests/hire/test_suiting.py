@@ -1,11 +1,12 @@
 """What a cart lacks of what a caller asked, and the order of those that suit. Common practice, no source: hire/suiting.py."""
 
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
 from fleet.gear import GEAR
-from hire.suiting import Build, Enquiry, excess, lacks
+from hire.suiting import LITRES_STEP, PER_DUE, PER_GEAR, Build, Enquiry, excess, lacks
 
 START = datetime(2026, 11, 30, 19, 30, tzinfo=UTC)
 
@@ -72,3 +73,31 @@ def test_a_question_that_makes_no_sense_is_refused():
         Enquiry(START, START)
     with pytest.raises(ValueError, match="below zero"):
         asked(litres=-1)
+
+
+def table(head):
+    lines = Path("docs/enquiries.md").read_text(encoding="utf-8").split(head)[1].splitlines()[2:]
+    return [[cell.strip() for cell in line.strip("|").split("|")] for line in lines[: lines.index("")]]
+
+
+@pytest.mark.parametrize(
+    "row", table("| asked | tank | gear | suits |"), ids=lambda row: f"{row[0]}, {row[1]}, {row[2]}"
+)
+def test_the_worked_table_of_the_page_is_true(row):
+    want, tank, gear, suits = row
+    litres, *wanted = [part.strip() for part in want.replace(" L", "").split(", ")]
+    isolated = frozenset({"cannon"}) if "isolated" in gear else frozenset()
+    build = Build(
+        int(tank.replace(",", "").removesuffix(" L")), 2, frozenset({gear.split(" ")[0]} - {""}), isolated
+    )
+    found = lacks(asked(litres=int(litres.replace(",", "")), gear=frozenset(wanted)), build, names=GEAR)
+    verdict = "yes" if not found else "near" if all(one.is_near for one in found) else "no"
+    assert suits == ": ".join([verdict, *[one.what for one in found]])
+
+
+def test_the_points_of_the_page_are_those_of_the_rule():
+    assert [float(points) for _, points in table("| more than asked | points |")] == [
+        1000 / LITRES_STEP,
+        PER_GEAR,
+        PER_DUE,
+    ]
