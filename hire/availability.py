@@ -24,6 +24,7 @@ from hire.charge_facts import card_for, cards_in_force, estimate, hire_days
 from hire.models.agreements import Line
 from hire.models.money import RateCard
 from hire.models.pencils import Pencil
+from hire.querysets import LineQuerySet
 from hire.suiting import Build, Enquiry, Lack
 from people.yard import yard_day, yard_policy
 
@@ -108,16 +109,19 @@ def builds(carts: Sequence[Cart]) -> dict[UUID, Build]:
     }  # fmt: skip
 
 
-def taken(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime) -> dict[UUID, Taken]:
-    """Who has each of these carts in a period, with the turn-round on both sides, by cart id. Two queries by the range index."""
+def lines_in_the_way(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime) -> LineQuerySet:
+    """Hires that have one of these carts in a period, the turn-round on both sides, or are out past their day."""
     turn = yard_policy().turn_round
     span = DateTimeTZRange(start - turn, end + turn)
     late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
-    lines = (
-        Line.objects.unfinished()
-        .filter(Q(promised__overlap=span) | late, cart__in=carts)
-        .for_list().order_by(F("promised").desc())
-    )  # fmt: skip
+    return Line.objects.unfinished().filter(Q(promised__overlap=span) | late, cart__in=carts)
+
+
+def taken(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime) -> dict[UUID, Taken]:
+    """Who has each of these carts in a period, by cart id. Two queries by the range index."""
+    turn = yard_policy().turn_round
+    span = DateTimeTZRange(start - turn, end + turn)
+    lines = lines_in_the_way(carts, start=start, end=end, at=at).for_list().order_by(F("promised").desc())
     pencils = Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span)
     found = {
         one.cart_id: Taken(
