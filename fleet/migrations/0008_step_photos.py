@@ -23,7 +23,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['place'],
-                'constraints': [models.UniqueConstraint(fields=('step', 'place'), name='fleet_stepphoto_one_a_place'), models.UniqueConstraint(fields=('step', 'photo'), name='fleet_stepphoto_kept_once'), models.CheckConstraint(condition=models.Q(('place__gte', 2), ('place__lte', 6)), name='fleet_stepphoto_six_at_most', violation_error_message='At most six photos are kept of one repair.')],
+                'constraints': [models.UniqueConstraint(fields=('step', 'place'), name='fleet_stepphoto_one_a_place', violation_error_message='Two photos of one repair have one place. Send them again.'), models.UniqueConstraint(fields=('step', 'photo'), name='fleet_stepphoto_kept_once', violation_error_message='This photo is kept of this repair already.'), models.CheckConstraint(condition=models.Q(('place__gte', 2), ('place__lte', 6)), name='fleet_stepphoto_six_at_most', violation_error_message='At most six photos are kept of one repair.')],
             },
         ),
         seal_table('fleet_defectstepphoto'),

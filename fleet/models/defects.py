@@ -247,8 +247,16 @@ class DefectStepPhoto(SealedRow):
     class Meta:
         ordering: ClassVar[list[str]] = ["place"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
-            models.UniqueConstraint(fields=["step", "place"], name="fleet_stepphoto_one_a_place"),
-            models.UniqueConstraint(fields=["step", "photo"], name="fleet_stepphoto_kept_once"),
+            models.UniqueConstraint(
+                fields=["step", "place"],
+                name="fleet_stepphoto_one_a_place",
+                violation_error_message="Two photos of one repair have one place. Send them again.",
+            ),
+            models.UniqueConstraint(
+                fields=["step", "photo"],
+                name="fleet_stepphoto_kept_once",
+                violation_error_message="This photo is kept of this repair already.",
+            ),
             models.CheckConstraint(
                 condition=models.Q(place__gte=2, place__lte=MOST_PHOTOS),
                 name="fleet_stepphoto_six_at_most",

@@ -67,8 +67,8 @@ async function call(url, { headers, ...options }, patience) {
 }
 
 /**
- * One call after another's end, where it matters: a change of hands waits for the calls under way, and later ones wait for
- * it, else the yard would meet one person's call under the next one's sign-in, or under none.
+ * One call after another's end, where it matters: a change of hands waits for the calls under way, and later ones wait
+ * for it, else the yard would meet one person's call under the next one's sign-in, or under none.
  */
 function createTurns() {
   const underWay = new Set();

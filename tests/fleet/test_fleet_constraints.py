@@ -11,7 +11,7 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
 from fleet.actions.locks import constraint_of
 from fleet.models.carts import AxleGroup, Cart, Fitment, Meter, MeterReading
-from fleet.models.defects import Defect
+from fleet.models.defects import Defect, DefectStepPhoto
 from fleet.models.photos import PhotoPart
 from fleet.models.standing import Hold, Limit, Pass
 from fleet.models.wheels import TyreFitting, WheelPosition
@@ -26,6 +26,7 @@ from tests.factories.fleet import (
     MeterReadingFactory,
     PassFactory,
     PhotoFactory,
+    RepairStepFactory,
     TreadReadingFactory,
     TyreFactory,
     TyreFittingFactory,
@@ -138,7 +139,25 @@ def condemn(**wrong):
     ExtinguisherFactory(**{"cart": None} | said | wrong)
 
 
+def further(place=2, *, step=None, photo=None):
+    step = step or RepairStepFactory()
+    DefectStepPhoto(step=step, photo=photo or PhotoFactory(), place=place).save(force_insert=True)
+    return step
+
+
+def two_photos_in_a_place():
+    further(step=further())
+
+
+def one_photo_twice():
+    photo = PhotoFactory()
+    further(3, step=further(photo=photo), photo=photo)
+
+
 CASES = {
+    "fleet_stepphoto_one_a_place": two_photos_in_a_place,
+    "fleet_stepphoto_kept_once": one_photo_twice,
+    "fleet_stepphoto_six_at_most": lambda: further(7),
     "fleet_cart_fleet_number_once": same_fleet_number,
     "fleet_cart_plate_once": same_plate,
     "fleet_cart_sizes_positive": lambda: change(CartFactory(), tank_capacity_l=0),

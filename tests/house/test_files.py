@@ -28,6 +28,8 @@ OF_ITS_PAGE = "a part of a page that offers the file"
 WITHOUT = {
     "specimen.html": "samples of what a page is made of",
     "fleet/_rows.html": OF_ITS_PAGE,
+    "fleet/_water_rows.html": "the newest few on the cart's page; the list of its tank has the file",
+    "servicing/last_done.html": "a form to fill in; the services have the file",
     "servicing/_rows.html": OF_ITS_PAGE,
     "hire/_leaving.html": OF_ITS_PAGE,
     "hire/_out.html": OF_ITS_PAGE,
@@ -41,6 +43,10 @@ WITHOUT = {
     "inspections/_cart_walk_rounds.html": "the newest few; the list it leads to has all of the cart's",
     "servicing/_cart_services.html": "what the coming weeks say of one cart; they have the file",
     "servicing/_job_sheet.html": "one job, which is printed",
+}
+# A page that shows its table to those who asked.
+ASKED = {
+    "hire:enquiry": "?starts_at=2027-03-01T06:00&ends_at=2027-03-08T16:00&leaves_by=road&works_on=site",
 }
 # They show a few carts of the list of carts, whose file can be narrowed by the same words.
 SOME_OF_A_LIST = {"home.html", "find.html"}
@@ -85,7 +91,7 @@ def offered(people, at, client):
         if route.door != "staff" or "GET" not in route.methods or route.own != EVERYBODY or route.query:
             continue
         page = reverse(name, args=[things[kind] for kind in route.things])
-        answer = client.get(page)
+        answer = client.get(page + ASKED.get(name, ""))
         text = "" if answer.streaming else answer.content.decode(errors="replace")
         found += [(page, html.unescape(query), route.roles) for query in OFFERED.findall(text)]
     return found

@@ -46,6 +46,7 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "certificates_sealedfile",
         "certificates_withdrawal",
         "fleet_defectstep",
+        "fleet_defectstepphoto",
         "fleet_photo",
         "hire_agreedterms",
         "hire_breakdown",
