@@ -1,5 +1,5 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from hire.models import agreements, customers, gate, links, money, off_hire, pencils
+from hire.models import agreements, bookings, customers, gate, links, money, off_hire, pencils
 
-__all__ = ["agreements", "customers", "gate", "links", "money", "off_hire", "pencils"]
+__all__ = ["agreements", "bookings", "customers", "gate", "links", "money", "off_hire", "pencils"]
