@@ -219,7 +219,7 @@ def _answers(
         if seen[chosen[n].pk] < FORECASTS:
             rounds[seen[chosen[n].pk]][chosen[n].pk] = n
         seen[chosen[n].pk] += 1
-    found = {}
+    found: dict[int, Readiness] = {}
     for asked in rounds:
         windows = {cart_id: _window(enquiries[n], at=at) for cart_id, n in asked.items()}
         answers = readiness_each([chosen[n] for n in asked.values()], windows=windows, at=at)

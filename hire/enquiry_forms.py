@@ -30,7 +30,7 @@ class EnquiryForm(PeriodForm):
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
     water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
     place_of_work = forms.CharField(label="Place of work", max_length=120, required=False)
-    field_order = (
+    field_order: tuple[str, ...] = (
         "litres", "starts_at", "ends_at", "place_of_work", "leaves_by", "works_on", "water", "drive_axles", "gear",
     )  # fmt: skip
 

@@ -97,10 +97,10 @@ def day_table(
             "Pencilled", one.cart.fleet_number, "", one.caller_words, "", "", one.period.lower, None, one.period.upper, "", kept,
         )  # fmt: skip
     for row in booking_rows(bookings):
-        about = row.booking
+        wanted, span = row.booking, row.booking.period
         yield (
-            "Booked, cart not chosen", "", "", about.customer.name, about.place_of_work, about.order_number, about.period.lower,
-            None, about.period.upper, "", f"Asked: {row.asked}",
+            "Booked, cart not chosen", "", "", wanted.customer.name, wanted.place_of_work, wanted.order_number, span.lower, None,
+            span.upper, "", f"Asked: {row.asked}",
         )  # fmt: skip
 
 
