@@ -22,7 +22,7 @@ from fleet.sentences import day_words, readiness_sentence
 from fleet.water.history import NEVER
 from fleet.water_standing import standings
 from hire import matching, suiting
-from hire.availability import ASKED_GEAR, builds
+from hire.availability import ASKED_GEAR, FAR, builds
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.pencils import Pencil
@@ -179,12 +179,13 @@ def _yard(enquiries: Sequence[Enquiry], *, at: datetime) -> _Yard:
 def _taken(
     carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime
 ) -> Iterator[tuple[UUID, Period, str]]:
-    """What the cart is promised for, out on or pencilled for. A cart out past its day is out until now: readiness says so."""
+    """What the cart is promised for, out on or pencilled for. When one out past its day is back nobody can say."""
     late = Q(handed_over_at__isnull=False, back_at=None, promised__endswith__lte=at)
     for line in Line.objects.standing().filter(Q(promised__overlap=span) | late, cart__in=carts).for_list():
         start, end = line.promised.lower, line.promised.upper
-        does = "was back sooner" if line.is_out else "moved"
-        period = (start, max(end, at) if line.is_out else end)
+        is_late = line.is_out and end <= at
+        does = "was back" if is_late else "was back sooner" if line.is_out else "moved"
+        period = (start, FAR if is_late else end)
         yield line.cart_id, period, f"{line.agreement.number} ({line.agreement.customer.name}) {does}"
     for one in Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span):
         period = (one.period.lower, one.period.upper)

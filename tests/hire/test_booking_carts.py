@@ -96,15 +96,14 @@ def test_where_a_hire_has_the_cart_it_says_whose(values, does):
     assert (choice.cart, choice.ways, choice.pair) == (None, (words,), "")
 
 
-def test_a_cart_out_past_its_day_is_out_until_now_and_its_readiness_says_so():
-    cart = bare("ONE")
-    LineFactory(cart=cart, starts_at=AT - 9 * DAY, ends_at=AT - DAY, out_at=AT - 9 * DAY)
-    waiting(starts_at=AT + TURN - HOUR / 60)
-    assert numbers() == [None]
-    waiting(starts_at=AT + 9 * DAY)
-    [_, choice] = propose(at=AT).choices
-    assert choice.cart == cart
-    assert any(one.code == "hire.out" for one in choice.answer.cautions)
+def test_a_cart_out_past_its_day_is_nobodys_until_it_is_back():
+    who = {"agreement__number": "H2025-00077", "agreement__customer__name": "Mallee Ridge Wind"}
+    line = LineFactory(cart=bare("ONE"), starts_at=AT - 9 * DAY, ends_at=AT, out_at=AT - 9 * DAY, **who)
+    waiting(starts_at=AT + 90 * DAY)
+    assert propose(at=AT).choices[0].ways == ("ONE if H2025-00077 (Mallee Ridge Wind) was back",)
+    line.back_at = AT
+    line.save()
+    assert numbers() == ["ONE"]
 
 
 def test_a_pencil_and_a_workshop_day_are_in_the_way():
