@@ -1,4 +1,4 @@
-"""Parsing what a caller asks, and the pencil that keeps a cart for one; rules live in suiting and in actions."""
+"""Parsing what a caller asks, the booking made of it, and the pencil that keeps a cart; rules live in suiting and in actions."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from django import forms
 from fleet.gear import GEAR
 from hire.availability import ASKED_GEAR
 from hire.forms import PeriodForm, YardMoment
-from hire.models.agreements import LEAVES_BY, WATERS, WORKS_ON
+from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WATERS, WORKS_ON
+from hire.models.bookings import DRIVES
+from hire.models.customers import Customer
 from hire.suiting import Enquiry
-
-DRIVES = [("0", "Any"), ("1", "One"), ("2", "Two")]
 
 
 class EnquiryForm(PeriodForm):
@@ -30,7 +30,7 @@ class EnquiryForm(PeriodForm):
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
     water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
     place_of_work = forms.CharField(label="Place of work", max_length=120, required=False)
-    field_order = (
+    field_order: tuple[str, ...] = (
         "litres", "starts_at", "ends_at", "place_of_work", "leaves_by", "works_on", "water", "drive_axles", "gear",
     )  # fmt: skip
 
@@ -48,6 +48,29 @@ class EnquiryForm(PeriodForm):
             drive_axles=typed["drive_axles"] or 0, leaves_by=typed["leaves_by"], works_on=typed["works_on"],
             is_potable=typed["water"] == "potable",
         )  # fmt: skip
+
+
+class BookingForm(EnquiryForm):
+    """What was asked, and whose it is: a hire whose cart is chosen later."""
+
+    customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
+    place_of_work = forms.CharField(label="Place of work", max_length=120)
+    order_number = forms.CharField(label="Order number", max_length=40, required=False)
+    pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
+    shifts_a_day = forms.TypedChoiceField(label="Works by", choices=SHIFTS_A_DAY, coerce=int)
+    field_order = (
+        "customer", "place_of_work", "order_number", "starts_at", "ends_at", "litres", "leaves_by", "works_on", "water",
+        "drive_axles", "pre_start_book", "shifts_a_day", "gear",
+    )  # fmt: skip
+
+    def booked(self) -> dict[str, Any]:
+        """What the action is told; only of a form that is valid."""
+        typed = self.cleaned_data
+        return typed | {
+            "litres": typed["litres"] or 0,
+            "drive_axles": typed["drive_axles"] or 0,
+            "water": typed["water"] or "any",
+        }
 
 
 class PencilForm(PeriodForm):

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from fleet.board import answers_for
+from fleet.gear import GEAR
 from fleet.readiness import Readiness
 from fleet.records import record_url
 from fleet.sentences import clock_words, moment_words, past_words, readiness_sentence
 from hire.models.agreements import Line
+from hire.models.bookings import Booking
 from hire.models.off_hire import FailedPickUp, OffHire
+from hire.suiting import asked_words
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,18 @@ def line_rows(lines: Sequence[Line], *, at: datetime) -> list[LineRow]:
             LineRow(line, answer.state if answer else "", readiness_sentence(answer) if answer else "")
         )
     return rows
+
+
+@dataclass(frozen=True)
+class BookingRow:
+    """A booking whose cart is not chosen, with what is asked of one, in words."""
+
+    booking: Booking
+    asked: str
+
+
+def booking_rows(bookings: Iterable[Booking]) -> list[BookingRow]:
+    return [BookingRow(one, asked_words(one.enquiry(), names=GEAR)) for one in bookings]
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from datetime import datetime
 NEAR = 0.9
 # What one more than asked costs in the order: a thousand litres, a piece of gear, a thing that falls due while it is out.
 LITRES_STEP, PER_GEAR, PER_DUE = 1000, 0.5, 1.5
+DRIVEN = {0: "driven axles not recorded", 1: "one driven axle", 2: "two driven axles"}
 
 
 @dataclass(frozen=True)
@@ -67,9 +68,24 @@ def lacks(enquiry: Enquiry, build: Build, *, names: dict[str, str]) -> list[Lack
         elif kind in build.isolated:
             found.append(Lack("gear", f"its {names[kind].lower()} is isolated", is_near=True))
     if enquiry.drive_axles and build.drive_axles != enquiry.drive_axles:
-        driven = {0: "driven axles not recorded", 1: "one driven axle", 2: "two driven axles"}
-        found.append(Lack("drive", driven.get(build.drive_axles, f"{build.drive_axles} driven axles")))
+        found.append(Lack("drive", DRIVEN.get(build.drive_axles, f"{build.drive_axles} driven axles")))
     return found
+
+
+def asked_words(enquiry: Enquiry, *, names: dict[str, str]) -> str:
+    """What is asked of a cart, in words: "18,000 L, cannon, two driven axles, potable water"."""
+    words = [f"{enquiry.litres:,} L"] if enquiry.litres else []
+    words += [names[kind].lower() for kind in sorted(enquiry.gear, key=lambda one: names[one])]
+    words += [DRIVEN[enquiry.drive_axles]] if enquiry.drive_axles else []
+    words += ["potable water"] if enquiry.is_potable else []
+    return ", ".join(words) or "any cart"
+
+
+def more_words(enquiry: Enquiry, build: Build, *, offered: frozenset[str], names: dict[str, str]) -> str:
+    """What the cart has that `excess` counts, in words: "3,000 L, cannon"; "" where it is the least that does the work."""
+    over_l = build.litres - enquiry.litres if enquiry.litres else 0
+    extra = sorted(names[kind].lower() for kind in (build.gear & offered) - enquiry.gear)
+    return ", ".join(([f"{over_l:,} L"] if over_l > 0 else []) + extra)
 
 
 def excess(enquiry: Enquiry, build: Build, *, offered: frozenset[str], falls_due: int) -> float:

@@ -8,11 +8,13 @@ from decimal import Decimal
 
 from fleet.sentences import moment_words
 from hire.availability import Answer
+from hire.booking_carts import Proposal
 from hire.models.agreements import Line
+from hire.models.bookings import Booking
 from hire.models.customers import Customer
 from hire.models.money import Docket, RateCard
 from hire.models.pencils import Pencil
-from hire.screens import line_rows
+from hire.screens import booking_rows, line_rows
 from people.templatetags.screen import VERDICT_WORDS
 
 Row = Sequence[object]
@@ -28,6 +30,10 @@ DAY_HEAD = (
     "Right to go", "Why",
 )  # fmt: skip
 
+CHOICE_HEAD = (
+    "Customer", "Place of work", "Order number", "Leaves", "Expected back", "Asked", "Cart", "More than asked", "Lacks",
+    "Right to go", "Why", "What would free one",
+)  # fmt: skip
 RATE_HEAD = ("Card", "Cart", "Litres from", "From", "Until", "Days", "Price")
 DOCKET_HEAD = ("Docket", "Up to", "What", "Quantity", "Unit", "Price each", "Amount", "Working")
 CHARGE_HEAD = DOCKET_HEAD
@@ -68,10 +74,14 @@ def past_table(lines: Iterable[Line]) -> Iterator[Row]:
 
 
 def day_table(
-    parts: Mapping[str, Iterable[Line]], pencils: Iterable[Pencil], *, at: datetime
+    parts: Mapping[str, Iterable[Line]],
+    pencils: Iterable[Pencil],
+    bookings: Iterable[Booking],
+    *,
+    at: datetime,
 ) -> Iterator[Row]:
     """The parts of the day sheet one after the other; a cart that has not left is judged as it is on the sheet. A cart kept for
-    a caller has the caller for its customer, and why: until when."""
+    a caller has the caller for its customer, and why: until when. A booking has no cart, and why: what is asked of one."""
     placed = [(part, line) for part, lines in parts.items() for line in lines]
     judged = line_rows([line for _, line in placed if line.handed_over_at is None], at=at)
     answers = {row.line.pk: (VERDICT_WORDS.get(row.state, ""), row.sentence) for row in judged}
@@ -85,6 +95,23 @@ def day_table(
         kept = f"Kept until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}"
         yield (
             "Pencilled", one.cart.fleet_number, "", one.caller_words, "", "", one.period.lower, None, one.period.upper, "", kept,
+        )  # fmt: skip
+    for row in booking_rows(bookings):
+        wanted, span = row.booking, row.booking.period
+        yield (
+            "Booked, cart not chosen", "", "", wanted.customer.name, wanted.place_of_work, wanted.order_number, span.lower, None,
+            span.upper, "", f"Asked: {row.asked}",
+        )  # fmt: skip
+
+
+def choice_table(found: Proposal) -> Iterator[Row]:
+    """The carts proposed for the open bookings, in the order of the screen."""
+    for one in found.choices:
+        about, cart = one.booking, one.cart
+        yield (
+            about.customer.name, about.place_of_work, about.order_number, about.period.lower, about.period.upper, one.asked,
+            cart.fleet_number if cart else "", one.more, "; ".join(one.lacks), VERDICT_WORDS.get(one.state, ""),
+            one.sentence, "; ".join(one.ways),
         )  # fmt: skip
 
 

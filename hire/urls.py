@@ -1,6 +1,7 @@
 from django.urls import path
 
 from hire.views import (
+    bookings,
     customer_calls,
     customer_pages,
     customers,
@@ -33,6 +34,9 @@ urlpatterns = [
     path("hire/dockets/<uuid:docket_id>/", money.docket_detail, name="docket_detail"),
     path("hire/dockets/<uuid:docket_id>/docket.pdf", money.docket_file, name="docket_file"),
     path("hire/find/", enquiries.enquiry, name="enquiry"),
+    path("hire/bookings/", bookings.booking_list, name="booking_list"),
+    path("hire/bookings/add/", bookings.booking_add, name="booking_add"),
+    path("hire/bookings/<uuid:booking_id>/cancel/", bookings.booking_cancel, name="booking_cancel"),
     path("hire/pencil/<uuid:cart_id>/", enquiries.pencil_add, name="pencil_add"),
     path("hire/pencils/<uuid:pencil_id>/let-go/", enquiries.pencil_let_go, name="pencil_let_go"),
     path("hire/<uuid:line_id>/", lines.line_detail, name="line_detail"),

@@ -68,9 +68,14 @@ def _check(by: Staff) -> None:
         raise NotAllowed("The hire desk makes and changes hire agreements.")
 
 
-def _next_number(at: datetime) -> str:
+def take_turns() -> None:
+    """Agreements are numbered one after the other; whoever makes several takes the turn before locking a cart."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT pg_advisory_xact_lock(%s)", [NUMBER_LOCK])
+
+
+def _next_number(at: datetime) -> str:
+    take_turns()
     year = yard_day(at).year
     last = Agreement.objects.filter(number__startswith=f"H{year}-").order_by("-number").first()
     return f"H{year}-{int(last.number.split('-')[1]) + 1 if last else 1:05d}"

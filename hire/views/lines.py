@@ -21,6 +21,7 @@ from hire import screens, tables
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
 from hire.models.agreements import Line
+from hire.models.bookings import Booking
 from hire.models.breakdowns import Breakdown
 from hire.models.customers import Customer
 from hire.models.links import CustomerLink, SiteCode
@@ -53,9 +54,10 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "Out on hire": out.filter(promised__endswith__gte=end),
         "Promised ahead": lines.to_come().filter(promised__startswith__gte=end).order_by("promised"),
     }
-    pencils = Pencil.objects.standing(at=at).for_list()
+    pencils, bookings = Pencil.objects.standing(at=at).for_list(), Booking.objects.open().for_list()
     if wants_csv(request):
-        return csv_response("day-sheet", tables.DAY_HEAD, tables.day_table(sheet, pencils, at=at))
+        day = tables.day_table(sheet, pencils, bookings, at=at)
+        return csv_response("day-sheet", tables.DAY_HEAD, day)
     leaving = list(sheet["Out today"])
     rows = screens.line_rows([*leaving, *sheet["Promised ahead"][:100]], at=at)
     context = {
@@ -63,6 +65,7 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "at": at,
         "leaving": rows[: len(leaving)],
         "pencils": list(pencils[:100]),
+        "bookings": screens.booking_rows(bookings[:100]),
         "back": list(sheet["Back today, or late"]),
         "off": [screens.off_hired_row(call, at=at) for call in off.for_list()[:100]],
         "out": list(sheet["Out on hire"][:100]),

@@ -86,6 +86,9 @@ class Event(StrEnum):
     LINE_MOVED = "hire.line.moved"
     PENCILLED = "hire.pencil.made"
     PENCIL_LET_GO = "hire.pencil.let_go"
+    BOOKING_MADE = "hire.booking.made"
+    BOOKING_CANCELLED = "hire.booking.cancelled"
+    BOOKINGS_PROMISED = "hire.booking.promised"
     RATES_SET = "hire.rates.set"
     RATES_ENDED = "hire.rates.ended"
     TERMS_AGREED = "hire.terms.agreed"
@@ -191,6 +194,9 @@ WORDING: dict[Event, str] = {
     Event.LINE_MOVED: "changed the cart's hire period",
     Event.PENCILLED: "pencilled the cart for a caller",
     Event.PENCIL_LET_GO: "let go of a cart pencilled for a caller",
+    Event.BOOKING_MADE: "booked a hire, the cart to be chosen later",
+    Event.BOOKING_CANCELLED: "cancelled a booking",
+    Event.BOOKINGS_PROMISED: "promised carts for open bookings",
     Event.RATES_SET: "set the prices of a rate card",
     Event.RATES_ENDED: "ended a rate card",
     Event.TERMS_AGREED: "wrote down the rate agreed for the cart's hire",

@@ -11,6 +11,7 @@ from factory.django import DjangoModelFactory
 
 from hire.actions.gate import Given, issue_certificate
 from hire.models.agreements import Agreement, Line
+from hire.models.bookings import Booking
 from hire.models.customers import Customer
 from hire.models.links import CustomerLink
 from hire.models.off_hire import OffHire
@@ -79,6 +80,23 @@ class PencilFactory(DjangoModelFactory):
     )
     caller_words, phone = "Ada Kell", "08 5550 0171"
     expires_at = factory.LazyAttribute(lambda made: made.made_at + timedelta(days=1))
+
+
+class BookingFactory(DjangoModelFactory):
+    """A cart wanted for a week, a year from now, whichever it is; starts_at= and ends_at= say another time."""
+
+    class Meta:
+        model = Booking
+        exclude = ("starts_at", "ends_at")
+
+    made_at = factory.LazyFunction(timezone.now)
+    starts_at = factory.LazyAttribute(lambda made: made.made_at + timedelta(days=365))
+    ends_at = factory.LazyAttribute(lambda made: made.starts_at + timedelta(days=7))
+    period = factory.LazyAttribute(lambda made: DateTimeTZRange(made.starts_at, made.ends_at))
+    customer = factory.SubFactory(CustomerFactory)
+    order_number = "PO 88413"
+    place_of_work = "Saltbush Road widening"
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
 
 
 class CustomerLinkFactory(DjangoModelFactory):

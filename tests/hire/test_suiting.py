@@ -6,7 +6,17 @@ from pathlib import Path
 import pytest
 
 from fleet.gear import GEAR
-from hire.suiting import LITRES_STEP, PER_DUE, PER_GEAR, Build, Enquiry, excess, lacks
+from hire.suiting import (
+    LITRES_STEP,
+    PER_DUE,
+    PER_GEAR,
+    Build,
+    Enquiry,
+    asked_words,
+    excess,
+    lacks,
+    more_words,
+)
 
 START = datetime(2026, 11, 30, 19, 30, tzinfo=UTC)
 
@@ -101,3 +111,32 @@ def test_the_points_of_the_page_are_those_of_the_rule():
         PER_GEAR,
         PER_DUE,
     ]
+
+
+@pytest.mark.parametrize(
+    ("enquiry", "words"),
+    [
+        ({}, "any cart"),
+        ({"litres": 18_000, "gear": frozenset({"rops", "cannon"})}, "18,000 L, cannon, rollover frame"),
+        ({"drive_axles": 1}, "one driven axle"),
+        ({"drive_axles": 2, "is_potable": True}, "two driven axles, potable water"),
+    ],
+)
+def test_what_is_asked_in_words(enquiry, words):
+    assert asked_words(asked(**enquiry), names=GEAR) == words
+
+
+@pytest.mark.parametrize(
+    ("enquiry", "litres", "words"),
+    [
+        # Nobody asked for litres, so none are more.
+        ({}, 22_000, "cannon"),
+        ({"litres": 18_000}, 18_000, "cannon"),
+        ({"litres": 18_000}, 18_001, "1 L, cannon"),
+        ({"litres": 18_000}, 17_000, "cannon"),
+        ({"litres": 18_000, "gear": frozenset({"cannon"})}, 18_000, ""),
+    ],
+)
+def test_what_a_cart_has_more_in_words(enquiry, litres, words):
+    build, offered = Build(litres, 2, frozenset({"cannon", "beacon"})), frozenset({"cannon", "hose_reel"})
+    assert more_words(asked(**enquiry), build, offered=offered, names=GEAR) == words

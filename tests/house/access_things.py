@@ -32,7 +32,13 @@ from tests.factories.fleet import (
     TreadReadingFactory,
     TyreFittingFactory,
 )
-from tests.factories.hire import CustomerLinkFactory, LineFactory, OffHireFactory, PencilFactory
+from tests.factories.hire import (
+    BookingFactory,
+    CustomerLinkFactory,
+    LineFactory,
+    OffHireFactory,
+    PencilFactory,
+)
 from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
@@ -144,6 +150,7 @@ def make_things(people, at) -> Things:
         certificate=paper.pk,
         other_certificate=other.pk,
         pencil=PencilFactory().pk,
+        booking=BookingFactory().pk,
         rate_card=RateCardFactory().pk,
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,

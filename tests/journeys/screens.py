@@ -248,6 +248,7 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("hire", "dot", page("/hire/")),
     ("hire-past", "dot", page("/hire/past/")),
     ("hire-add", "dot", page("/hire/add/")),
+    ("hire-bookings", "dot", page("/hire/bookings/")),
     ("hire-add-refused", "dot", refused(page("/hire/add/"))),
     ("hire-fit", "dot", of_hire("WC-11", "")),
     ("hire-stopped", "dot", of_hire("WC-16", "")),

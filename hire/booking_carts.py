@@ -1,0 +1,251 @@
+"""The best carts for all open bookings at once, with what each has and lacks, and what would free one where there is none.
+
+Reads only: hire.matching says which, a person accepts it, and the gate still decides whether a cart goes. Queries do not grow
+with the bookings or the carts.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+from django.db.models import Q
+
+from fleet.gear import GEAR
+from fleet.models.carts import Cart
+from fleet.readiness import Readiness, Window, readiness_each
+from fleet.sentences import day_words, readiness_sentence
+from fleet.water.history import NEVER
+from fleet.water_standing import standings
+from hire import matching, suiting
+from hire.availability import ASKED_GEAR, FAR, builds
+from hire.models.agreements import Line
+from hire.models.bookings import Booking
+from hire.models.pencils import Pencil
+from hire.suiting import Build, Enquiry
+from people.yard import day_bounds, yard_day, yard_policy
+from servicing.models.plans import Visit
+
+# So many bookings are looked at together, the earliest first: what a solver answers while somebody waits.
+MOST = 200
+PATIENCE_S = 4.0
+# What a near cart costs for each thing it lacks: more than any excess, so that it is only proposed where none has all.
+NEAR_COST = 100.0
+# Of one cart, the readiness of so many bookings is forecast, the earliest first.
+FORECASTS = 3
+MOST_WAYS = 3
+PASSED = "Its time has passed. Cancel it, and say why."
+OFFERED = frozenset(ASKED_GEAR)
+Period = tuple[datetime, datetime]
+# When a cart is not to be had, and what would change that.
+Taken = tuple[Period, str]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One booking. cart None: there is none for it, and `ways` says what would free one. more: what the cart has beyond what is
+    asked; lacks: what it is near in. answer: its readiness, None where the booking is too far down the cart's list."""
+
+    booking: Booking
+    asked: str
+    cart: Cart | None
+    more: str = ""
+    lacks: tuple[str, ...] = ()
+    answer: Readiness | None = None
+    ways: tuple[str, ...] = ()
+
+    @property
+    def pair(self) -> str:
+        """As the page sends it back."""
+        return f"{self.booking.pk}.{self.cart.pk}" if self.cart else ""
+
+    @property
+    def sentence(self) -> str:
+        return readiness_sentence(self.answer) if self.answer else ""
+
+    @property
+    def state(self) -> str:
+        return self.answer.state if self.answer else ""
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """choices: by when they leave. is_best: False where time ran out before it was proved that no choice is better. left_out:
+    how many later bookings were not looked at."""
+
+    choices: tuple[Choice, ...]
+    is_best: bool
+    left_out: int
+
+    @property
+    def chosen(self) -> int:
+        return sum(choice.cart is not None for choice in self.choices)
+
+
+@dataclass(frozen=True)
+class _Yard:
+    """The carts by fleet number, what each is, which may never carry drinking water, and who has each when, in words."""
+
+    carts: Mapping[str, Cart]
+    builds: Mapping[UUID, Build]
+    never: frozenset[UUID]
+    taken: Mapping[UUID, Sequence[Taken]]
+    workshop: Mapping[UUID, Sequence[Taken]]
+
+    def fleet(self) -> list[matching.Cart]:
+        turn = yard_policy().turn_round
+        return [
+            matching.Cart(
+                number,
+                busy=tuple(period for period, _ in self.taken.get(cart.pk, ())),
+                workshop=tuple(period for period, _ in self.workshop.get(cart.pk, ())),
+                turn_round=turn,
+            )
+            for number, cart in self.carts.items()
+        ]
+
+
+def propose(*, at: datetime) -> Proposal:
+    """The carts proposed for the open bookings, known at an instant (aware)."""
+    waiting = Booking.objects.open().for_list()
+    bookings, left_out = list(waiting[:MOST]), max(0, waiting.count() - MOST)
+    if not bookings:
+        return Proposal((), is_best=True, left_out=0)
+    enquiries = [booking.enquiry() for booking in bookings]
+    # What is over already asks for nothing but to be cancelled.
+    requests = [matching.Request(n, one.start, one.end) for n, one in enumerate(enquiries) if one.end > at]
+    yard = _yard(enquiries, at=at)
+    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard))
+    found = matching.assign(requests, fleet, costs, patience_s=PATIENCE_S)
+    answers = _answers({n: yard.carts[number] for n, number in found.chosen.items()}, enquiries, at=at)
+    ways = {
+        one.key: matching.what_would_free(
+            one, requests=requests, carts=fleet, cost=costs, chosen=found.chosen
+        )
+        for one in requests
+        if one.key in found.unmet
+    }
+    choices = []
+    for n, (booking, enquiry) in enumerate(zip(bookings, enquiries, strict=True)):
+        if number := found.chosen.get(n):
+            choices.append(_choice(booking, enquiry, yard, yard.carts[number], answers.get(n)))
+        else:
+            words = _ways(ways[n], bookings, yard, at=at) if n in ways else [PASSED]
+            choices.append(Choice(booking, _asked(enquiry), None, ways=tuple(words)))
+    return Proposal(tuple(choices), is_best=found.is_best, left_out=left_out)
+
+
+def _asked(enquiry: Enquiry) -> str:
+    return suiting.asked_words(enquiry, names=GEAR)
+
+
+def _choice(booking: Booking, enquiry: Enquiry, yard: _Yard, cart: Cart, answer: Readiness | None) -> Choice:
+    build = yard.builds[cart.pk]
+    return Choice(
+        booking,
+        _asked(enquiry),
+        cart,
+        more=suiting.more_words(enquiry, build, offered=OFFERED, names=GEAR),
+        lacks=tuple(one.what for one in suiting.lacks(enquiry, build, names=GEAR)),
+        answer=answer,
+    )
+
+
+def _yard(enquiries: Sequence[Enquiry], *, at: datetime) -> _Yard:
+    carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
+    turn = yard_policy().turn_round
+    start, end = min(one.start for one in enquiries) - turn, max(one.end for one in enquiries) + turn
+    taken: defaultdict[UUID, list[Taken]] = defaultdict(list)
+    workshop: defaultdict[UUID, list[Taken]] = defaultdict(list)
+    for cart_id, period, words in _taken(carts, DateTimeTZRange(start, end), at=at):
+        taken[cart_id].append((period, words))
+    visits = Visit.objects.filter(
+        cart__in=carts, cancelled_at=None, where="yard", on__range=(yard_day(start), yard_day(end))
+    )
+    for visit in visits:
+        period = day_bounds(visit.on)
+        workshop[visit.cart_id].append(
+            (period, f"its workshop day on {day_words(period[0], at=at)} was moved")
+        )
+    potable = standings(carts) if any(one.is_potable for one in enquiries) else {}
+    never = frozenset(cart_id for cart_id, one in potable.items() if one.verdict == NEVER)
+    return _Yard({cart.fleet_number: cart for cart in carts}, builds(carts), never, taken, workshop)
+
+
+def _taken(
+    carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime
+) -> Iterator[tuple[UUID, Period, str]]:
+    """What the cart is promised for, out on or pencilled for. When one out past its day is back nobody can say."""
+    late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
+    for line in Line.objects.unfinished().filter(Q(promised__overlap=span) | late, cart__in=carts).for_list():
+        start, end = line.promised.lower, line.promised.upper
+        is_late = line.is_out and end <= at
+        does = "was back" if is_late else "was back sooner" if line.is_out else "moved"
+        period = (start, FAR if is_late else end)
+        yield line.cart_id, period, f"{line.agreement.number} ({line.agreement.customer.name}) {does}"
+    for one in Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span):
+        period = (one.period.lower, one.period.upper)
+        yield one.cart_id, period, f"the pencil for {one.caller_words} was let go"
+
+
+def _costs(
+    requests: Sequence[matching.Request], enquiries: Sequence[Enquiry], yard: _Yard
+) -> Iterator[tuple[tuple[int, str], float]]:
+    """What each cart costs that has what is asked, or nearly. What agreements would refuse has no cost at all."""
+    for request in requests:
+        enquiry, last = enquiries[request.key], yard_day(request.end)
+        for number, cart in yard.carts.items():
+            if (cart.retired_on and cart.retired_on <= last) or (
+                enquiry.is_potable and cart.pk in yard.never
+            ):
+                continue
+            build = yard.builds[cart.pk]
+            lacking = suiting.lacks(enquiry, build, names=GEAR)
+            if all(one.is_near for one in lacking):
+                over = suiting.excess(enquiry, build, offered=OFFERED, falls_due=0)
+                yield (request.key, number), over + NEAR_COST * len(lacking)
+
+
+def _answers(
+    chosen: Mapping[int, Cart], enquiries: Sequence[Enquiry], *, at: datetime
+) -> dict[int, Readiness]:
+    """Readiness for each booking's own period. One asks for a cart once, so a cart's second booking is asked in a second round."""
+    rounds: list[dict[UUID, int]] = [{} for _ in range(FORECASTS)]
+    seen: Counter[UUID] = Counter()
+    for n in sorted(chosen):
+        if seen[chosen[n].pk] < FORECASTS:
+            rounds[seen[chosen[n].pk]][chosen[n].pk] = n
+        seen[chosen[n].pk] += 1
+    found: dict[int, Readiness] = {}
+    for asked in rounds:
+        windows = {cart_id: _window(enquiries[n], at=at) for cart_id, n in asked.items()}
+        answers = readiness_each([chosen[n] for n in asked.values()], windows=windows, at=at)
+        found |= {asked[cart_id]: answer for cart_id, answer in answers.items()}
+    return found
+
+
+def _window(enquiry: Enquiry, *, at: datetime) -> Window:
+    # It is not handed over before now, whenever it was to leave.
+    start = max(enquiry.start, at)
+    return Window(
+        start, max(enquiry.end, start + timedelta(minutes=1)),
+        leaves_by=enquiry.leaves_by, works_on=enquiry.works_on, is_potable=enquiry.is_potable,
+    )  # fmt: skip
+
+
+def _ways(
+    freed: Sequence[matching.InTheWay], bookings: Sequence[Booking], yard: _Yard, *, at: datetime
+) -> Iterator[str]:
+    """What would free a cart, the easiest first: "WC-05 if H2026-00010 (Mallee Ridge Wind) moved"."""
+    if not freed:
+        yield "No cart of the fleet has what is asked. Ask for less, or hire one in."
+    for way in freed[:MOST_WAYS]:
+        cart = yard.carts[way.cart]
+        named = [*yard.taken.get(cart.pk, ()), *yard.workshop.get(cart.pk, ())]
+        needs = [words for period, words in named if period in way.periods]
+        needs += [f"the booking of {bookings[n].words(at=at)}, had another cart" for n in way.requests]
+        yield f"{way.cart} if {' and '.join(needs)}" if needs else f"{way.cart} is free"

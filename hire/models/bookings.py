@@ -1,0 +1,117 @@
+"""A hire booked by what the cart must be, the cart chosen later."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import ClassVar
+
+from django.conf import settings
+from django.contrib.postgres.fields import ArrayField, DateTimeRangeField
+from django.db import models
+
+from fleet.sentences import moment_words
+from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WATERS, WORKS_ON, Line
+from hire.models.customers import Customer
+from hire.suiting import Enquiry
+from people.rows import Row
+
+DRIVES = [(0, "Any"), (1, "One"), (2, "Two")]
+
+
+class BookingQuerySet(models.QuerySet["Booking"]):
+    def open(self) -> BookingQuerySet:
+        return self.filter(ended_at=None)
+
+    def for_list(self) -> BookingQuerySet:
+        return self.select_related("customer", "made_by").order_by("period", "pk")
+
+
+class Booking(Row):
+    """What a customer wants and when. It keeps no cart from anybody until one is promised for it."""
+
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="bookings")
+    order_number = models.CharField(max_length=40, blank=True)
+    place_of_work = models.CharField(max_length=120)
+    leaves_by = models.CharField(max_length=5, choices=LEAVES_BY, default="road")
+    works_on = models.CharField(max_length=4, choices=WORKS_ON, default="road")
+    pre_start_book = models.CharField(
+        "Whose pre-start", max_length=6, choices=PRE_START_BOOKS, default="ours"
+    )
+    shifts_a_day = models.PositiveSmallIntegerField("Shifts a day", choices=SHIFTS_A_DAY, default=1)
+    water = models.CharField("Water carried", max_length=7, choices=WATERS, default="any")
+    # At least; 0: any tank.
+    litres = models.PositiveIntegerField(default=0)
+    # Kinds of fleet.gear, in order.
+    gear = ArrayField(models.CharField(max_length=40), default=list, blank=True)
+    # 0: any.
+    drive_axles = models.PositiveSmallIntegerField("Driven axles", choices=DRIVES, default=0)
+    # Half-open, as a promise is.
+    period = DateTimeRangeField()
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    # Null: open.
+    ended_at = models.DateTimeField(null=True)
+    ended_how = models.CharField(
+        max_length=9, blank=True, choices=[("promised", "Became a hire"), ("cancelled", "Cancelled")]
+    )
+    # The hire it became.
+    line = models.OneToOneField(Line, null=True, on_delete=models.PROTECT, related_name="booking")
+    cancelled_why = models.CharField(max_length=240, blank=True)
+
+    objects: ClassVar[BookingQuerySet] = BookingQuerySet.as_manager()  # type: ignore[assignment]
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["period", "pk"]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(
+                fields=["period"], condition=models.Q(ended_at=None), name="hire_booking_open_by_day"
+            ),
+        ]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(period__isempty=False, period__lower_inf=False, period__upper_inf=False),
+                name="hire_booking_period_in_order",
+                violation_error_message="A hire ends after it starts.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(drive_axles__in=[number for number, _ in DRIVES]),
+                name="hire_booking_drive_known",
+                violation_error_message="One or two driven axles are asked for, or any.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(shifts_a_day__in=[number for number, _ in SHIFTS_A_DAY]),
+                name="hire_booking_shifts_known",
+                violation_error_message="A cart works by day, or day and night.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(water__in=[water for water, _ in WATERS]),
+                name="hire_booking_water_known",
+                violation_error_message="A hire carries any water, or potable water only.",
+            ),
+            models.CheckConstraint(
+                # Each state says whether it has an end: a comparison with none is unknown, and unknown would pass.
+                condition=models.Q(ended_at=None, ended_how="", line=None, cancelled_why="")
+                | models.Q(ended_at__isnull=False, ended_at__gte=models.F("made_at"))
+                & (
+                    models.Q(ended_how="promised", line__isnull=False, cancelled_why="")
+                    | models.Q(ended_how="cancelled", line=None) & ~models.Q(cancelled_why="")
+                ),
+                name="hire_booking_ended_whole",
+                violation_error_message="A booking that ended became a hire, or was cancelled with why.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.customer.name}, {self.place_of_work}"
+
+    def words(self, *, at: datetime) -> str:
+        """As it is spoken of: "Merrin Civil, Saltbush Road, from Thursday 6.00 am"."""
+        return f"{self}, from {moment_words(self.period.lower, at=at)}"
+
+    def enquiry(self) -> Enquiry:
+        """What is asked of a cart."""
+        return Enquiry(
+            self.period.lower, self.period.upper, litres=self.litres, gear=frozenset(self.gear),
+            drive_axles=self.drive_axles, leaves_by=self.leaves_by, works_on=self.works_on,
+            is_potable=self.water == "potable",
+        )  # fmt: skip

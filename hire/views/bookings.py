@@ -1,0 +1,111 @@
+"""Bookings whose cart is chosen later, and the page that proposes the carts for all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from fleet.models.carts import Cart
+from hire import tables
+from hire.actions import bookings
+from hire.booking_carts import propose
+from hire.enquiry_forms import BookingForm
+from hire.forms import WhyForm
+from hire.models.agreements import Line
+from hire.models.bookings import Booking
+from people.csv_out import csv_response, wants_csv
+from people.permissions import for_roles, staff_of
+from people.refusals import Refusal
+from people.roles import DESK
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def booking_list(request: HttpRequest) -> HttpResponse:
+    """The best carts for the open bookings; a post promises those that are ticked, all of them or none."""
+    at, refusal = timezone.now(), ""
+    pairs = [pair.partition(".")[::2] for pair in request.POST.getlist("pair")]
+    if request.method == "POST":
+        try:
+            lines = bookings.promise_bookings(chosen=_chosen(pairs), by=staff_of(request), at=at)
+        except Refusal as refused:
+            refusal = refused.sentence
+        else:
+            messages.success(request, _promised(lines))
+            return redirect("hire:booking_list")
+    found = propose(at=at)
+    if wants_csv(request):
+        return csv_response("carts-for-bookings", tables.CHOICE_HEAD, tables.choice_table(found))
+    context = {
+        "page_title": "Carts for the open bookings",
+        "found": found,
+        "refusal": refusal,
+        # What somebody unticked stays so when the page comes back; at first all are ticked.
+        "ticked": {booking for booking, _ in pairs}
+        if refusal
+        else {str(one.booking.pk) for one in found.choices},
+    }
+    return render(request, "hire/booking_list.html", context, status=422 if refusal else 200)
+
+
+def _chosen(pairs: Iterable[tuple[str, str]]) -> dict[Booking, Cart]:
+    """What was ticked. NothingChosen for a booking or a cart that is not on record."""
+    try:
+        return {Booking.objects.get(pk=booking): Cart.objects.get(pk=cart) for booking, cart in pairs}
+    except (Booking.DoesNotExist, Cart.DoesNotExist, ValidationError) as error:
+        raise bookings.NothingChosen(
+            "A booking or a cart that was ticked is not on record. Look at the page again."
+        ) from error
+
+
+def _promised(lines: list[Line]) -> str:
+    words = [f"{line.cart.fleet_number} on {line.agreement.number}" for line in lines]
+    more = f" and {len(words) - 5} more" if len(words) > 5 else ""
+    return f"Promised: {', '.join(words[:5])}{more}."
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def booking_add(request: HttpRequest) -> HttpResponse:
+    # What was asked on the way here is not typed twice.
+    initial: dict[str, object] = {
+        name: request.GET[name] for name in BookingForm.base_fields if request.GET.get(name)
+    }
+    initial |= {"gear": request.GET.getlist("gear")}
+    form = BookingForm(request.POST or None, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        try:
+            booking = bookings.make_booking(**form.booked(), by=staff_of(request), at=timezone.now())
+        except Refusal as refusal:
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        else:
+            messages.success(request, f"Booked for {booking.customer.name}. Its cart is chosen here.")
+            return redirect("hire:booking_list")
+    context = {"page_title": "Book a hire, cart chosen later", "form": form}
+    return render(request, "hire/form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def booking_cancel(request: HttpRequest, booking_id: UUID) -> HttpResponse:
+    booking = get_object_or_404(Booking.objects.for_list(), pk=booking_id)
+    form = WhyForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            bookings.cancel_booking(
+                booking=booking, why=form.cleaned_data["why"], by=staff_of(request), at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error(None, refusal.sentence)
+        else:
+            messages.success(request, f"The booking of {booking} is cancelled.")
+            return redirect("hire:booking_list")
+    context = {"page_title": f"Cancel the booking of {booking}", "form": form}
+    return render(request, "hire/form.html", context, status=422 if form.errors else 200)
