@@ -14,7 +14,7 @@ from tests.journeys.visitor import Visitor
 
 pytestmark = pytest.mark.journey
 
-# Nobody else's cart in the journeys: free, fit once it is walked, 15,000 L or near.
+# Far enough ahead that no other journey's hire is in the way.
 ASKED_IN_DAYS = 40
 
 
@@ -105,7 +105,6 @@ def test_a_docket_is_made_and_checked_to_the_cent(visit: Callable[..., Visitor],
     [page] = pages_of((tmp_path / "docket.pdf").read_bytes())
     assert "946.00" in page
     assert "2 days: 2 × 430.00" in page
-    dot.page.go_back()
-    dot.page.get_by_role("link", name="Back to the charges").click()
+    dot.follow("Back to the charges")
     dot.sees("Nothing new up to")
     expect(dot.page.get_by_role("button", name="Make the docket")).to_have_count(0)
