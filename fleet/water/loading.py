@@ -14,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from fleet.water.measured import Number, above_zero, not_below_zero, number, whole, within
+from fleet.water.measured import Number, above_zero, not_below_zero, number, plain, whole, within
 from fleet.water.tank import LITRES_PER_M3
 
 # Two limits that differ by less than this share bind together: floats, not steel.
@@ -78,7 +78,7 @@ def legal_fill(
     tare = sum(float(group.tare_kg) for group in groups)
     gross = above_zero(gross_limit_kg, "The gross limit")
     if gross < tare:
-        raise ValueError(f"The gross limit of {gross:g} kg is under the tare of {tare:g} kg.")
+        raise ValueError(f"The gross limit of {plain(gross)} kg is under the tare of {plain(tare)} kg.")
     density = above_zero(density_kg_m3, "The density")
     rooms = {
         group.name: (float(group.limit_kg) - float(group.tare_kg)) / shares[group.name]
@@ -132,9 +132,10 @@ def _checked(groups: Sequence[AxleGroup]) -> tuple[AxleGroup, AxleGroup]:
     for group in groups:
         number(group.position_m, f"The place of {group.name}")
         tare = not_below_zero(group.tare_kg, f"The tare on {group.name}")
-        if number(group.limit_kg, f"The limit of {group.name}") < tare:
+        limit = number(group.limit_kg, f"The limit of {group.name}")
+        if limit < tare:
             raise ValueError(
-                f"The limit of {group.name} is {group.limit_kg:g} kg, under its tare of {tare:g} kg."
+                f"The limit of {group.name} is {plain(limit)} kg, under its tare of {plain(tare)} kg."
             )
     if first.position_m == second.position_m:
         raise ValueError("The two axle groups stand in one place.")
@@ -189,7 +190,7 @@ def ready_to_work_mass(
 
 def bridge_formula_lb(*, length_ft: Number, axles: int) -> int:
     """Pounds on a group of consecutive axles, length_ft between its outer ones: the formula alone, to the nearest 500, exact
-    halves down as the printed table has them (AX-04, BF-01 to BF-17, VERIFIED-P).
+    halves down as the printed table has them (AX-04 and BF-01 to BF-16, VERIFIED-P; BF-17, VERIFIED-S).
 
     No cap is applied: the 20,000, 34,000 and 80,000 lb limits stand beside it (fleet.water.mass_limits). ValueError for under
     two axles, axles that are not whole, or a length of zero or less.

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fleet.water.loading import TIE
+from fleet.water.measured import above_zero
 from fleet.water.tank_many import Floats, refuse_where
 
 FIRST, SECOND, GROSS, NONE = range(4)
@@ -37,17 +38,20 @@ def legal_fill_many(
 
     ValueError as `legal_fill`, naming the first cart at fault by its place.
     """
-    tare, limit, place = (np.asarray(each, dtype=float) for each in (tare_kg, limit_kg, position_m))
+    tare, limit, place = (_columns(each) for each in (tare_kg, limit_kg, position_m))
     gross, centroid = np.asarray(gross_limit_kg, dtype=float), np.asarray(tank_centroid_m, dtype=float)
     _refuse(tare, limit, place, gross, centroid)
-    if not (np.isfinite(density_kg_m3) and density_kg_m3 > 0):
-        raise ValueError("The density has to be above zero.")
-    share = np.abs(place[:, ::-1] - centroid[:, None]) / np.abs(place[:, 1] - place[:, 0])[:, None]
-    room = np.full((len(gross), 3), np.inf)
-    np.divide(limit - tare, share, out=room[:, :GROSS], where=share > 0)
-    room[:, GROSS] = gross - tare.sum(axis=1)
-    mass = room.min(axis=1)
-    binding = np.argmax(room <= (mass * (1 + TIE))[:, None], axis=1)
+    above_zero(density_kg_m3, "The density")
+    base = place[1] - place[0]
+    shares = ((place[1] - centroid) / base, (centroid - place[0]) / base)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        rooms = [
+            np.where(share > 0, (most - empty) / share, np.inf)
+            for share, most, empty in zip(shares, limit, tare, strict=True)
+        ]
+    mass = np.minimum(np.minimum(*rooms), gross - tare[0] - tare[1])
+    binds = mass * (1 + TIE)
+    binding = np.where(rooms[FIRST] <= binds, FIRST, np.where(rooms[SECOND] <= binds, SECOND, GROSS))
     litres = mass / density_kg_m3 * 1000
     if capacity_l is not None:
         capacity = np.asarray(capacity_l, dtype=float)
@@ -56,17 +60,32 @@ def legal_fill_many(
         binding = np.where(is_full, NONE, binding)
         mass = np.where(is_full, capacity * density_kg_m3 / 1000, mass)
         litres = np.fmin(litres, capacity)
-    return LegalFills(litres, mass, binding, tare + share * mass[:, None])
+    loads = [empty + share * mass for empty, share in zip(tare, shares, strict=True)]
+    return LegalFills(litres, mass, binding, np.column_stack(loads))
 
 
-def _refuse(tare: Floats, limit: Floats, place: Floats, gross: Floats, centroid: Floats) -> None:
-    values = np.column_stack([tare, limit, place, gross, centroid])
-    refuse_where(~np.isfinite(values).all(axis=1), "a mass or a place is no number.")
-    refuse_where((tare < 0).any(axis=1), "a tare can't be below zero.")
-    refuse_where((limit < tare).any(axis=1), "a limit is under its tare.")
-    refuse_where((gross <= 0) | (gross < tare.sum(axis=1)), "the gross limit is under the tare.")
-    refuse_where(place[:, 0] == place[:, 1], "the two axle groups stand in one place.")
+def _columns(rows: ArrayLike) -> tuple[Floats, Floats]:
+    table = np.asarray(rows, dtype=float)
+    if table.ndim != 2 or table.shape[1] != 2:
+        raise ValueError("A road fill is reckoned for two axle groups a cart.")
+    return np.ascontiguousarray(table[:, 0]), np.ascontiguousarray(table[:, 1])
+
+
+def _refuse(
+    tare: tuple[Floats, Floats],
+    limit: tuple[Floats, Floats],
+    place: tuple[Floats, Floats],
+    gross: Floats,
+    centroid: Floats,
+) -> None:
+    for values in (*tare, *limit, *place, gross, centroid):
+        refuse_where(~np.isfinite(values), "a mass or a place is no number.")
+    for empty, most in zip(tare, limit, strict=True):
+        refuse_where(empty < 0, "a tare can't be below zero.")
+        refuse_where(most < empty, "a limit is under its tare.")
+    refuse_where((gross <= 0) | (gross < tare[0] + tare[1]), "the gross limit is under the tare.")
+    refuse_where(place[0] == place[1], "the two axle groups stand in one place.")
     refuse_where(
-        (centroid < place.min(axis=1)) | (centroid > place.max(axis=1)),
+        (centroid < np.minimum(*place)) | (centroid > np.maximum(*place)),
         "the tank's middle lies outside the two axle groups.",
     )

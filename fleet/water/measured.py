@@ -8,6 +8,11 @@ from decimal import Decimal
 Number = int | float | Decimal
 
 
+def plain(value: float) -> str:
+    """12566.3706 as "12,566.371": for a sentence, never for reckoning."""
+    return f"{value:,.3f}".rstrip("0").rstrip(".")
+
+
 def number(value: Number, what: str) -> float:
     """ValueError where it is no number: a word, nothing at all, NaN or without end."""
     try:
@@ -37,7 +42,7 @@ def within(value: Number, least: float, most: float, what: str, unit: str) -> fl
     """ValueError outside least..most, both of which are still good."""
     found = number(value, what)
     if not least <= found <= most:
-        raise ValueError(f"{what} has to be between {least:g} and {most:g} {unit}.")
+        raise ValueError(f"{what} has to be between {plain(least)} and {plain(most)} {unit}.")
     return found
 
 
@@ -46,7 +51,7 @@ def outside(value: Number | None, least: float, most: float, what: str, unit: st
     if value is None or least <= number(value, what) <= most:
         return ()
     return (
-        f"{what} of {float(value):g} {unit} is outside {least:g} to {most:g} {unit}, the range of the equation.",
+        f"{what} of {plain(float(value))} {unit} is outside {plain(least)} to {plain(most)} {unit}, the range of the equation.",
     )
 
 

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from fleet.water.measured import Number, above_zero, not_below_zero
+from fleet.water.measured import Number, above_zero, not_below_zero, plain
 
 M_PER_MIN = 1000 / 60
 # What Australian haul-road trials saw water carts lay (RT-05, VERIFIED-P).
@@ -212,10 +212,10 @@ def out_of_range(*, application_l_m2: Number) -> tuple[str, ...]:
     rate, (least, most) = not_below_zero(application_l_m2, "The rate"), TRIAL_L_M2
     if rate < least:
         return (
-            f"{rate:g} L/m² is under the {least:g} to {most:g} L/m² of haul-road trials: it may be dry at once.",
+            f"{plain(rate)} L/m² is under the {least:g} to {most:g} L/m² of haul-road trials: it may be dry at once.",
         )
     if rate > most:
         return (
-            f"{rate:g} L/m² is over the {least:g} to {most:g} L/m² of haul-road trials: the road may be slippery.",
+            f"{plain(rate)} L/m² is over the {least:g} to {most:g} L/m² of haul-road trials: the road may be slippery.",
         )
     return ()
