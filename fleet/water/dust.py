@@ -130,7 +130,7 @@ def moisture_control_pct(*, moisture_ratio: Number) -> float:
 
 def moisture_out_of_range(*, moisture_ratio: Number) -> tuple[str, ...]:
     """Sentences for a moisture ratio outside the figure's 1 to 5 (ME-01, ME-03, VERIFIED-R)."""
-    return outside(moisture_ratio, 1, 5, "A moisture ratio", "to 1")
+    return outside(moisture_ratio, 1, 5, "A moisture ratio")
 
 
 def watering_control_pct(

@@ -46,13 +46,13 @@ def within(value: Number, least: float, most: float, what: str, unit: str) -> fl
     return found
 
 
-def outside(value: Number | None, least: float, most: float, what: str, unit: str) -> tuple[str, ...]:
+def outside(value: Number | None, least: float, most: float, what: str, unit: str = "") -> tuple[str, ...]:
     """A sentence where the value lies outside a published range; none where it isn't given."""
     if value is None or least <= number(value, what) <= most:
         return ()
-    return (
-        f"{what} of {plain(float(value))} {unit} is outside {plain(least)} to {plain(most)} {unit}, the range of the equation.",
-    )
+    unit = f" {unit}" if unit else ""
+    said = f"{what} of {plain(float(value))}{unit} is outside {plain(least)} to {plain(most)}{unit}"
+    return (f"{said}, the range of the equation.",)
 
 
 def whole(value: object, least: int, sentence: str) -> int:
