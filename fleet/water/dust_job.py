@@ -61,7 +61,7 @@ def job_need(
 ) -> JobNeed:
     """The day's need for one kind of cart: its pumpable load, and the minutes of its round from fill to fill.
 
-    Carts are enough for the day's loads and for each pass within its interval. One pass a day at least; the area counts once
+    Carts are enough for the day's loads, and so for each pass within its interval. One pass a day at least; the area counts once
     over, whatever overlaps. ValueError as `hours_between_passes`, or for a load or day of zero or less, or a day over 24
     hours. Source: WE-12 (COMPUTED from WE-01, MEMORY); the rest is counting (common practice, no source).
     """
@@ -100,15 +100,15 @@ def _need(
     passes = max(whole_up(hours / longest), 1)
     litres_a_pass = area_m2 * plan.application_l_m2
     loads = whole_up(litres_a_pass * passes / load)
-    by_day = loads * cycle_min / (hours * 60)
-    by_pass = litres_a_pass / load * cycle_min / (min(longest, hours) * 60)
+    # Passes and loads are whole, so this is never under what one pass takes within its interval.
+    carts = whole_up(loads * cycle_min / (hours * 60))
     kept = watering_control_pct(
         evaporation_mm_h=evaporation_mm_h,
         vehicles_per_h=vehicles_per_h,
         hours_between=hours / passes,
         application_l_m2=plan.application_l_m2,
     )
-    return Need(longest, passes, litres_a_pass * passes, loads, whole_up(max(by_day, by_pass)), kept)
+    return Need(longest, passes, litres_a_pass * passes, loads, carts, kept)
 
 
 def emission_kg_a_day(*, g_per_vkt: Number, vehicle_km_a_day: Number, control_pct: Number = 0) -> float:

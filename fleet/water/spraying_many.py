@@ -45,7 +45,6 @@ def carts_needed_many(
     *,
     litres_a_pass: float,
     passes: int,
-    hours_between: float,
     hours_a_day: float,
     load_l: ArrayLike,
     cycle_min: ArrayLike,
@@ -59,14 +58,11 @@ def carts_needed_many(
     whole(passes, 1, "A day has at least one pass, and whole ones.")
     for value, what in (
         (litres_a_pass, "The litres a pass"),
-        (hours_between, "The hours between passes"),
         (hours_a_day, "The hours a day"),
     ):
         above_zero(value, what)
     loads = _whole_up(litres_a_pass * passes / load)
-    by_day = loads * cycle / (hours_a_day * 60)
-    by_pass = litres_a_pass / load * cycle / (min(hours_between, hours_a_day) * 60)
-    return CartNeeds(cycle, loads, _whole_up(np.maximum(by_day, by_pass)))
+    return CartNeeds(cycle, loads, _whole_up(loads * cycle / (hours_a_day * 60)))
 
 
 def _whole_up(count: Floats) -> NDArray[np.int_]:

@@ -111,7 +111,7 @@ def test_rounds_and_carts():
             load_l=float(load[place]),
         ).likely
         many = carts_needed_many(
-            litres_a_pass=45_000, passes=need.passes, hours_between=need.hours_between, hours_a_day=10, load_l=load,
+            litres_a_pass=45_000, passes=need.passes, hours_a_day=10, load_l=load,
             cycle_min=cycle,
         )  # fmt: skip
         assert (many.loads[place], many.carts[place]) == (need.loads, need.carts)
@@ -148,12 +148,8 @@ LOADING = {
         lambda: legal_fill_many(**LOADING, capacity_l=[0]),
         lambda: load_cycle_many(load_l=[1], fill_l_min=[0], haul_km=1, haul_km_h=[1], spray_l_min=[1]),
         lambda: load_cycle_many(load_l=[1], fill_l_min=[1], haul_km=-1, haul_km_h=[1], spray_l_min=[1]),
-        lambda: carts_needed_many(
-            litres_a_pass=1, passes=0, hours_between=1, hours_a_day=1, load_l=[1], cycle_min=[1]
-        ),
-        lambda: carts_needed_many(
-            litres_a_pass=1, passes=1, hours_between=1, hours_a_day=1, load_l=[np.inf], cycle_min=[1]
-        ),
+        lambda: carts_needed_many(litres_a_pass=1, passes=0, hours_a_day=1, load_l=[1], cycle_min=[1]),
+        lambda: carts_needed_many(litres_a_pass=1, passes=1, hours_a_day=1, load_l=[np.inf], cycle_min=[1]),
     ],
 )
 def test_bad_input_gets_a_sentence(wrong):
