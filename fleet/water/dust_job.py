@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fleet.water.dust import hours_between_passes, watering_control_pct
-from fleet.water.measured import Number, above_zero, not_below_zero, within
+from fleet.water.measured import Number, above_zero, not_below_zero, number, within
 from fleet.water.spraying import whole_up
 
 
@@ -65,7 +65,12 @@ def job_need(
     over, whatever overlaps. ValueError as `hours_between_passes`, or for a load or day of zero or less, or a day over 24
     hours. Source: WE-12 (COMPUTED from WE-01, MEMORY); the rest is counting (common practice, no source).
     """
-    plan = _Plan(float(target_control_pct), float(application_l_m2), float(load_l), float(hours_a_day))
+    plan = _Plan(
+        number(target_control_pct, "The target control"),
+        number(application_l_m2, "The rate"),
+        above_zero(load_l, "The load"),
+        above_zero(hours_a_day, "The hours a day"),
+    )
     ranges = (area_m2, evaporation_mm_h, vehicles_per_h, cycle_min)
     return JobNeed(
         _need(plan, *(each.low for each in ranges)),
@@ -82,8 +87,6 @@ class _Plan:
     hours_a_day: float
 
     def __post_init__(self) -> None:
-        above_zero(self.load_l, "The load")
-        above_zero(self.hours_a_day, "The hours a day")
         within(self.hours_a_day, 0, 24, "The hours a day", "h")
 
 

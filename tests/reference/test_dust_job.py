@@ -95,6 +95,8 @@ def test_kilos_a_day():
     "wrong",
     [
         lambda: job(load_l=0),
+        lambda: job(load_l="ten"),
+        lambda: job(hours_a_day=None),
         lambda: job(hours_a_day=0),
         lambda: job(hours_a_day=25),
         lambda: Range(2, 1, 3),
