@@ -15,6 +15,7 @@ from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate,
 from hire.charges import StandDown as StoodDown
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, Docket, RateCard
+from hire.models.off_hire import OffHire
 from people.yard import yard_day
 
 METER_OF = {"engine": "engine_hours", "pump": "pump_hours"}
@@ -32,8 +33,15 @@ def card_for(cart_id: object, litres: int, cards: Iterable[RateCard]) -> RateCar
 
 
 def terms_of(line: Line) -> AgreedTerms | None:
-    """The terms that count: those agreed last."""
-    return line.agreed_terms.select_related("agreed_by").order_by("-agreed_at").first()
+    """The terms that count: those agreed last; of a cart that was swapped in, where nothing else was agreed, the other's."""
+    seen: Line | None = line
+    while seen is not None:
+        agreed = seen.agreed_terms.select_related("agreed_by").order_by("-agreed_at").first()
+        if agreed is not None:
+            return agreed
+        swap = OffHire.objects.standing().filter(replaced_by=seen).select_related("line").first()
+        seen = swap.line if swap else None
+    return None
 
 
 def charge_ends_at(line: Line) -> datetime | None:

@@ -104,6 +104,25 @@ def test_a_charge_struck_out_comes_back_on_the_next_docket(desk):
     assert second.net == Decimal(1450 - 360)
 
 
+def test_a_cart_swapped_in_is_charged_as_the_broken_one_was(desk):
+    """The broken cart to the swap on Sunday the 8th, the other from Monday: each its own docket, by one agreement."""
+    broken = out_line()
+    AgreedTermsFactory(line=broken)
+    other = LineFactory(
+        agreement=broken.agreement, starts_at=at(9, 6), ends_at=at(23), out_at=at(9, 6), came_back_at=at(15)
+    )
+    OffHireFactory(
+        line=broken,
+        called_at=at(8),
+        stops_at=at(8),
+        made_at=at(8),
+        replaced_by=other,
+        replaced_why="Pump seized",
+    )
+    assert money.make_docket(line=broken, by=desk, at=at(16)).net == Decimal(1450)
+    assert money.make_docket(line=other, by=desk, at=at(16)).net == Decimal(1450)
+
+
 def test_the_return_stops_the_charge_where_nobody_called(desk):
     line = out_line(back_at=at(8))
     AgreedTermsFactory(line=line)
