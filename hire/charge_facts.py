@@ -15,7 +15,7 @@ from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate,
 from hire.charges import StandDown as StoodDown
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, Docket, RateCard
-from hire.models.off_hire import OffHire
+from hire.swaps import swaps_before
 from people.yard import yard_day
 
 METER_OF = {"engine": "engine_hours", "pump": "pump_hours"}
@@ -34,19 +34,16 @@ def card_for(cart_id: object, litres: int, cards: Iterable[RateCard]) -> RateCar
 
 def terms_of(line: Line) -> AgreedTerms | None:
     """The terms that count: those agreed last; of a cart that was swapped in, where nothing else was agreed, the other's."""
-    seen: Line | None = line
-    while seen is not None:
-        agreed = seen.agreed_terms.select_related("agreed_by").order_by("-agreed_at").first()
+    for one in (line, *(swap.line for swap in swaps_before(line))):
+        agreed = one.agreed_terms.select_related("agreed_by").order_by("-agreed_at").first()
         if agreed is not None:
             return agreed
-        swap = OffHire.objects.standing().filter(replaced_by=seen).select_related("line").first()
-        seen = swap.line if swap else None
     return None
 
 
 def charge_ends_at(line: Line) -> datetime | None:
     """The instant that stops the charge: the off-hire call's, else the return; None while it is on hire."""
-    call = line.off_hires.filter(cancelled_at=None).order_by("-called_at").first()
+    call = line.off_hires.standing().first()
     if call is None:
         return line.back_at
     return min(call.stops_at, line.back_at) if line.back_at else call.stops_at
@@ -115,7 +112,7 @@ def charges_to(line: Line, terms: Terms, *, through: date | None) -> Charges:
 
 
 def due_through(line: Line, *, at: datetime) -> date | None:
-    """Up to which day a docket made now would charge: to the end of a hire that is over, else yesterday's."""
+    """Up to which day a docket made now would charge: to the end of a hire that is over (None), else today."""
     end = charge_ends_at(line)
     return None if end is not None and end <= at else yard_day(at)
 

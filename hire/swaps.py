@@ -57,7 +57,9 @@ def carts_for_the_rest(line: Line, *, at: datetime) -> list[tuple[Cart, str]]:
     start = at + UNTIL_IT_LEAVES
     end = max(line.promised.upper, start + timedelta(hours=1))
     about = line.agreement
-    window = Window(start, end, leaves_by=about.leaves_by, works_on=about.works_on)
+    window = Window(
+        start, end, leaves_by=about.leaves_by, works_on=about.works_on, is_potable=about.water == "potable"
+    )
     busy = Line.objects.unfinished().filter(Q(handed_over_at__isnull=False) | Q(promised__overlap=(at, end)))
     carts = list(Cart.objects.filter(retired_on=None).exclude(pk__in=busy.values("cart")))
     answers = readiness_of(carts, window=window, at=at)

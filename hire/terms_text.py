@@ -21,14 +21,12 @@ def parse_rates(text: str) -> dict[int, Decimal]:
     for line in text.splitlines():
         if not line.strip():
             continue
-        length, colon, price = line.partition(":")
+        length, _, price = line.partition(":")
         try:
             days, amount = int(length.strip()), Decimal(price.strip().replace(",", ""))
-        except (ValueError, InvalidOperation) as error:
-            raise ValueError(
-                f"“{line.strip()}” is no rate. Write the days, a colon and the price: 7: 1,450.00"
-            ) from error
-        if not colon or not amount.is_finite():
+        except (ValueError, InvalidOperation):
+            days, amount = 0, Decimal("NaN")
+        if not amount.is_finite():
             raise ValueError(
                 f"“{line.strip()}” is no rate. Write the days, a colon and the price: 7: 1,450.00"
             )

@@ -60,13 +60,10 @@ def end_lapsed(cart: Cart, *, at: datetime) -> None:
     )
 
 
-def pencil_sentence(
-    cart: Cart, starts_at: datetime, ends_at: datetime, *, at: datetime, but: Pencil | None = None
-) -> str:
+def pencil_sentence(cart: Cart, starts_at: datetime, ends_at: datetime, *, at: datetime) -> str:
     """Names the caller who has the cart pencilled in a period; "" when nobody has."""
     span = DateTimeTZRange(starts_at, ends_at)
-    others = Pencil.objects.standing(at=at).filter(cart=cart, period__overlap=span)
-    other = (others.exclude(pk=but.pk) if but else others).for_list().first()
+    other = Pencil.objects.standing(at=at).filter(cart=cart, period__overlap=span).for_list().first()
     if other is None:
         return ""
     return (

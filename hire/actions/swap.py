@@ -76,7 +76,8 @@ def swap_cart(
     """Replace the cart of a hire for the rest of its period and return the new line, which goes through the gate like any
     other. swapped_at stops the charge of the broken cart, whatever the hour. The customer's links open the new line.
 
-    NotAllowed; NotOnHire; AlreadyOffHired; NotThen; SameCart; CartOut; NothingLeft; CartNotInFleet; CartPromised.
+    NotAllowed; NotOnHire; AlreadyOffHired; NotThen; SameCart; CartOut; NothingLeft; CartNotInFleet;
+    NotForDrinkingWater; CartPromised; AlreadyPencilled.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk swaps carts.")

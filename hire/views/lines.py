@@ -41,7 +41,7 @@ from people.yard import day_bounds, yard_day
 @require_safe
 @for_roles(DESK)
 def line_list(request: HttpRequest) -> HttpResponse:
-    """The day sheet: out today, back today, out now, pencilled ahead; a list of all behind the filter."""
+    """The day sheet: out today, back today, off-hired, out now, pencilled, booked with the cart to be chosen, promised ahead."""
     at = timezone.now()
     start, end = day_bounds(yard_day(at))
     lines = Line.objects.for_list()

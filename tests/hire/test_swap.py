@@ -198,6 +198,15 @@ def test_what_may_go_first_is_offered_first_and_what_is_promised_not_at_all(line
     assert "Park-brake alarm" in free[1][1]
 
 
+def test_on_a_potable_hire_a_tank_that_may_not_is_not_said_to_be_ready(line, at):
+    line.agreement.water = "potable"
+    line.agreement.save()
+    CartFactory(fleet_number="RG30")
+    [(cart, words)] = carts_for_the_rest(line, at=at)
+    assert cart.fleet_number == "RG30"
+    assert "potable" in words.lower()
+
+
 class TestPages:
     @pytest.fixture
     def now(self):
