@@ -43,6 +43,8 @@ OFFERED = frozenset(ASKED_GEAR)
 Period = tuple[datetime, datetime]
 # When a cart is not to be had, and what would change that.
 Taken = tuple[Period, str]
+# A hire as if it had another period.
+Moved = tuple[Line, Period]
 
 
 @dataclass(frozen=True)
@@ -109,34 +111,66 @@ class _Yard:
         ]
 
 
+@dataclass(frozen=True)
+class _Assigned:
+    """The open bookings looked at, what each asks, and which cart each would have. requests: those not over yet, by place in
+    the list."""
+
+    bookings: Sequence[Booking]
+    enquiries: Sequence[Enquiry]
+    requests: Sequence[matching.Request]
+    yard: _Yard
+    fleet: Sequence[matching.Cart]
+    costs: Mapping[tuple[int, str], float]
+    found: matching.Assignment
+
+
 def propose(*, at: datetime) -> Proposal:
     """The carts proposed for the open bookings, known at an instant (aware)."""
-    waiting = Booking.objects.open().for_list()
-    bookings, left_out = list(waiting[:MOST]), max(0, waiting.count() - MOST)
-    if not bookings:
+    done = _assigned(at=at)
+    if done is None:
         return Proposal((), is_best=True, left_out=0)
-    enquiries = [booking.enquiry() for booking in bookings]
-    # What is over already asks for nothing but to be cancelled.
-    requests = [matching.Request(n, one.start, one.end) for n, one in enumerate(enquiries) if one.end > at]
-    yard = _yard(enquiries, at=at)
-    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard))
-    found = matching.assign(requests, fleet, costs, patience_s=PATIENCE_S)
-    answers = _answers({n: yard.carts[number] for n, number in found.chosen.items()}, enquiries, at=at)
+    yard, found = done.yard, done.found
+    answers = _answers({n: yard.carts[number] for n, number in found.chosen.items()}, done.enquiries, at=at)
     ways = {
         one.key: matching.what_would_free(
-            one, requests=requests, carts=fleet, cost=costs, chosen=found.chosen
+            one, requests=done.requests, carts=done.fleet, cost=done.costs, chosen=found.chosen
         )
-        for one in requests
+        for one in done.requests
         if one.key in found.unmet
     }
     choices = []
-    for n, (booking, enquiry) in enumerate(zip(bookings, enquiries, strict=True)):
+    for n, (booking, enquiry) in enumerate(zip(done.bookings, done.enquiries, strict=True)):
         if number := found.chosen.get(n):
             choices.append(_choice(booking, enquiry, yard, yard.carts[number], answers.get(n)))
         else:
-            words = _ways(ways[n], bookings, yard, at=at) if n in ways else [PASSED]
+            words = _ways(ways[n], done.bookings, yard, at=at) if n in ways else [PASSED]
             choices.append(Choice(booking, _asked(enquiry), None, ways=tuple(words)))
+    left_out = max(0, Booking.objects.open().count() - MOST)
     return Proposal(tuple(choices), is_best=found.is_best, left_out=left_out)
+
+
+def without_cart(*, at: datetime, moved: Moved | None = None) -> dict[UUID, Booking]:
+    """The open bookings no cart can be had for, by their key; moved: as if that hire had that period."""
+    done = _assigned(at=at, moved=moved)
+    if done is None:
+        return {}
+    left = [done.bookings[one.key] for one in done.requests if one.key in done.found.unmet]
+    return {booking.pk: booking for booking in left}
+
+
+def _assigned(*, at: datetime, moved: Moved | None = None) -> _Assigned | None:
+    """The best carts for the open bookings; None where there are none."""
+    bookings = list(Booking.objects.open().for_list()[:MOST])
+    if not bookings:
+        return None
+    enquiries = [booking.enquiry() for booking in bookings]
+    # What is over already asks for nothing but to be cancelled.
+    requests = [matching.Request(n, one.start, one.end) for n, one in enumerate(enquiries) if one.end > at]
+    yard = _yard(enquiries, at=at, moved=moved)
+    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard))
+    found = matching.assign(requests, fleet, costs, patience_s=PATIENCE_S)
+    return _Assigned(bookings, enquiries, requests, yard, fleet, costs, found)
 
 
 def _asked(enquiry: Enquiry) -> str:
@@ -155,13 +189,13 @@ def _choice(booking: Booking, enquiry: Enquiry, yard: _Yard, cart: Cart, answer:
     )
 
 
-def _yard(enquiries: Sequence[Enquiry], *, at: datetime) -> _Yard:
+def _yard(enquiries: Sequence[Enquiry], *, at: datetime, moved: Moved | None = None) -> _Yard:
     carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
     turn = yard_policy().turn_round
     start, end = min(one.start for one in enquiries) - turn, max(one.end for one in enquiries) + turn
     taken: defaultdict[UUID, list[Taken]] = defaultdict(list)
     workshop: defaultdict[UUID, list[Taken]] = defaultdict(list)
-    for cart_id, period, words in _taken(carts, DateTimeTZRange(start, end), at=at):
+    for cart_id, period, words in _taken(carts, DateTimeTZRange(start, end), at=at, moved=moved):
         taken[cart_id].append((period, words))
     visits = Visit.objects.filter(
         cart__in=carts, cancelled_at=None, where="yard", on__range=(yard_day(start), yard_day(end))
@@ -177,11 +211,15 @@ def _yard(enquiries: Sequence[Enquiry], *, at: datetime) -> _Yard:
 
 
 def _taken(
-    carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime
+    carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime, moved: Moved | None = None
 ) -> Iterator[tuple[UUID, Period, str]]:
     """What the cart is promised for, out on or pencilled for. When one out past its day is back nobody can say."""
     late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
-    for line in Line.objects.unfinished().filter(Q(promised__overlap=span) | late, cart__in=carts).for_list():
+    lines = Line.objects.unfinished().filter(Q(promised__overlap=span) | late, cart__in=carts).for_list()
+    if moved:
+        lines = lines.exclude(pk=moved[0].pk)
+        yield moved[0].cart_id, moved[1], f"{moved[0].agreement.number} moved"
+    for line in lines:
         start, end = line.promised.lower, line.promised.upper
         is_late = line.is_out and end <= at
         does = "was back" if is_late else "was back sooner" if line.is_out else "moved"

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods
 from fleet.readiness import readiness
 from hire import screens
 from hire.actions.agreements import move_line
+from hire.booking_carts import without_cart
 from hire.forms import PeriodForm
 from hire.models.agreements import Line
 from hire.promises import window_of
@@ -24,14 +25,19 @@ from people.roles import DESK
 
 
 def _brings(line: Line, starts_at: datetime, ends_at: datetime, *, at: datetime) -> dict[str, object]:
-    """What a period brings: what stops the cart in it, the hire it would run into first, and what falls due while out."""
+    """What a period brings: what stops the cart in it, the hire it would run into first, what falls due while out, and which
+    open bookings would lose or gain a cart by the best choice for all of them."""
     start = at if line.is_out and at < ends_at else starts_at
     window = replace(window_of(line), start=start, end=ends_at, asks_gate=not line.is_out)
     answer = readiness(line.cart, window=window, at=at)
+    before = without_cart(at=at)
+    after = without_cart(at=at, moved=(line, (starts_at, ends_at)))
     return {
         "runs_into": any(blocker.code == "hire.overlap" for blocker in answer.blockers),
         "stops": screens.stop_rows(answer),
         "cautions": screens.caution_rows(answer),
+        "lost": [booking.words(at=at) for key, booking in after.items() if key not in before],
+        "gained": [booking.words(at=at) for key, booking in before.items() if key not in after],
         # The two times that were looked at: changed ones are looked at anew.
         "looked": f"{starts_at.isoformat()} {ends_at.isoformat()}",
     }

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from tests.factories.fleet import DefectFactory
-from tests.factories.hire import LineFactory
+from tests.factories.hire import BookingFactory, LineFactory
 from tests.pages import text_of, today, typed_moment
 
 DAY = timedelta(days=1)
@@ -72,3 +72,16 @@ def test_a_period_that_ends_before_it_starts_is_refused_at_once(post, now):
     answer = post(now - 9 * DAY)
     assert answer.status_code == 422
     assert "ends before it starts" in text_of(answer)
+
+
+def test_the_open_booking_that_loses_its_cart_is_named_before_the_period_is_kept(post, line, now):
+    """The fleet's only cart: back in two days it can have the booking, out for a week it cannot."""
+    BookingFactory(
+        made_at=now, starts_at=now + 4 * DAY, ends_at=now + 6 * DAY, customer__name="Wren Aldous Civil"
+    )
+    assert "Wren Aldous Civil" not in text_of(post(now + 2.5 * DAY))
+    seen = post(now + 7 * DAY)
+    assert "The open booking of Wren Aldous Civil" in text_of(seen)
+    assert "can then have no cart" in text_of(seen)
+    assert post(now + 7 * DAY, looked=seen.context["looked"]).status_code == 302
+    assert "can then have a cart, and has none now" in text_of(post(now + 2 * DAY))
