@@ -11,6 +11,7 @@ import argparse
 import datetime
 import gc
 import hashlib
+import json
 import random
 import uuid
 from collections.abc import Sequence
@@ -58,11 +59,19 @@ def _answers(walk: Any, items: Sequence[Any], chance: random.Random) -> list[Any
     ]  # fmt: skip
 
 
-def _walk(cart: Any, purpose: str, by: Any, at: datetime.datetime, issue: Any) -> Any:
+def _walk(
+    *, cart: Any, purpose: str, by: Any, at: datetime.datetime, issue: Any, items: Sequence[Any]
+) -> Any:
+    """A walk-round with as much of its signed record as is read again, and as long as one."""
     from inspections.models import WalkRound  # noqa: PLC0415 -- Django is set up first
 
+    answers = [
+        {"check": item.check.key, "place": item.place, "answer": "good", "photos": []} for item in items
+    ]
+    record = {"version": 2, "cart": str(cart.pk), "lot": f"{at:%Y%m%d%H%M%S}", "answers": answers}
     return WalkRound(
-        cart=cart, purpose=purpose, edition=issue, rule_set="au", manifest="x" * 12_000, manifest_sha256="0" * 64,
+        cart=cart, purpose=purpose, edition=issue, rule_set="au", manifest=json.dumps(record).ljust(12_000),
+        manifest_sha256="0" * 64,
         started_at=at - datetime.timedelta(hours=1), device_signed_at=at, signed_at=at, received_at=at, author=by,
         author_words="Walker", sent_by=by, signature_kind="typed", signature_name="Walker", outcome="ready",
         headline="Ready", reasons=[],
@@ -107,7 +116,14 @@ def make(count: int, *, at: datetime.datetime) -> None:
     sheets = {purpose: signed.sheet(carts[0], purpose).items for purpose in purposes}
     asked = chance.choices(list(purposes), list(purposes.values()), k=count)
     walks = [
-        _walk(carts[n % 40], purpose, chance.choice(staff), at - datetime.timedelta(minutes=25 * n), issue)
+        _walk(
+            carts[n % 40],
+            purpose,
+            chance.choice(staff),
+            at - datetime.timedelta(minutes=25 * n),
+            issue,
+            sheets[purpose],
+        )
         for n, purpose in enumerate(asked)
     ]
     WalkRound.objects.bulk_create(walks, batch_size=500)
