@@ -117,12 +117,12 @@ def make(count: int, *, at: datetime.datetime) -> None:
     asked = chance.choices(list(purposes), list(purposes.values()), k=count)
     walks = [
         _walk(
-            carts[n % 40],
-            purpose,
-            chance.choice(staff),
-            at - datetime.timedelta(minutes=25 * n),
-            issue,
-            sheets[purpose],
+            cart=carts[n % 40],
+            purpose=purpose,
+            by=chance.choice(staff),
+            at=at - datetime.timedelta(minutes=25 * n),
+            issue=issue,
+            items=sheets[purpose],
         )
         for n, purpose in enumerate(asked)
     ]
