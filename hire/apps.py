@@ -11,7 +11,7 @@ class HireConfig(AppConfig):
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
-        from hire import panels, promises, site, watch  # noqa: PLC0415
+        from hire import checks, panels, promises, site, watch  # noqa: F401, PLC0415
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from hire.docket_files import make_docket_file  # noqa: PLC0415

@@ -15,6 +15,7 @@ from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate,
 from hire.charges import StandDown as StoodDown
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, Docket, RateCard
+from hire.public_holidays import yard_holidays
 from hire.swaps import swaps_before
 from people.yard import yard_day
 
@@ -49,20 +50,48 @@ def charge_ends_at(line: Line) -> datetime | None:
     return min(call.stops_at, line.back_at) if line.back_at else call.stops_at
 
 
-def hire_of(line: Line, terms: Terms) -> Hire:
-    """The facts of a hire that was handed over. ValueError as charges.Hire, and for one that has not left."""
+def holidays_of(line: Line, region: str, *, through: date | None) -> dict[date, str]:
+    """The public holidays of a hire's days, and of a year more, which a minimum hire may reach into."""
+    zone, ends = ZoneInfo(line.agreement.time_zone), charge_ends_at(line)
+    instants = [
+        line.promised.lower,
+        line.promised.upper,
+        *(each for each in (line.handed_over_at, ends) if each),
+    ]
+    days = [at.astimezone(zone).date() for at in instants] + ([through] if through else [])
+    return yard_holidays(first=min(days), last=date(max(days).year + 1, 12, 31), region=region)
+
+
+def hire_of(line: Line, terms: Terms, *, region: str = "", through: date | None = None) -> Hire:
+    """The facts of a hire that was handed over, charged up to a day. ValueError as charges.Hire, and for one that has not left."""
     if line.handed_over_at is None:
         raise ValueError("Nothing is charged before the cart is handed over.")
     zone = ZoneInfo(line.agreement.time_zone)
+    holidays = frozenset(holidays_of(line, region, through=through))
     return Hire(
         handed_over_at=line.handed_over_at,
         off_hire_at=charge_ends_at(line),
         zone=zone,
         agreed_days=hire_days(
-            line.promised.lower, line.promised.upper, zone=zone, in_week=terms.days_in_week
+            line.promised.lower,
+            line.promised.upper,
+            zone=zone,
+            in_week=terms.days_in_week,
+            free=holidays if terms.holidays_are_free else frozenset(),
         ),
+        holidays=holidays,
         readings=_readings(line, terms),
-        stand_downs=[StoodDown(row.on, row.kind, told_at=row.told_at) for row in line.stand_downs.all()],
+        stand_downs=[
+            StoodDown(
+                row.on,
+                row.kind,
+                told_at=row.told_at,
+                worked_hours=row.worked_hours,
+                lost_hours=row.lost_hours,
+                cause=row.cause,
+            )
+            for row in line.stand_downs.all()
+        ],
         extras=[
             Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
             for row in line.beside.filter(struck_at=None)
@@ -70,11 +99,14 @@ def hire_of(line: Line, terms: Terms) -> Hire:
     )
 
 
-def hire_days(start: datetime, end: datetime, *, zone: ZoneInfo, in_week: int) -> int:
-    """The days of a period that are hire days in a week of so many from Monday on, its first and last among them; 1 at least."""
+def hire_days(
+    start: datetime, end: datetime, *, zone: ZoneInfo, in_week: int, free: frozenset[date] = frozenset()
+) -> int:
+    """The days of a period that are hire days in a week of so many from Monday on, its first and last among them, less free
+    holidays; 1 at least."""
     first, last = start.astimezone(zone).date(), (end - timedelta(microseconds=1)).astimezone(zone).date()
     days = (first + timedelta(days=n) for n in range((last - first).days + 1))
-    return max(sum(on.weekday() < in_week for on in days), 1)
+    return max(sum(on.weekday() < in_week and on not in free for on in days), 1)
 
 
 def _readings(line: Line, terms: Terms) -> list[Reading]:
@@ -104,11 +136,11 @@ def _billed(docket: Docket) -> Billed:
     return Billed(docket.through, amounts)
 
 
-def charges_to(line: Line, terms: Terms, *, through: date | None) -> Charges:
+def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Charges:
     """What a docket up to a day would say now. ValueError as charges.charge."""
-    return charge(
-        hire_of(line, terms), terms=terms, through=through, earlier=billed(line.dockets.order_by("made_at"))
-    )
+    terms = agreed.terms()
+    hire = hire_of(line, terms, region=agreed.body.get("holiday_region", ""), through=through)
+    return charge(hire, terms=terms, through=through, earlier=billed(line.dockets.order_by("made_at")))
 
 
 def due_through(line: Line, *, at: datetime) -> date | None:

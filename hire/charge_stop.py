@@ -1,21 +1,42 @@
-"""When an off-hire call stops the charge. Common practice, no source: the hour is the yard's own setting."""
+"""When an off-hire call stops the charge. Common practice, no source: the hour and the rule are the yard's own settings."""
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, time, timedelta
+from collections.abc import Callable
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+ONE_DAY = timedelta(days=1)
+# A yard that is never open would be looked for without end.
+LOOK_AHEAD_DAYS = 60
 
-def charge_stops_at(called_at: datetime, *, cut_off: time, zone: ZoneInfo) -> datetime:
+
+def charge_stops_at(
+    called_at: datetime, *, cut_off: time, zone: ZoneInfo, is_closed: Callable[[date], bool] | None = None
+) -> datetime:
     """The instant that stops the charge: the call itself before the day's cut-off, else the cut-off of the next day, so that
-    a late call costs one day more and never two. A call at the cut-off to the minute is late."""
+    a late call costs one day more and never two. A call at the cut-off to the minute is late.
+
+    is_closed: None where every day counts alike. Else a call on a closed day is a late one too, and a late one counts from the
+    cut-off of the next day the yard is open. ValueError for a yard that does not open within 60 days.
+    """
     local = called_at.astimezone(zone)
-    if local.time() < cut_off:
+    on = local.date()
+    if local.time() < cut_off and not (is_closed and is_closed(on)):
         return called_at.astimezone(UTC)
-    return datetime.combine(local.date() + timedelta(days=1), cut_off, zone).astimezone(UTC)
+    for _ in range(LOOK_AHEAD_DAYS):
+        on += ONE_DAY
+        if is_closed is None or not is_closed(on):
+            return datetime.combine(on, cut_off, zone).astimezone(UTC)
+    raise ValueError("The yard does not open within 60 days of the call: correct its closed days.")
 
 
-def cut_off_words(cut_off: time) -> str:
+def cut_off_words(cut_off: time, *, counts_closed: bool = False) -> str:
     """The rule as the desk and the customer read it."""
     hour = f"{cut_off.hour % 12 or 12}.{cut_off.minute:02d} {'am' if cut_off.hour < 12 else 'pm'}"
+    if counts_closed:
+        return (
+            f"Before {hour} on a day the yard is open the charge stops with the call; from {hour} on, or on a day the yard is"
+            f" closed, at {hour} the next day it is open."
+        )
     return f"Before {hour} the charge stops with the call; from {hour} on, at {hour} the next day."

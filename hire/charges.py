@@ -73,7 +73,7 @@ def charge(
         hire_lines, hire_amount = spell_lines(spell, before), spell.amount
         others = excess_lines(hire, terms, days, [document.through for document in earlier])
     others += _stood_down(terms, days)
-    others += _waiver(terms, hire_amount)
+    others += _waiver(terms, days, hire_amount)
     others += [line for extra in hire.extras if (line := extra.line()) is not None]
     notes += [note for extra in hire.extras if (note := extra.note())]
     lines = [*hire_lines, *since(others, earlier)]
@@ -153,13 +153,18 @@ def _stood_down(terms: Terms, days: Days) -> list[Line]:
             1,
             "day",
             each,
-            working=f"1 day stood down × {money(each)}, in place of the day's hire",
+            working=f"1 day stood down × {money(each)}, in place of the day's hire{days.rain_words.get(on, '')}",
         )
         for on in days.rain
     ]
 
 
-def _waiver(terms: Terms, hire_amount: Decimal) -> list[Line]:
+def _waiver(terms: Terms, days: Days, hire_amount: Decimal) -> list[Line]:
+    """The damage waiver, by the day charged or as a share of the hire."""
+    if terms.waiver_day and days.charged:
+        count = len(days.charged)
+        working = f"{counted(count, 'day')} charged × {money(terms.waiver_day)}"
+        return [line_of(WAIVER, "Damage waiver", count, "day", terms.waiver_day, working=working)]
     if not terms.waiver_share or not hire_amount:
         return []
     amount = cents(hire_amount * terms.waiver_share)

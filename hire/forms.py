@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -15,6 +16,7 @@ from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
 from hire.charge_stop import cut_off_words
 from hire.models.agreements import (
+    BREAKDOWN_CAUSES,
     LEAVES_BY,
     PRE_START_BOOKS,
     SHIFTS_A_DAY,
@@ -91,6 +93,13 @@ class WhyForm(forms.Form):
     why = forms.CharField(label="Why", max_length=240)
 
 
+def _hours(label: str, help_text: str) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, help_text=help_text, min_value=Decimal(0), max_value=Decimal(24), max_digits=4, decimal_places=1,
+        required=False,
+    )  # fmt: skip
+
+
 class StandDownForm(forms.Form):
     on = forms.DateField(label="Day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
     kind = forms.ChoiceField(label="What for", choices=STAND_DOWN_KINDS)
@@ -98,6 +107,14 @@ class StandDownForm(forms.Form):
         label="Why", max_length=120, help_text="As it was told: rain overnight, site shut, pump down."
     )
     told_by_words = forms.CharField(label="Who told us", max_length=120)
+    told_at = YardMoment(
+        label="When we were told", help_text="It counts against the hour agreed for that day."
+    )
+    worked_hours = _hours("Hours on the clock that day", "Blank: nobody read it.")
+    lost_hours = _hours("Hours lost by a breakdown", "Blank: the whole day.")
+    cause = forms.ChoiceField(label="What a breakdown came of", choices=BREAKDOWN_CAUSES, required=False)
+    customer_words = forms.CharField(label="What the customer says", max_length=240, required=False)
+    yard_words = forms.CharField(label="What we say", max_length=240, required=False)
 
 
 class LinkForm(forms.Form):
@@ -131,9 +148,10 @@ class OffHireForm(PickUpForm):
     called_by_words = forms.CharField(label="Who called", max_length=120)
     field_order = ("called_by_words", "called_at", "pick_up_words", "keys_words", "risk_words")
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, counts_closed: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["called_at"].help_text = cut_off_words(yard_policy().off_hire_cut_off)
+        words = cut_off_words(yard_policy().off_hire_cut_off, counts_closed=counts_closed)
+        self.fields["called_at"].help_text = words
 
 
 class OffHireByLinkForm(forms.Form):

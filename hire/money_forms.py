@@ -9,8 +9,13 @@ from django import forms
 from django.conf import settings
 
 from fleet.models.carts import Cart
-from hire.models.money import CLOCKS, DAYS_IN_WEEK, POOLS
+from hire.models.agreements import Agreement
+from hire.models.deposits import KINDS as DEPOSIT_KINDS
+from hire.models.holidays import KINDS as DAY_KINDS
+from hire.models.money import CLOCKS, DAYS_IN_WEEK, POOLS, Docket
+from hire.public_holidays import regions
 from hire.terms_text import parse_rates
+from people.yard import yard_policy
 
 RULES = [
     ("", "Choose what was agreed"),
@@ -19,6 +24,11 @@ RULES = [
     ("fixed", "Fixed: the rate of the shortest length, however long it stays"),
     ("agreed minimum", "Agreed minimum: paid in any case, and its rate from the first day"),
 ]
+HOLIDAYS = [("charged", "Charged like any day"), ("free", "Not charged, unless the cart works")]
+CLOSED_CALLS = [("any day", "Counts like any day"), ("open day", "Counts from the next day the yard is open")]
+COVERS = [
+    ("", "Nothing agreed"), ("waiver", "Damage waiver, with an excess and what it leaves out"), ("own", "The hirer’s own cover"),
+]  # fmt: skip
 DAY_INPUT = {"type": "date"}
 
 
@@ -26,6 +36,18 @@ def _money(label: str, **kwargs: Any) -> forms.DecimalField:
     return forms.DecimalField(
         label=label, min_value=Decimal(0), max_digits=9, decimal_places=2, required=False, **kwargs
     )
+
+
+def _hours(label: str, help_text: str) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, help_text=help_text, min_value=Decimal(0), max_value=Decimal(24), max_digits=4, decimal_places=1,
+        required=False,
+    )  # fmt: skip
+
+
+def _hour(label: str, help_text: str) -> forms.TimeField:
+    widget = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
+    return forms.TimeField(label=label, help_text=help_text, widget=widget, required=False)
 
 
 class RatesField(forms.CharField):
@@ -58,6 +80,8 @@ class TermsForm(forms.Form):
         help_text="With 5 a week is five hire days, and 5: is its rate.",
     )  # fmt: skip
     minimum_days = forms.IntegerField(label="Minimum hire, days", min_value=0, max_value=366, required=False)
+    holidays = forms.ChoiceField(label="Public holidays", choices=HOLIDAYS, required=False)
+    holiday_region = forms.ChoiceField(label="Holidays of", required=False)
     hours_in_day = forms.DecimalField(
         label="Hours in a day", min_value=Decimal("0.5"), max_value=Decimal(24), max_digits=4, decimal_places=1,
         required=False, help_text="Blank: hours are not counted.",
@@ -65,14 +89,37 @@ class TermsForm(forms.Form):
     clock = forms.ChoiceField(label="By which meter", choices=CLOCKS)
     pool = forms.ChoiceField(label="Hours are counted over", choices=POOLS)
     hour_price = _money("An hour over")
+    rain_told_by = _hour(
+        "Rain is told by",
+        "The hour of the day itself; blank: at any time. Common practice is before work starts.",
+    )
+    rain_most_hours = _hours("A rain day has at most, hours on the clock", "Blank: 2.")
     rain_cap_days = forms.IntegerField(
         label="Rain days at most", min_value=0, max_value=366, required=False, help_text="Blank: no limit."
     )
     rain_price = _money("A rain day costs")
+    breakdown_hours = _hours("A breakdown takes the day off from, hours lost", "Blank: 4.")
+    closed_calls = forms.ChoiceField(label="Off-hire on a closed day", choices=CLOSED_CALLS, required=False)
+    cover = forms.ChoiceField(label="Damage to the cart", choices=COVERS, required=False)
+    waiver_day = _money("Damage waiver, each day charged")
     waiver_pct = forms.DecimalField(
-        label="Damage waiver, % of the hire", min_value=Decimal(0), max_value=Decimal(100), max_digits=5, decimal_places=2,
+        label="Or damage waiver, % of the hire", min_value=Decimal(0), max_value=Decimal(100), max_digits=5, decimal_places=2,
         required=False,
     )  # fmt: skip
+    excess = _money(
+        "Excess, each time", help_text="What the customer pays of damage that the waiver takes on."
+    )
+    waiver_excludes = forms.CharField(
+        label="The waiver leaves out", max_length=400, required=False, widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Such as tyres, glass, overhead strikes, misuse: the yard’s own words.",
+    )  # fmt: skip
+    own_cover = forms.CharField(
+        label="The hirer’s own cover",
+        max_length=160,
+        required=False,
+        help_text="Insurer, policy and until when.",
+    )
+    fine_fee = _money("Passing on a fine or toll, each")
     tax_pct = forms.DecimalField(
         label="Tax, %", min_value=Decimal(0), max_value=Decimal(99), max_digits=4, decimal_places=2
     )
@@ -80,11 +127,19 @@ class TermsForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["tax_pct"].initial = settings.YARD_TAX_PCT
+        policy = yard_policy()
+        own = ("", f"The yard’s own calendar{f', {policy.holiday_region}' if policy.holiday_region else ''}")
+        known = [(region, region) for region in regions(policy.holiday_country)]
+        self.fields["holiday_region"].choices = [own, *known]  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or self.cleaned_data
         if typed.get("hours_in_day") and typed.get("hour_price") is None and "hour_price" not in self.errors:
             self.add_error("hour_price", "Hours are counted: give the price of an hour over.")
+        if typed.get("cover") == "own" and not typed.get("own_cover") and "own_cover" not in self.errors:
+            self.add_error("own_cover", "Give the insurer, the policy and until when it runs.")
+        if (typed.get("waiver_day") or typed.get("waiver_pct")) and not typed.get("cover"):
+            typed["cover"] = "waiver"
         return typed
 
 
@@ -134,3 +189,24 @@ class DocketForm(forms.Form):
         label="Up to and with", required=False, widget=forms.DateInput(attrs=DAY_INPUT, format="%Y-%m-%d"),
         help_text="Blank: to the end of the hire, or to today while it is out.",
     )  # fmt: skip
+    set_off = _money("Set off from the deposit", help_text="Printed after the tax. Blank: nothing.")
+
+
+class DepositForm(forms.Form):
+    kind = forms.ChoiceField(label="What happened", choices=DEPOSIT_KINDS)
+    amount = forms.DecimalField(label="How much", min_value=Decimal("0.01"), max_digits=9, decimal_places=2)
+    words = forms.CharField(label="How, and its receipt", max_length=160)
+    docket = forms.ModelChoiceField(
+        Docket.objects.none(), label="Against which docket", required=False, empty_label="None", help_text="For what is set off.",
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, agreement: Agreement, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        dockets = Docket.objects.filter(line__agreement=agreement).select_related("line").order_by("-made_at")
+        self.fields["docket"].queryset = dockets  # type: ignore[attr-defined]
+
+
+class YardDayForm(forms.Form):
+    on = forms.DateField(label="Day", widget=forms.DateInput(attrs=DAY_INPUT, format="%Y-%m-%d"))
+    kind = forms.ChoiceField(label="Is it", choices=DAY_KINDS)
+    what = forms.CharField(label="What it is", max_length=80, help_text="Show day; or why it is none here.")

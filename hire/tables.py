@@ -142,6 +142,17 @@ def charge_table(docket: Docket) -> Iterator[Row]:
         )  # fmt: skip
     for what, amount in (("Net", docket.net), ("Tax", docket.tax), ("Total", docket.total)):
         yield docket.number, docket.through, what, None, "", None, amount, ""
+    for step in docket.set_off.all():
+        yield (
+            docket.number,
+            docket.through,
+            "Set off from the deposit",
+            None,
+            "",
+            None,
+            -step.amount,
+            step.words,
+        )
 
 
 def docket_table(dockets: Iterable[Docket]) -> Iterator[Row]:

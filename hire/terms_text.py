@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import time
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -10,8 +11,9 @@ from hire.charges import HoursTerms, StandDownTerms, Terms
 
 # Field of the text: what it is on screen.
 FIELDS = (
-    "rates", "days_in_week", "minimum_days", "hours_in_day", "clock", "pool", "hour_price", "rain_cap_days", "rain_price",
-    "waiver_pct", "tax_pct",
+    "rates", "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
+    "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "cover", "waiver_day",
+    "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct",
 )  # fmt: skip
 
 
@@ -41,25 +43,43 @@ def rates_text(rates: Mapping[int, Decimal]) -> str:
 
 
 def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
-    """The terms of a stored text. fixed: by the shortest length; agreed minimum: the card's own minimum. ValueError as Terms."""
+    """The terms of a stored text. fixed: by the shortest length; agreed minimum: the card's own minimum. ValueError as Terms, and
+    for a hire with the waiver and the hirer's own cover both."""
     rates = {int(days): Decimal(price) for days, price in body["rates"].items()}
-    hours = body.get("hours_in_day")
+    hours, is_waived = body.get("hours_in_day"), body.get("cover") != "own"
+    if not is_waived and (body.get("waiver_day") or body.get("waiver_pct")):
+        raise ValueError(
+            "A hire has the damage waiver or the hirer’s own cover: leave the price of the waiver blank."
+        )
     return Terms(
         rule=rule,
         rates=rates,
         fixed_length=min(rates, default=None) if rule == "fixed" else None,
         days_in_week=int(body.get("days_in_week") or 7),
+        holidays_are_free=body.get("holidays") == "free",
         shifts_a_day=int(body.get("shifts") or 1),
         minimum_days=int(body.get("minimum_days") or 0),
         hours=HoursTerms(Decimal(hours), body["clock"], body["pool"], Decimal(body["hour_price"])) if hours else None,
-        stand_down=StandDownTerms(
-            told_by=None,
-            cap_days=int(body["rain_cap_days"]) if body.get("rain_cap_days") not in (None, "") else None,
-            price=Decimal(body.get("rain_price") or 0),
-        ),
+        stand_down=_stand_down_from(body),
+        waiver_day=Decimal(body.get("waiver_day") or 0),
         waiver_share=Decimal(body.get("waiver_pct") or 0) / 100,
         tax_rate=Decimal(body.get("tax_pct") or 0) / 100,
     )  # fmt: skip
+
+
+def _stand_down_from(body: Mapping[str, Any]) -> StandDownTerms:
+    """What was said of days stood down; what was not said is not asked, or is as StandDownTerms has it."""
+    said = {
+        name: Decimal(body[field])
+        for name, field in (("most_hours", "rain_most_hours"), ("breakdown_hours", "breakdown_hours"))
+        if body.get(field) not in (None, "")
+    }
+    return StandDownTerms(
+        told_by=time.fromisoformat(body["rain_told_by"]) if body.get("rain_told_by") else None,
+        cap_days=int(body["rain_cap_days"]) if body.get("rain_cap_days") not in (None, "") else None,
+        price=Decimal(body.get("rain_price") or 0),
+        **said,
+    )
 
 
 def body_of(typed: Mapping[str, Any]) -> dict[str, Any]:

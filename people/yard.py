@@ -8,6 +8,8 @@ from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
+# The country whose public holidays go with a rule set.
+COUNTRIES = {"au": "AU", "us": "US", "uk": "GB"}
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -15,6 +17,7 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 class YardPolicy:
     """What this yard has decided. Defaults are common practice, no source.
 
+    holiday_country, holiday_region: whose public holidays are kept.
     pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
     leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
     local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
@@ -33,6 +36,8 @@ class YardPolicy:
     name: str
     zone: ZoneInfo
     rule_set: str
+    holiday_country: str
+    holiday_region: str
     pre_hire_good: timedelta
     gate_out_good: timedelta
     pre_start_by: time
@@ -70,6 +75,8 @@ def yard_policy() -> YardPolicy:
         name=settings.YARD_NAME,
         zone=ZoneInfo(settings.YARD_TIME_ZONE),
         rule_set=settings.YARD_RULE_SET,
+        holiday_country=COUNTRIES[settings.YARD_RULE_SET],
+        holiday_region=settings.YARD_HOLIDAY_REGION,
         pre_hire_good=timedelta(hours=settings.YARD_PRE_HIRE_GOOD_HOURS),
         gate_out_good=timedelta(hours=settings.YARD_GATE_OUT_GOOD_HOURS),
         pre_start_by=time(settings.YARD_PRE_START_BY_HOUR),

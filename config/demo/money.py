@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import partial
 
 from config.demo.story import Script, World
 from hire.actions import money
+from hire.actions.deposits import record_deposit
+from hire.actions.holidays import decide_day
 from hire.actions.pencils import pencil_cart
 from hire.charge_facts import card_for, cards_in_force
 from hire.models.agreements import Line
@@ -16,6 +18,9 @@ from people.yard import yard_day
 # From so many litres: a day, a week, four weeks, an hour over.
 PRICES = ((0, 290, 1450, 5000, 42), (13_000, 360, 1800, 6200, 48), (17_000, 430, 2150, 7400, 55))
 NAMES = ("Carts under 13,000 L, dry", "Carts from 13,000 L, dry", "Carts from 17,000 L, dry")
+WAIVER_EXCLUDES = (
+    "Tyres and rims, glass, strikes overhead, misuse, water over the axles, carts left unlocked."
+)
 PENCILLED = "WC-12"
 
 
@@ -24,7 +29,9 @@ def _card(world: World, n: int, at: datetime) -> None:
     rates = {1: Decimal(day), 7: Decimal(week), 28: Decimal(four_weeks)}
     typed = {
         "rates": rates, "days_in_week": 7, "hours_in_day": Decimal(10), "clock": "engine", "pool": "whole hire",
-        "hour_price": Decimal(hour), "waiver_pct": None, "tax_pct": Decimal(10),
+        "hour_price": Decimal(hour), "holidays": "charged", "rain_told_by": time(7), "rain_most_hours": Decimal(1),
+        "rain_cap_days": 5, "closed_calls": "open day", "cover": "waiver", "waiver_day": Decimal(day // 10),
+        "excess": Decimal(2500), "waiver_excludes": WAIVER_EXCLUDES, "fine_fee": Decimal(45), "tax_pct": Decimal(10),
     }  # fmt: skip
     money.set_card(
         name=NAMES[n], cart=None, litres_from=litres, typed=typed, starts_on=yard_day(at), by=world.people["noor"], at=at
@@ -58,7 +65,27 @@ def _bill(world: World, at: datetime) -> None:
             )  # fmt: skip
         money.make_docket(line=line, by=world.people["dot"], at=at)
     money.make_docket(
-        line=world.lines["WC-05"], through=yard_day(at) - timedelta(days=1), by=world.people["dot"], at=at
+        line=world.lines["WC-05"], through=yard_day(at) - timedelta(days=1), set_off=Decimal(500), by=world.people["dot"], at=at
+    )  # fmt: skip
+
+
+def _deposit(world: World, at: datetime) -> None:
+    """Taken for the long hire, and some of it set off; asked for on another."""
+    long_hire, other = world.lines["WC-05"].agreement, world.lines["WC-15"].agreement
+    for agreement, kind, amount, words in (
+        (long_hire, "asked", 2000, "By the yard’s terms for a new account"),
+        (long_hire, "taken", 2000, "Bank transfer, seen in the account"),
+        (other, "asked", 1000, "By phone to the shire’s office"),
+    ):
+        record_deposit(
+            agreement=agreement, kind=kind, amount=Decimal(amount), words=words, by=world.people["dot"], at=at
+        )
+
+
+def _own_days(world: World, at: datetime) -> None:
+    year = yard_day(at).year
+    decide_day(
+        on=date(year, 10, 14), kind="added", what="Redgum Flat show day", by=world.people["noor"], at=at
     )
 
 
@@ -72,5 +99,7 @@ def _pencil(world: World, at: datetime) -> None:
 
 
 def dockets(world: World, script: Script) -> None:
+    script.at(world.when(-20, 9), partial(_own_days, world))
+    script.at(world.when(-1, 14), partial(_deposit, world))
     script.at(world.when(-1, 15), partial(_bill, world))
     script.at(world.when(-1, 16), partial(_pencil, world))

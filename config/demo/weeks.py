@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import partial
 
 from config.demo.money import agree
@@ -15,7 +16,7 @@ from fleet.actions.photos import keep_photo
 from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from hire.actions import gate
-from hire.actions.agreements import stand_down
+from hire.actions.agreements import StoodDown, stand_down
 from inspections.models import WalkRound
 from people.yard import yard_day
 from servicing.actions import grading, repairs
@@ -84,6 +85,12 @@ def _stand_down(world: World, at: datetime) -> None:
         on=yard_day(at),
         why="Rain, no work on the shire roads",
         told_by_words="Col Brandt, by phone",
+        facts=StoodDown(
+            told_at=world.when(-1, 6, 20),
+            worked_hours=Decimal(0),
+            customer_words="Too wet to grade, everybody stood down",
+            yard_words="Our gauge showed 22 mm overnight",
+        ),
         by=world.people["dot"],
         at=at,
     )

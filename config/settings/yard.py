@@ -38,6 +38,11 @@ YARD_TURN_ROUND_HOURS = env.whole("YARD_TURN_ROUND_HOURS", 4)
 YARD_PENCIL_HOURS = env.whole("YARD_PENCIL_HOURS", 24)
 # Tax on charges, in hundredths: 10 in Australia; an accountant says what is taxed.
 YARD_TAX_PCT = env.whole("YARD_TAX_PCT", 10)
+# The state, province or nation whose public holidays the yard keeps, as the calendar library writes it; the country is that of the
+# rule set. Blank in the US: the federal days alone.
+YARD_HOLIDAY_REGION = env.values.get("YARD_HOLIDAY_REGION", "").strip() or {"au": "SA", "uk": "ENG"}.get(
+    YARD_RULE_SET, ""
+)
 # An off-hire call before this local hour stops the charge at the call, a later one at this hour of the next day.
 YARD_OFF_HIRE_CUT_OFF_HOUR = env.whole("YARD_OFF_HIRE_CUT_OFF_HOUR", 14)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 
 from django.conf import settings
 from django.db import IntegrityError, connection, transaction
@@ -61,6 +63,10 @@ class AlreadyLeft(Refusal):
 
 class AlreadyStoodDown(Refusal):
     """The day is stood down already, or cannot be."""
+
+
+class ToldLater(Refusal):
+    """The yard cannot have been told at a time still to come."""
 
 
 def _check(by: Staff) -> None:
@@ -251,20 +257,40 @@ def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
     return line
 
 
+@dataclass(frozen=True)
+class StoodDown:
+    """What is argued about later, as it was told at the time. told_at: None for this moment. worked_hours: what the clock gained
+    that day, None where nobody read it. lost_hours and cause: of a breakdown."""
+
+    told_at: datetime | None = None
+    worked_hours: Decimal | None = None
+    lost_hours: Decimal | None = None
+    cause: str = ""
+    customer_words: str = ""
+    yard_words: str = ""
+
+
 @transaction.atomic
 def stand_down(
-    *, line: Line, on: date, why: str, told_by_words: str, kind: str = "rain", by: Staff, at: datetime
-) -> StandDown:
-    """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown."""
+    *, line: Line, on: date, why: str, told_by_words: str, kind: str = "rain", facts: StoodDown | None = None, by: Staff,
+    at: datetime,
+) -> StandDown:  # fmt: skip
+    """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown; ToldLater."""
     _check(by)
-    line = _locked(line)
+    line, told = _locked(line), facts or StoodDown()
     if not line.is_out or on < yard_day(line.handed_over_at or at):
         raise AlreadyStoodDown(
             "Only a cart that is out can be stood down, for a day of its hire.", field="on"
         )
     if StandDown.objects.filter(line=line, on=on).exists():
         raise AlreadyStoodDown(f"{line.cart.fleet_number} is stood down for {on:%d %b} already.", field="on")
-    row = StandDown(line=line, on=on, kind=kind, why=why, told_at=at, told_by_words=told_by_words)
+    told_at = told.told_at or at
+    if told_at > at:
+        raise ToldLater("That is still to come. Give the time at which the yard was told.", field="told_at")
+    said = vars(told) | {"told_at": told_at}
+    row = StandDown(
+        line=line, on=on, kind=kind, why=why, told_by_words=told_by_words, made_at=at, made_by=by, **said
+    )
     row.save(force_insert=True)
     write_journal(
         event=Event.STOOD_DOWN,
@@ -272,6 +298,6 @@ def stand_down(
         chains=[cart_chain(line.cart_id)],
         by=by,
         at=at,
-        facts={"on": on, "kind": kind, "why": why, "told_by": told_by_words},
+        facts={"on": on, "kind": kind, "why": why, "told_by": told_by_words} | said,
     )
     return row

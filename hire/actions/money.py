@@ -10,10 +10,12 @@ from typing import Any
 from django.db import connection, transaction
 
 from fleet.models.carts import Cart
+from hire.actions.deposits import record_deposit, standing_deposit
 from hire.charge_facts import charges_to, docket_body, due_through, terms_of
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.terms_text import body_of, terms_from
+from hire.terms_words import cover_words
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -31,6 +33,10 @@ class NotChargeable(Refusal):
 
 class NoTermsAgreed(Refusal):
     """Nothing is charged before the rate is agreed."""
+
+
+class StillToCome(Refusal):
+    """A docket charges days that have been."""
 
 
 class NothingToCharge(Refusal):
@@ -175,12 +181,20 @@ def strike_beside(*, beside: BesideCharge, why: str, by: Staff, at: datetime) ->
 
 
 @transaction.atomic
-def make_docket(*, line: Line, through: date | None = None, by: Staff, at: datetime) -> Docket:
+def make_docket(
+    *, line: Line, through: date | None = None, set_off: Decimal | None = None, by: Staff, at: datetime
+) -> Docket:
     """Make a docket of a hire up to a day (None: to its end, or to today while it is on hire). Written once; its file follows.
+    set_off: so much of the deposit is set off against it, and printed on it.
 
-    NotAllowed; NoTermsAgreed; NotChargeable; NothingToCharge.
+    NotAllowed; NoTermsAgreed; NotChargeable; StillToCome; NothingToCharge; and what record_deposit refuses.
     """
     _check_desk(by)
+    if through is not None and through > yard_day(at):
+        raise StillToCome(
+            f"{through:%d %b %Y} is still to come, and a docket charges days that have been. Give today or a day before it.",
+            field="through",
+        )
     line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
     agreed = terms_of(line)
     if agreed is None:
@@ -188,16 +202,22 @@ def make_docket(*, line: Line, through: date | None = None, by: Staff, at: datet
             f"No rate is agreed for {line.cart.fleet_number} on {line.agreement.number}. Agree it first."
         )
     try:
-        found = charges_to(line, agreed.terms(), through=through or due_through(line, at=at))
+        found = charges_to(line, agreed, through=through or due_through(line, at=at))
     except ValueError as error:
         raise NotChargeable(str(error), field="through") from error
     if not found.lines:
         raise NothingToCharge(f"Nothing new is charged up to {found.through:%d %b %Y}.", field="through")
     docket = Docket(
-        line=line, number=_next_number(at), through=found.through, body=docket_body(found), net=found.net, tax=found.tax,
+        line=line, number=_next_number(at), through=found.through,
+        body=docket_body(found) | _beside_the_lines(line, agreed, found.total, set_off), net=found.net, tax=found.tax,
         total=found.total, is_last=found.is_last, made_at=at, made_by=by,
     )  # fmt: skip
     docket.save(force_insert=True)
+    if set_off:
+        words = f"With {docket.number}"
+        record_deposit(
+            agreement=line.agreement, kind="set_off", amount=set_off, words=words, docket=docket, by=by, at=at
+        )
     enqueue(kind="hire.docket_file", subject_id=docket.pk, at=at)
     facts = {
         "number": docket.number,
@@ -208,6 +228,21 @@ def make_docket(*, line: Line, through: date | None = None, by: Staff, at: datet
     }
     _write(Event.DOCKET_MADE, line, facts, by=by, at=at)
     return docket
+
+
+def _beside_the_lines(
+    line: Line, agreed: AgreedTerms, total: Decimal, set_off: Decimal | None
+) -> dict[str, Any]:
+    """What is printed below the lines: who bears damage, and the deposit as it stands with this docket."""
+    body: dict[str, Any] = {"cover": [list(each) for each in cover_words(agreed.body)]}
+    deposit, off = standing_deposit(line.agreement), set_off or Decimal(0)
+    if deposit:
+        body["deposit"] = {
+            "held": f"{deposit.held - off:.2f}",
+            "set_off": f"{off:.2f}",
+            "to_pay": f"{total - off:.2f}",
+        }
+    return body
 
 
 def _next_number(at: datetime) -> str:

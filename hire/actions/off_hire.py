@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import connection, transaction
 
 from fleet.sentences import moment_words, past_words
 from hire.actions.gate import AT_THE_GATE
 from hire.actions.site import count_link_try
-from hire.charge_stop import charge_stops_at
+from hire.charge_facts import terms_of
+from hire.charge_stop import LOOK_AHEAD_DAYS, charge_stops_at
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
 from hire.models.off_hire import FailedPickUp, OffHire
+from hire.public_holidays import closed_days
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -116,8 +118,16 @@ def _keep(line: Line, call: OffHire, *, by: Staff | None, by_words: str, at: dat
     return call
 
 
-def _stops_at(called_at: datetime) -> datetime:
-    return charge_stops_at(called_at, cut_off=yard_policy().off_hire_cut_off, zone=yard_policy().zone)
+def counts_closed(line: Line) -> bool:
+    """Whether it is agreed that a call counts only on a day the yard is open."""
+    agreed = terms_of(line)
+    return agreed is not None and agreed.body.get("closed_calls") == "open day"
+
+
+def _stops_at(line: Line, called_at: datetime) -> datetime:
+    policy, on = yard_policy(), yard_day(called_at)
+    is_closed = closed_days(on, on + timedelta(days=LOOK_AHEAD_DAYS)) if counts_closed(line) else None
+    return charge_stops_at(called_at, cut_off=policy.off_hire_cut_off, zone=policy.zone, is_closed=is_closed)
 
 
 @transaction.atomic
@@ -134,7 +144,7 @@ def call_off(
         number=next_number(at),
         called_at=called_at,
         made_at=at,
-        stops_at=_stops_at(called_at),
+        stops_at=_stops_at(line, called_at),
         called_by_words=called_by_words,
         made_by=by,
         **vars(pick_up),
@@ -156,7 +166,7 @@ def _call_off_by_link(link: CustomerLink, pick_up: PickUp, *, at: datetime) -> O
         number=next_number(at),
         called_at=at,
         made_at=at,
-        stops_at=_stops_at(at),
+        stops_at=_stops_at(line, at),
         called_by_words=link.for_words,
         link=link,
         **vars(pick_up),

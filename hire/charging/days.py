@@ -64,6 +64,8 @@ class Days:
     breakdown: list[date]
     charged: list[date]
     notes: list[str]
+    # By a day stood down for rain: what it rests on, ready to follow other words.
+    rain_words: dict[date, str]
 
 
 def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
@@ -85,7 +87,9 @@ def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
     minimum = terms.minimum_days - len(set(taken.breakdown) & set(taken.inside))
     if is_last and len(charged) < minimum:
         charged += week.first_of(minimum - len(charged), last + ONE_DAY)
-    return Days(first, last, is_last, week, stay, taken.rain, taken.breakdown, charged, taken.notes)
+    return Days(
+        first, last, is_last, week, stay, taken.rain, taken.breakdown, charged, taken.notes, taken.words
+    )
 
 
 def last_day(hire: Hire, terms: Terms) -> date | None:
@@ -106,6 +110,7 @@ class _Taken:
         self.rain: list[date] = []
         self.breakdown: list[date] = []
         self.notes: list[str] = []
+        self.words: dict[date, str] = {}
         for claim in sorted(hire.stand_downs, key=lambda each: each.on):
             if claim.on not in self.stay:
                 continue
@@ -116,6 +121,21 @@ class _Taken:
                 )
             else:
                 (self.rain if claim.why == "rain" else self.breakdown).append(claim.on)
+                self.words[claim.on] = self._words(claim)
+
+    def _words(self, claim: StandDown) -> str:
+        words = []
+        if claim.told_at is not None:
+            told = claim.told_at.astimezone(self.hire.zone)
+            words.append(
+                "told " + (f"{day_words(told.date())} " if told.date() != claim.on else "") + f"{told:%H:%M}"
+            )
+            words[-1] += f" (by {self.terms.told_by:%H:%M})" if self.terms.told_by else ""
+        if claim.worked_hours is not None:
+            words.append(
+                f"{number(claim.worked_hours)} h on the clock (at most {number(self.terms.most_hours)})"
+            )
+        return f"; {', '.join(words)}" if words else ""
 
     def _rain(self, claim: StandDown) -> str:
         terms: StandDownTerms = self.terms

@@ -98,5 +98,5 @@ def _less(line: Line, before: Decimal) -> Line | None:
     if line.amount == before:
         return None
     working = f"{line.working} = {money(line.amount)} to date; {money(before)} charged before"
-    unit = line.unit if line.key == WAIVER else CORRECTION
+    unit = WAIVER if line.key == WAIVER else CORRECTION
     return lump(line.key, line.what, line.amount - before, unit, working)

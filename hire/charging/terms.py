@@ -102,11 +102,12 @@ class Terms:
     month_price: for four weeks (month "28 days") or from a day to the same day of the next month ("calendar").
     cut_off: called off before this hour, the day of the call is not charged; None: every day begun is.
     holidays_are_free: a public holiday is no hire day unless the cart works.
+    waiver_day: the damage waiver for each day charged; waiver_share: as a fraction of the hire. One of the two.
     re_rates_on_early_return: "as agreed" alone: a stay shorter than agreed is charged at the rate of the days it stayed.
     tax_rate: a fraction of the net (0.1 is 10 %).
 
     ValueError for no rates, a rate with no length, a price or hours below zero, a word that is not known, two prices for one
-    length, a minimum or a fixed length that is missing.
+    length, two prices for the waiver, a minimum or a fixed length that is missing.
     """
 
     rule: str
@@ -123,6 +124,7 @@ class Terms:
     hours: HoursTerms | None = None
     stand_down: StandDownTerms = field(default_factory=StandDownTerms)
     wet: WetTerms | None = None
+    waiver_day: Decimal = Decimal(0)
     waiver_share: Decimal = Decimal(0)
     tax_rate: Decimal = Decimal(0)
 
@@ -131,8 +133,12 @@ class Terms:
         known(self.month, MONTHS, "A month")
         known(self.days_in_week, DAYS_IN_WEEK, "The days in a week")
         known(self.shifts_a_day, SHIFT_FACTORS, "The shifts in a day")
+        exact(self.waiver_day, "The waiver’s price")
         exact(self.minimum_days, "The minimum hire")
-        exact(self.waiver_share, "The share of the waiver")
+        if exact(self.waiver_share, "The share of the waiver") and exact(
+            self.waiver_day, "The waiver’s price"
+        ):
+            raise ValueError("The damage waiver is so much a day or a share of the hire, not both.")
         if exact(self.tax_rate, "The tax rate") >= 1:
             raise ValueError("The tax rate is a fraction: 0.1 is 10 %.")
         if self.month_price is not None:

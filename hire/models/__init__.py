@@ -1,13 +1,26 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from hire.models import agreements, bookings, breakdowns, customers, gate, links, money, off_hire, pencils
+from hire.models import (
+    agreements,
+    bookings,
+    breakdowns,
+    customers,
+    gate,
+    holidays,
+    links,
+    money,
+    off_hire,
+    pencils,
+)
 
 __all__ = [
     "agreements",
     "bookings",
     "breakdowns",
     "customers",
+    "deposits",
     "gate",
+    "holidays",
     "links",
     "money",
     "off_hire",

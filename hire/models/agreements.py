@@ -22,6 +22,7 @@ PRE_START_BOOKS = [
     ("system", "Their own system; a weekly copy"),
 ]
 STAND_DOWN_KINDS = [("rain", "Rain"), ("breakdown", "Breakdown")]
+BREAKDOWN_CAUSES = [("", "Ours: wear, or a part that failed"), ("tyres", "Tyres"), ("misuse", "Misuse")]
 WATERS = [("any", "Any water"), ("potable", "Potable only")]
 SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
 
@@ -143,6 +144,18 @@ class StandDown(Row):
     why = models.CharField(max_length=120)
     told_at = models.DateTimeField()
     told_by_words = models.CharField(max_length=120)
+    # Null: nobody read the clock that day.
+    worked_hours = models.DecimalField(max_digits=4, decimal_places=1, null=True)
+    # Of a breakdown. Null: the whole day.
+    lost_hours = models.DecimalField(max_digits=4, decimal_places=1, null=True)
+    cause = models.CharField(max_length=6, choices=BREAKDOWN_CAUSES, blank=True)
+    customer_words = models.CharField("What the customer says", max_length=240, blank=True)
+    yard_words = models.CharField("What the yard says", max_length=240, blank=True)
+    # When it was written down, and by whom; null: before that was kept.
+    made_at = models.DateTimeField(null=True)
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
         ordering: ClassVar[list[str]] = ["on"]
@@ -151,6 +164,12 @@ class StandDown(Row):
                 fields=["line", "on"],
                 name="hire_standdown_once_a_day",
                 violation_error_message="This day is already stood down.",
+            ),
+            models.CheckConstraint(
+                condition=(models.Q(worked_hours=None) | models.Q(worked_hours__range=(0, 24)))
+                & (models.Q(lost_hours=None) | models.Q(lost_hours__range=(0, 24))),
+                name="hire_standdown_hours_of_a_day",
+                violation_error_message="A day has from 0 to 24 hours.",
             ),
         ]
 

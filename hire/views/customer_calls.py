@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 
 from hire.actions.breakdowns import Report, report_breakdown
-from hire.actions.off_hire import PickUp, call_off_by_link
+from hire.actions.off_hire import PickUp, call_off_by_link, counts_closed
 from hire.actions.site import TooManyTries
 from hire.charge_stop import cut_off_words
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
@@ -91,7 +91,7 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 
     words = {
         "page_title": f"Off-hire {line.cart.fleet_number}",
-        "lead": f"You get a number. {cut_off_words(yard_policy().off_hire_cut_off)} "
+        "lead": f"You get a number. {cut_off_words(yard_policy().off_hire_cut_off, counts_closed=counts_closed(line))} "
         "The cart stays in your care until it is picked up.",
         "button": "Off-hire it now",
     }

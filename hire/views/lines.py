@@ -159,16 +159,17 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
     return render(request, "hire/line_detail.html", context)
 
 
-def _act(
+def _act(  # noqa: PLR0917 - one call, one line
     request: HttpRequest,
     line_id: UUID,
     form_class: type[django_forms.Form],
     act: Callable[[Line, dict[str, object]], str],
     title: str,
+    initial: dict[str, object] | None = None,
 ) -> HttpResponse:
     """One question asked of a hire: the form, the action, and back to the hire with a sentence."""
     line = get_object_or_404(Line.objects.for_list(), pk=line_id)
-    form = form_class(request.POST or None)
+    form = form_class(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
             messages.success(request, act(line, form.cleaned_data))
@@ -193,10 +194,15 @@ def line_cancel(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
     def act(line: Line, typed: dict[str, object]) -> str:
-        agreements.stand_down(line=line, **typed, by=staff_of(request), at=timezone.now())  # type: ignore[arg-type]
+        day = {name: typed.pop(name) for name in ("on", "kind", "why", "told_by_words")}
+        agreements.stand_down(
+            line=line, **day, facts=agreements.StoodDown(**typed), by=staff_of(request), at=timezone.now()  # type: ignore[arg-type]
+        )  # fmt: skip
         return "Stood down; no pre-start is owed for that day."
 
-    return _act(request, line_id, StandDownForm, act, "Stand {cart} down for a day")
+    at = timezone.now()
+    initial = {"on": yard_day(at), "told_at": at}
+    return _act(request, line_id, StandDownForm, act, "Stand {cart} down for a day", initial=initial)
 
 
 @require_POST

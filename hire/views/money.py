@@ -15,11 +15,13 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.photos import store
 from hire import tables
 from hire.actions import money
+from hire.actions.deposits import left_to_pay, record_deposit, standing_deposit
 from hire.charge_facts import card_for, cards_in_force, charges_to, due_through, terms_of
 from hire.models.agreements import Line
 from hire.models.money import BesideCharge, Docket, RateCard
-from hire.money_forms import AgreeForm, BesideForm, CardForm, DocketForm
+from hire.money_forms import AgreeForm, BesideForm, CardForm, DepositForm, DocketForm
 from hire.terms_text import rates_text, terms_from
+from hire.terms_words import terms_words
 from hire.views.off_hire import answer
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
@@ -130,10 +132,12 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
     found, trouble = None, ""
     if agreed is not None and line.handed_over_at is not None:
         try:
-            found = charges_to(line, agreed.terms(), through=due_through(line, at=at))
+            found = charges_to(line, agreed, through=due_through(line, at=at))
         except ValueError as error:
             trouble = str(error)
-    dockets = list(line.dockets.select_related("made_by", "file").order_by("made_at"))
+    dockets = list(
+        line.dockets.select_related("made_by", "file").prefetch_related("set_off").order_by("made_at")
+    )
     if wants_csv(request):
         return csv_response(
             f"dockets-{line.agreement.number}", tables.DOCKET_HEAD, tables.docket_table(dockets)
@@ -142,7 +146,9 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "page_title": f"Charges, {line.cart.fleet_number} for {line.agreement.customer.name}",
         "line": line,
         "agreed": agreed,
-        "rates": rates_text(agreed.terms().rates).splitlines() if agreed else [],
+        "terms": terms_words(agreed.body, rule=agreed.rule) if agreed else [],
+        "deposit": standing_deposit(line.agreement),
+        "deposit_steps": line.agreement.deposit.select_related("made_by", "docket"),
         "found": found,
         "trouble": trouble,
         "beside": line.beside.select_related("told_by"),
@@ -195,12 +201,10 @@ def docket_make(request: HttpRequest, line_id: UUID) -> HttpResponse:
     line, at = get_object_or_404(Line, pk=line_id), timezone.now()
     form = DocketForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Give the day as a date, or leave it blank.")
+        messages.error(request, "Give the day as a date and the deposit as an amount, or leave them blank.")
         return redirect("hire:charges", line_id)
     try:
-        docket = money.make_docket(
-            line=line, through=form.cleaned_data["through"], by=staff_of(request), at=at
-        )
+        docket = money.make_docket(line=line, **form.cleaned_data, by=staff_of(request), at=at)
     except Refusal as refusal:
         messages.error(request, refusal.sentence)
         return redirect("hire:charges", line_id)
@@ -219,8 +223,34 @@ def docket_detail(request: HttpRequest, docket_id: UUID) -> HttpResponse:
     docket = _docket(docket_id)
     if wants_csv(request):
         return csv_response(docket.number, tables.CHARGE_HEAD, tables.charge_table(docket))
-    context = {"page_title": f"Hire docket {docket.number}", "docket": docket, "line": docket.line}
+    context = {
+        "page_title": f"Hire docket {docket.number}",
+        "docket": docket,
+        "line": docket.line,
+        "set_off": docket.set_off.all(),
+        "left": left_to_pay(docket),
+    }
     return render(request, "hire/docket_detail.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def deposit_record(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    """A step of the deposit of this hire's agreement."""
+    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    form = DepositForm(request.POST or None, agreement=line.agreement)
+    if request.method == "POST" and form.is_valid():
+        try:
+            entry = record_deposit(
+                agreement=line.agreement, **form.cleaned_data, by=staff_of(request), at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        else:
+            messages.success(request, f"{entry.amount:,.2f} {entry.get_kind_display().lower()}.")
+            return redirect("hire:charges", line.pk)
+    context = {"page_title": f"Deposit of {line.agreement.number}", "form": form, "line": line}
+    return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 
 @require_safe

@@ -51,7 +51,7 @@ def off_hire_call(request: HttpRequest, line_id: UUID) -> HttpResponse:
     line = get_object_or_404(Line.objects.for_list(), pk=line_id)
     contact = line.agreement.customer.contact_name
     initial = {"called_at": at, "called_by_words": contact, "pick_up_words": line.agreement.place_of_work}
-    form = OffHireForm(request.POST or None, initial=initial)
+    form = OffHireForm(request.POST or None, initial=initial, counts_closed=acts.counts_closed(line))
 
     def act() -> str:
         typed = form.cleaned_data

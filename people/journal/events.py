@@ -95,6 +95,12 @@ class Event(StrEnum):
     BESIDE_CHARGED = "hire.beside.charged"
     BESIDE_STRUCK = "hire.beside.struck"
     DOCKET_MADE = "hire.docket.made"
+    DEPOSIT_ASKED = "hire.deposit.asked"
+    DEPOSIT_TAKEN = "hire.deposit.taken"
+    DEPOSIT_GIVEN_BACK = "hire.deposit.given_back"
+    DEPOSIT_SET_OFF = "hire.deposit.set_off"
+    HOLIDAY_DECIDED = "hire.holiday.decided"
+    HOLIDAY_TAKEN_BACK = "hire.holiday.taken_back"
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
@@ -203,6 +209,12 @@ WORDING: dict[Event, str] = {
     Event.BESIDE_CHARGED: "charged something beside the cart's hire",
     Event.BESIDE_STRUCK: "struck out a charge beside the cart's hire",
     Event.DOCKET_MADE: "made a hire docket",
+    Event.DEPOSIT_ASKED: "asked for a deposit",
+    Event.DEPOSIT_TAKEN: "took a deposit",
+    Event.DEPOSIT_GIVEN_BACK: "gave a deposit back",
+    Event.DEPOSIT_SET_OFF: "set a deposit off against a docket",
+    Event.HOLIDAY_DECIDED: "added or struck a public holiday of the yard",
+    Event.HOLIDAY_TAKEN_BACK: "let the calendar count again for a day",
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",

@@ -8,8 +8,11 @@ from decimal import Decimal
 import factory
 from factory.django import DjangoModelFactory
 
+from hire.models.agreements import StandDown
+from hire.models.deposits import DepositEntry
+from hire.models.holidays import YardDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
-from tests.factories.hire import AT, LineFactory
+from tests.factories.hire import AT, AgreementFactory, LineFactory
 from tests.factories.people import StaffFactory
 
 BODY = {
@@ -71,5 +74,39 @@ class DocketFactory(DjangoModelFactory):
     )  # fmt: skip
     net, tax, total = Decimal(290), Decimal(29), Decimal(319)
     is_last = False
+    made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class StandDownFactory(DjangoModelFactory):
+    class Meta:
+        model = StandDown
+
+    line = factory.SubFactory(LineFactory)
+    on = date(2026, 12, 3)
+    why, told_by_words = "Rain", "Aoife Merrin"
+    told_at = AT
+
+
+class YardDayFactory(DjangoModelFactory):
+    """A day far from any calendar's."""
+
+    class Meta:
+        model = YardDay
+
+    on = date(2026, 8, 12)
+    kind, what = "added", "Show day"
+    made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class DepositEntryFactory(DjangoModelFactory):
+    """Taken, 500."""
+
+    class Meta:
+        model = DepositEntry
+
+    agreement = factory.SubFactory(AgreementFactory)
+    kind, amount, words = "taken", Decimal(500), "Card, receipt 1182"
     made_at = AT
     made_by = factory.SubFactory(StaffFactory, role="hire_desk")

@@ -39,7 +39,7 @@ from tests.factories.hire import (
     OffHireFactory,
     PencilFactory,
 )
-from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFactory
+from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFactory, YardDayFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -152,6 +152,7 @@ def make_things(people, at) -> Things:
         pencil=PencilFactory().pk,
         booking=BookingFactory().pk,
         rate_card=RateCardFactory().pk,
+        yard_day=YardDayFactory().pk,
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         line=line.pk,

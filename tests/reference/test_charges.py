@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from hire.charge_stop import charge_stops_at
 from hire.charges import (
     Cleaning,
     Docket,
@@ -86,6 +87,12 @@ def terms_of(words: str) -> Terms:  # noqa: C901, PLR0912 - one case a word of t
                 given["hours"] = HoursTerms(Decimal(8), "engine", " ".join(pool), Decimal(95))
             case ["shifts", shifts]:
                 given["shifts_a_day"] = int(shifts)
+            case ["told", "by", hour]:
+                rain["told_by"] = time.fromisoformat(hour)
+            case ["most", hours]:
+                rain["most_hours"] = Decimal(hours)
+            case ["waiver", "a", "day", price]:
+                given["waiver_day"] = Decimal(price)
             case ["waiver", share]:
                 given["waiver_share"] = Decimal(share) / 100
             case ["re-rates"]:
@@ -97,7 +104,9 @@ def terms_of(words: str) -> Terms:  # noqa: C901, PLR0912 - one case a word of t
     return Terms(**given, stand_down=StandDownTerms(**rain))
 
 
-def hire_of(out_at: datetime, off_at: datetime | None, words: str = "", agreed: int | None = None) -> Hire:
+def hire_of(  # noqa: C901 - one case a word of the tables
+    out_at: datetime, off_at: datetime | None, words: str = "", agreed: int | None = None
+) -> Hire:
     """A hire with its facts as the tables write them: "rain 2026-03-10 06:30; worked 2026-03-07"."""
     facts: dict = {"holidays": set(), "worked_on": set(), "readings": [], "stand_downs": [], "dockets": []}
     extras: list = []
@@ -111,6 +120,11 @@ def hire_of(out_at: datetime, off_at: datetime | None, words: str = "", agreed: 
                 facts["readings"].append(Reading(local(f"{on} {hour}"), Decimal(value)))
             case ["rain" | "breakdown" as why, on, hour]:
                 facts["stand_downs"].append(StandDown(date.fromisoformat(on), why, local(f"{on} {hour}")))
+            case ["rain", on, hour, "worked", hours]:
+                claim = StandDown(
+                    date.fromisoformat(on), "rain", local(f"{on} {hour}"), worked_hours=Decimal(hours)
+                )
+                facts["stand_downs"].append(claim)
             case ["docket", on, hours]:
                 facts["dockets"].append(Docket(on, date.fromisoformat(on), Decimal(hours)))
             case ["delivery", trips, price]:
@@ -147,6 +161,17 @@ def test_the_days_counted(row):
     out_at, off_at, terms, facts, last, days = row
     found = charge(hire_of(local(out_at), local(off_at), facts), terms=terms_of(terms))
     assert (found.through.isoformat(), found.hire_days, found.is_last) == (last, int(days), True)
+
+
+@pytest.mark.parametrize("row", tables("When a call stops the charge")[0], ids=lambda row: row[0])
+def test_when_a_call_stops_the_charge(row):
+    called, alike, open_days = map(local, row)
+    assert charge_stops_at(called, cut_off=time(14), zone=ADELAIDE) == alike
+
+    def is_closed(on: date) -> bool:
+        return on.weekday() == 6 or on == date(2026, 3, 9)
+
+    assert charge_stops_at(called, cut_off=time(14), zone=ADELAIDE, is_closed=is_closed) == open_days
 
 
 @pytest.mark.parametrize("row", tables("Whole hires")[0], ids=lambda row: row[0])

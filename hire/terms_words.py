@@ -1,0 +1,92 @@
+"""What was agreed, in words: for the screen, the docket and whoever argues about it later. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from hire.terms_text import rates_text, terms_from
+
+RULES = {
+    "best rate": "Best rate: the least the days can be covered for",
+    "as agreed": "As agreed: the longest length that fits the stay sets the rate, by the day",
+    "fixed": "Fixed: the rate of the shortest length, however long it stays",
+    "agreed minimum": "Agreed minimum: paid in any case, and its rate from the first day",
+}
+CAUTION = "The hire agreement’s own words decide."
+
+
+def terms_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
+    """(what, in words) of terms as they are stored. What was left blank is not named."""
+    rates = rates_text(terms_from(body, rule=rule).rates).splitlines()
+    return [
+        ("Rate rule", RULES.get(rule, rule)),
+        ("Rates, days: price", "; ".join(rates)),
+        *_time_words(body),
+        *_stand_down_words(body),
+        *cover_words(body),
+        *_rest_words(body),
+    ]
+
+
+def _said(body: Mapping[str, Any], name: str) -> str:
+    return str(body.get(name) or "")
+
+
+def _time_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    yield "Week", f"{_said(body, 'days_in_week') or 7} days"
+    if days := _said(body, "minimum_days"):
+        yield "Minimum hire", f"{days} days"
+    where = f", of {_said(body, 'holiday_region')}" if _said(body, "holiday_region") else ""
+    is_free = body.get("holidays") == "free"
+    yield (
+        "Public holidays",
+        ("not charged, unless the cart works" if is_free else "charged like any day") + where,
+    )
+    if hours := _said(body, "hours_in_day"):
+        price = _said(body, "hour_price")
+        yield (
+            "Hours",
+            f"{hours} a day by {body['clock']} hours, counted over: {body['pool']}; {price} an hour over",
+        )
+
+
+def _stand_down_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    told = _said(body, "rain_told_by")
+    words = [
+        f"told by {told[:5]} that day" if told else "told at any time",
+        f"the clock at most {_said(body, 'rain_most_hours') or 2} h on",
+        "not inside the minimum hire",
+    ]
+    if cap := _said(body, "rain_cap_days"):
+        words.append(f"at most {cap} days a hire")
+    if price := _said(body, "rain_price"):
+        words.append(f"such a day costs {price}")
+    yield "Stood down for rain", ", ".join(words)
+    yield (
+        "Broken down",
+        f"the day is taken off from {_said(body, 'breakdown_hours') or 4} hours lost, from notice on",
+    )
+    if body.get("closed_calls") == "open day":
+        yield "Off-hire on a closed day", "counts from the next day the yard is open"
+
+
+def cover_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """The damage waiver with its excess and what it leaves out, or the hirer's own cover."""
+    if body.get("cover") == "own":
+        yield "The hirer’s own cover", _said(body, "own_cover")
+        return
+    price = f"{body['waiver_day']} a day charged" if _said(body, "waiver_day") else ""
+    price = price or (f"{body['waiver_pct']} % of the hire" if _said(body, "waiver_pct") else "")
+    if not price:
+        return
+    excess = f"; the hirer pays the first {body['excess']} each time" if _said(body, "excess") else ""
+    yield "Damage waiver", price + excess
+    if excludes := _said(body, "waiver_excludes"):
+        yield "The waiver leaves out", excludes
+
+
+def _rest_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    if fee := _said(body, "fine_fee"):
+        yield "Fines and tolls", f"{fee} for passing each on"
+    yield "Tax", f"{_said(body, 'tax_pct') or 0} %"
