@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -13,10 +14,11 @@ from django.db.models import QuerySet
 from fleet.models.carts import MeterReading
 from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
+from hire.charging.days import ONE_DAY, last_day
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, Docket, RateCard
 from hire.public_holidays import yard_holidays
-from hire.swaps import swaps_before
+from hire.swaps import line_now, lines_together
 from people.yard import yard_day
 
 METER_OF = {"engine": "engine_hours", "pump": "pump_hours"}
@@ -35,7 +37,7 @@ def card_for(cart_id: object, litres: int, cards: Iterable[RateCard]) -> RateCar
 
 def terms_of(line: Line) -> AgreedTerms | None:
     """The terms that count: those agreed last; of a cart that was swapped in, where nothing else was agreed, the other's."""
-    for one in (line, *(swap.line for swap in swaps_before(line))):
+    for one in reversed(lines_together(line)):
         agreed = one.agreed_terms.select_related("agreed_by").order_by("-agreed_at").first()
         if agreed is not None:
             return agreed
@@ -50,39 +52,56 @@ def charge_ends_at(line: Line) -> datetime | None:
     return min(call.stops_at, line.back_at) if line.back_at else call.stops_at
 
 
-def holidays_of(line: Line, region: str, *, through: date | None) -> dict[date, str]:
+def holidays_of(lines: Sequence[Line], region: str, *, through: date | None) -> dict[date, str]:
     """The public holidays of a hire's days, and of a year more, which a minimum hire may reach into."""
-    zone, ends = ZoneInfo(line.agreement.time_zone), charge_ends_at(line)
+    zone = ZoneInfo(lines[0].agreement.time_zone)
     instants = [
-        line.promised.lower,
-        line.promised.upper,
-        *(each for each in (line.handed_over_at, ends) if each),
+        at
+        for line in lines
+        for at in (line.promised.lower, line.promised.upper, line.handed_over_at, charge_ends_at(line))
+        if at
     ]
     days = [at.astimezone(zone).date() for at in instants] + ([through] if through else [])
     return yard_holidays(first=min(days), last=date(max(days).year + 1, 12, 31), region=region)
 
 
-def hire_of(line: Line, terms: Terms, *, region: str = "", through: date | None = None) -> Hire:
-    """The facts of a hire that was handed over, charged up to a day. ValueError as charges.Hire, and for one that has not left."""
-    if line.handed_over_at is None:
+def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: date | None = None) -> Hire:
+    """The facts of a hire that was handed over, charged up to a day. lines: as swaps.lines_together has them; the last may not
+    have left yet. ValueError as charges.Hire, and for a hire that has not left."""
+    first, last = lines[0], lines[-1]
+    if first.handed_over_at is None:
         raise ValueError("Nothing is charged before the cart is handed over.")
-    zone = ZoneInfo(line.agreement.time_zone)
-    holidays = frozenset(holidays_of(line, region, through=through))
+    zone = ZoneInfo(first.agreement.time_zone)
+    holidays = frozenset(holidays_of(lines, region, through=through))
     return Hire(
-        handed_over_at=line.handed_over_at,
-        off_hire_at=charge_ends_at(line),
+        handed_over_at=first.handed_over_at,
+        off_hire_at=charge_ends_at(last) if last.handed_over_at else None,
         zone=zone,
         agreed_days=hire_days(
-            line.promised.lower,
-            line.promised.upper,
+            first.promised.lower,
+            last.promised.upper,
             zone=zone,
             in_week=terms.days_in_week,
             free=holidays if terms.holidays_are_free else frozenset(),
         ),
         holidays=holidays,
-        readings=_readings(line, terms),
-        stand_downs=[
-            StoodDown(
+        readings=[reading for line in lines for reading in _readings(line, terms)],
+        stand_downs=list(_stand_downs(lines, terms, zone)),
+        extras=[
+            Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
+            for line in lines
+            for row in line.beside.filter(struck_at=None)
+        ],
+    )
+
+
+def _stand_downs(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> Iterator[StoodDown]:
+    """The days claimed, and those on which one cart was gone and the other not there yet, once each."""
+    said: set[date] = set()
+    for row in (row for line in lines for row in line.stand_downs.all()):
+        if row.on not in said:
+            said.add(row.on)
+            yield StoodDown(
                 row.on,
                 row.kind,
                 told_at=row.told_at,
@@ -90,13 +109,24 @@ def hire_of(line: Line, terms: Terms, *, region: str = "", through: date | None 
                 lost_hours=row.lost_hours,
                 cause=row.cause,
             )
-            for row in line.stand_downs.all()
-        ],
-        extras=[
-            Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
-            for row in line.beside.filter(struck_at=None)
-        ],
-    )
+    for gone, came in pairwise(lines):
+        stops_at = charge_ends_at(gone)
+        if stops_at is None or came.handed_over_at is None:
+            continue
+        on, until = _free_from(gone, terms, zone), came.handed_over_at.astimezone(zone).date()
+        while on < until:
+            if on not in said:
+                yield StoodDown(on, "breakdown", told_at=stops_at)
+            on += ONE_DAY
+
+
+def _free_from(line: Line, terms: Terms, zone: ZoneInfo) -> date:
+    """The first day not charged after a cart was taken off its hire by a swap."""
+    assert line.handed_over_at
+    alone = Hire(handed_over_at=line.handed_over_at, off_hire_at=charge_ends_at(line), zone=zone)
+    ends = last_day(alone, terms)
+    assert ends
+    return ends + ONE_DAY
 
 
 def hire_days(
@@ -137,15 +167,25 @@ def _billed(docket: Docket) -> Billed:
 
 
 def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Charges:
-    """What a docket up to a day would say now. ValueError as charges.charge."""
-    terms = agreed.terms()
-    hire = hire_of(line, terms, region=agreed.body.get("holiday_region", ""), through=through)
-    return charge(hire, terms=terms, through=through, earlier=billed(line.dockets.order_by("made_at")))
+    """What a docket up to a day would say now, of the hire whose cart is or was this line's; between a broken cart and the one
+    that takes its place it is charged up to the swap. ValueError as charges.charge."""
+    lines, terms = lines_together(line), agreed.terms()
+    if lines[-1].handed_over_at is None and len(lines) > 1:
+        zone = ZoneInfo(line.agreement.time_zone)
+        stopped = _free_from(lines[-2], terms, zone) - ONE_DAY
+        through = min(through, stopped) if through else stopped
+    hire = hire_of(lines, terms, region=agreed.body.get("holiday_region", ""), through=through)
+    return charge(hire, terms=terms, through=through, earlier=billed(dockets_of(lines)))
+
+
+def dockets_of(lines: Iterable[Line]) -> QuerySet[Docket]:
+    """The dockets of a hire, in the order they were made."""
+    return Docket.objects.filter(line__in=lines).order_by("made_at")
 
 
 def due_through(line: Line, *, at: datetime) -> date | None:
     """Up to which day a docket made now would charge: to the end of a hire that is over (None), else today."""
-    end = charge_ends_at(line)
+    end = charge_ends_at(line_now(line))
     return None if end is not None and end <= at else yard_day(at)
 
 

@@ -51,6 +51,12 @@ def swaps_before(line: Line) -> list[OffHire]:
     return swaps
 
 
+def lines_together(line: Line) -> list[Line]:
+    """The lines charged as one hire: the one whose cart stands on it now comes last, after those whose place was taken."""
+    last = line_now(line)
+    return [*(swap.line for swap in reversed(swaps_before(last))), last]
+
+
 def carts_for_the_rest(line: Line, *, at: datetime) -> list[tuple[Cart, str]]:
     """Carts that are in, and promised to nobody until the hire ends, each with its readiness in a sentence: those that may go
     first. Queries do not grow with the carts."""

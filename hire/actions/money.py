@@ -14,6 +14,7 @@ from hire.actions.deposits import record_deposit, standing_deposit
 from hire.charge_facts import charges_to, docket_body, due_through, terms_of
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
+from hire.swaps import line_now
 from hire.terms_text import body_of, terms_from
 from hire.terms_words import cover_words
 from people.journal.actions import YARD, cart_chain, write_journal
@@ -195,7 +196,8 @@ def make_docket(
             f"{through:%d %b %Y} is still to come, and a docket charges days that have been. Give today or a day before it.",
             field="through",
         )
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    # A cart that was swapped is charged on with the one that took its place.
+    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line_now(line).pk)
     agreed = terms_of(line)
     if agreed is None:
         raise NoTermsAgreed(

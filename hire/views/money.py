@@ -16,10 +16,11 @@ from fleet.photos import store
 from hire import tables
 from hire.actions import money
 from hire.actions.deposits import left_to_pay, record_deposit, standing_deposit
-from hire.charge_facts import card_for, cards_in_force, charges_to, due_through, terms_of
+from hire.charge_facts import card_for, cards_in_force, charges_to, dockets_of, due_through, terms_of
 from hire.models.agreements import Line
 from hire.models.money import BesideCharge, Docket, RateCard
 from hire.money_forms import AgreeForm, BesideForm, CardForm, DepositForm, DocketForm
+from hire.swaps import line_now, lines_together
 from hire.terms_text import rates_text, terms_from
 from hire.terms_words import terms_words
 from hire.views.off_hire import answer
@@ -104,7 +105,7 @@ def rate_end(request: HttpRequest, card_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def terms_agree(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, line = timezone.now(), line_now(get_object_or_404(Line.objects.for_list(), pk=line_id))
     agreed = terms_of(line)
     card = card_for(line.cart_id, line.cart.tank_capacity_l, cards_in_force(on=yard_day(at)))
     initial = _typed(card)
@@ -127,17 +128,18 @@ def terms_agree(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """What a docket made now would say, with its working; what is charged beside it; the dockets made."""
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, lines = timezone.now(), lines_together(get_object_or_404(Line.objects.for_list(), pk=line_id))
+    line = lines[-1]
+    if line.pk != line_id:
+        return redirect("hire:charges", line.pk)
     agreed = terms_of(line)
     found, trouble = None, ""
-    if agreed is not None and line.handed_over_at is not None:
+    if agreed is not None and lines[0].handed_over_at is not None:
         try:
             found = charges_to(line, agreed, through=due_through(line, at=at))
         except ValueError as error:
             trouble = str(error)
-    dockets = list(
-        line.dockets.select_related("made_by", "file").prefetch_related("set_off").order_by("made_at")
-    )
+    dockets = list(dockets_of(lines).select_related("made_by", "file").prefetch_related("set_off"))
     if wants_csv(request):
         return csv_response(
             f"dockets-{line.agreement.number}", tables.DOCKET_HEAD, tables.docket_table(dockets)
@@ -145,13 +147,14 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
     context = {
         "page_title": f"Charges, {line.cart.fleet_number} for {line.agreement.customer.name}",
         "line": line,
+        "swapped": lines[:-1],
         "agreed": agreed,
         "terms": terms_words(agreed.body, rule=agreed.rule) if agreed else [],
         "deposit": standing_deposit(line.agreement),
         "deposit_steps": line.agreement.deposit.select_related("made_by", "docket"),
         "found": found,
         "trouble": trouble,
-        "beside": line.beside.select_related("told_by"),
+        "beside": BesideCharge.objects.filter(line__in=lines).select_related("told_by"),
         "dockets": dockets,
         "form": DocketForm(),
     }

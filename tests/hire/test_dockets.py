@@ -104,23 +104,50 @@ def test_a_charge_struck_out_comes_back_on_the_next_docket(desk):
     assert second.net == Decimal(1450 - 360)
 
 
-def test_a_cart_swapped_in_is_charged_as_the_broken_one_was(desk):
-    """The broken cart to the swap on Sunday the 8th, the other from Monday: each its own docket, by one agreement."""
-    broken = out_line()
-    AgreedTermsFactory(line=broken)
+def swapped(broken, *, stops_at, out_at=None, came_back_at=None):
+    """The line whose cart takes the broken one's place; out_at: None while it has not left."""
+    starts_at = out_at or stops_at
     other = LineFactory(
-        agreement=broken.agreement, starts_at=at(9, 6), ends_at=at(23), out_at=at(9, 6), came_back_at=at(15)
+        agreement=broken.agreement,
+        starts_at=starts_at,
+        ends_at=at(23),
+        out_at=out_at,
+        came_back_at=came_back_at,
     )
     OffHireFactory(
-        line=broken,
-        called_at=at(8),
-        stops_at=at(8),
-        made_at=at(8),
-        replaced_by=other,
-        replaced_why="Pump seized",
-    )
-    assert money.make_docket(line=broken, by=desk, at=at(16)).net == Decimal(1450)
-    assert money.make_docket(line=other, by=desk, at=at(16)).net == Decimal(1450)
+        line=broken, called_at=stops_at, stops_at=stops_at, made_at=stops_at, replaced_by=other, replaced_why="Pump seized"
+    )  # fmt: skip
+    return other
+
+
+def test_a_cart_and_the_one_it_was_swapped_for_are_one_hire(desk):
+    """Three days and four are the one week they are on site, whichever of the two lines the docket is asked for at."""
+    broken = out_line()
+    AgreedTermsFactory(line=broken)
+    other = swapped(broken, stops_at=at(4, 12), out_at=at(4, 15), came_back_at=at(8))
+    docket = money.make_docket(line=broken, by=desk, at=at(16))
+    assert (docket.line, docket.net, docket.body["hire_days"]) == (other, Decimal(1450), 7)
+    with pytest.raises(money.NothingToCharge):
+        money.make_docket(line=other, by=desk, at=at(16))
+
+
+def test_days_with_neither_cart_on_site_are_free_and_earlier_dockets_count(desk):
+    """Out on Monday the 2nd; broken on Thursday the 5th; the other from Sunday the 8th to the 10th: four days and three."""
+    broken = out_line()
+    AgreedTermsFactory(line=broken)
+    assert money.make_docket(line=broken, through=date(2026, 3, 3), by=desk, at=at(4)).net == Decimal(580)
+    other = swapped(broken, stops_at=at(5), out_at=at(8, 6), came_back_at=at(10))
+    docket = money.make_docket(line=other, by=desk, at=at(16))
+    assert docket.body["hire_days"] == 7
+    assert docket.net == Decimal(1450) - Decimal(580)
+
+
+def test_until_the_other_cart_has_left_the_hire_is_charged_to_the_swap_and_is_not_over(desk):
+    broken = out_line()
+    AgreedTermsFactory(line=broken)
+    swapped(broken, stops_at=at(4))
+    docket = money.make_docket(line=broken, by=desk, at=at(9))
+    assert (docket.through, docket.net, docket.is_last) == (date(2026, 3, 4), Decimal(870), False)
 
 
 def test_the_return_stops_the_charge_where_nobody_called(desk):
