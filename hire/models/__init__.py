@@ -5,6 +5,7 @@ from hire.models import (
     bookings,
     breakdowns,
     customers,
+    deposits,
     gate,
     holidays,
     links,
