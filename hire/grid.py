@@ -16,7 +16,7 @@ from fleet.models.carts import Cart
 from fleet.sentences import moment_words
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
-from people.yard import day_bounds, yard_day
+from people.yard import day_bounds, yard_day, yard_policy
 from servicing.models.plans import Visit
 
 DAY_WIDTH, ROW_HEIGHT = 28, 34
@@ -55,7 +55,7 @@ class GridRow:
 
 @dataclass(frozen=True)
 class Tick:
-    """One day of the head. month: its name where the grid or a month begins."""
+    """One day of the head. month: its name where the grid or a month begins; is_rest: the yard is closed."""
 
     on: date
     x: int
@@ -94,10 +94,11 @@ class Scale:
         return round(min(max(((on - self.first).days + part) * DAY_WIDTH, 0), self.width), 1)
 
     def ticks(self) -> Iterator[Tick]:
+        policy = yard_policy()
         for n in range(self.days):
             on = self.first + n * DAY
             month = f"{on:%B}" if n == 0 or on.day == 1 else ""
-            yield Tick(on, n * DAY_WIDTH, month, is_rest=on.weekday() >= 5)
+            yield Tick(on, n * DAY_WIDTH, month, is_rest=policy.is_closed(on))
 
 
 def _bar(scale: Scale, span: tuple[datetime, datetime], kind: str, *, who: str, words: str, url: str) -> Bar:

@@ -63,6 +63,10 @@ class YardPolicy:
     tread_other_mm: Decimal
     potable_after_bore: bool
 
+    def is_closed(self, on: date) -> bool:
+        """Nobody is in the yard that day: no working day of its week, or a day it is shut."""
+        return on.weekday() not in self.working_days or on in self.closed_days
+
 
 @cache
 def yard_policy() -> YardPolicy:

@@ -32,7 +32,7 @@ CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "water", "place_of_w
 def _usual(at: datetime) -> dict[str, object]:
     """A week from the next working morning."""
     policy, on = yard_policy(), yard_day(at) + timedelta(days=1)
-    while on.weekday() not in policy.working_days:
+    while policy.is_closed(on):
         on += timedelta(days=1)
     starts_at = at_local(on, STARTS)
     return {
@@ -47,7 +47,9 @@ def enquiry(request: HttpRequest) -> HttpResponse:
     """What a caller asks on one side, the yard's answer on the other; the question stays in the address."""
     at, asked = timezone.now(), "starts_at" in request.GET
     form = EnquiryForm(request.GET if asked else None, initial=_usual(at))
-    found = availability.answer(form.enquiry(), at=at) if asked and form.is_valid() else None
+    # The file has every cart; the screen the first, until all are asked for.
+    whole = wants_csv(request) or "whole" in request.GET
+    found = availability.answer(form.enquiry(), at=at, whole=whole) if asked and form.is_valid() else None
     if found and wants_csv(request):
         return csv_response("carts-for-a-caller", tables.OFFER_HEAD, tables.offer_table(found))
     context = {
