@@ -1,6 +1,17 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from hire.models import agreements, bookings, breakdowns, customers, gate, links, money, off_hire, pencils
+from hire.models import (
+    agreements,
+    bookings,
+    breakdowns,
+    customers,
+    gate,
+    links,
+    money,
+    off_hire,
+    owners,
+    pencils,
+)
 
 __all__ = [
     "agreements",
@@ -11,5 +22,6 @@ __all__ = [
     "links",
     "money",
     "off_hire",
+    "owners",
     "pencils",
 ]

@@ -107,6 +107,15 @@ class Event(StrEnum):
     LINK_MADE = "hire.link.made"
     LINK_REVOKED = "hire.link.revoked"
     SITE_CODE_MADE = "hire.site_code.made"
+    OWNER_ADDED = "hire.owner.added"
+    OWNER_CHANGED = "hire.owner.changed"
+    OWNER_PAPER_RECORDED = "hire.owner.paper_recorded"
+    HIRED_IN = "hire.hire_in.made"
+    HIRE_IN_CHANGED = "hire.hire_in.changed"
+    HIRE_IN_STRUCK = "hire.hire_in.struck"
+    OWNER_CALLED_OFF = "hire.hire_in.called_off"
+    OWNER_CALL_CANCELLED = "hire.hire_in.call_cancelled"
+    BACK_WITH_OWNER = "hire.hire_in.returned"
     WATER_CARRIED = "fleet.water.carried"
     WATER_STRUCK = "fleet.water.struck"
     TANK_SANITISED = "fleet.sanitising.recorded"
@@ -215,6 +224,15 @@ WORDING: dict[Event, str] = {
     Event.LINK_MADE: "made a customer link",
     Event.LINK_REVOKED: "ended a customer link",
     Event.SITE_CODE_MADE: "made a site code",
+    Event.OWNER_ADDED: "put an owner of hired-in carts on record",
+    Event.OWNER_CHANGED: "changed an owner's details",
+    Event.OWNER_PAPER_RECORDED: "recorded a paper of an owner",
+    Event.HIRED_IN: "recorded the cart as hired in from its owner",
+    Event.HIRE_IN_CHANGED: "changed what was agreed with the cart's owner",
+    Event.HIRE_IN_STRUCK: "struck out a hire from an owner written down wrongly",
+    Event.OWNER_CALLED_OFF: "called the cart off with its owner",
+    Event.OWNER_CALL_CANCELLED: "cancelled a call to the cart's owner made by mistake",
+    Event.BACK_WITH_OWNER: "recorded the cart back with its owner",
     Event.WATER_CARRIED: "recorded what water the tank carried",
     Event.WATER_STRUCK: "struck out a fill written down wrongly",
     Event.TANK_SANITISED: "recorded the tank as sanitised",

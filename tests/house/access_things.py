@@ -40,6 +40,7 @@ from tests.factories.hire import (
     PencilFactory,
 )
 from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFactory
+from tests.factories.owners import HireInFactory, OwnerPaperFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -114,6 +115,8 @@ def make_things(people, at) -> Things:
     service = ServicePlanFactory(cart=cart)
     done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
     reckon_services(carts=[cart], at=at)
+    hire_in = HireInFactory()
+    OwnerPaperFactory(owner=hire_in.owner)
     return Things(
         plan=service.pk,
         service_done=done.pk,
@@ -154,6 +157,8 @@ def make_things(people, at) -> Things:
         rate_card=RateCardFactory().pk,
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
+        owner=hire_in.owner_id,
+        hire_in=hire_in.pk,
         line=line.pk,
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,

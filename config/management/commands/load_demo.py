@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from config.demo.money import dockets, prices
+from config.demo.owners import hired_in
 from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
@@ -39,6 +40,7 @@ class Command(BaseCommand):
         bench(world, script)
         wheel_work(world, script)
         dockets(world, script)
+        hired_in(world, script)
         script.play(until=world.now)
         booked(world)
         reckon_all(at=world.now)
