@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from hire.models.owners import HireIn, Owner
 from tests.factories.fleet import CartFactory
-from tests.factories.hire import CustomerLinkFactory, LineFactory
+from tests.factories.hire import CustomerLinkFactory, LineFactory, walked_line
 from tests.factories.money import AgreedTermsFactory, DocketFactory
 from tests.factories.owners import HireInFactory, OwnerFactory, OwnerPaperFactory
 from tests.pages import queries_of, saved, text_of, typed_moment
@@ -127,6 +127,16 @@ def test_no_customer_reads_a_word_of_the_owner(client, hire_in, line, now):
     for page in (seen, docket_html(docket), str(docket.body)):
         for word in ("Tarcoola", "123.45", "owner", "hired in", "Hired in"):
             assert word not in page
+
+
+def test_nor_that_the_owners_period_ends_before_the_hire(client, hand, now):
+    line = walked_line(hand=hand, at=now, cart=CartFactory(tyres=True))
+    OwnerPaperFactory(owner=HireInFactory(cart=line.cart, starts_at=now - DAY, ends_at=now + DAY).owner)
+    token = "token-of-a-hired-in-cart-000000002"
+    CustomerLinkFactory(line=line, token=token)
+    assert "then its owner’s period ends" in text_of(client.get(reverse("hire:line_detail", args=[line.pk])))
+    client.logout()
+    assert "owner" not in client.get(reverse("hire:customer_page", args=[token])).content.decode()
 
 
 def test_the_lists_cost_the_same_for_three_and_thirty(client, desk):
