@@ -19,6 +19,7 @@ from fleet.models.carts import AxleGroup, Cart, Fitment
 from fleet.models.standing import Limit
 from fleet.readiness import Readiness, Window, readiness_each
 from fleet.sentences import moment_words, readiness_sentence
+from fleet.yards import Yards
 from hire import suiting
 from hire.charge_facts import card_for, cards_in_force, estimate, hire_days
 from hire.models.agreements import Line
@@ -39,6 +40,7 @@ MOST_IN_THE_WAY = 30
 # ENOUGH of those may go.
 JUDGED_FIRST, ENOUGH = 60, 10
 FAR = datetime.max.replace(tzinfo=UTC)
+EVERY_YARD = Yards()
 
 
 @dataclass(frozen=True)
@@ -151,9 +153,10 @@ def _taken(line: Line, start: datetime, *, at: datetime) -> Taken:
     return Taken(f"{has} {who}, {span}; free from {moment_words(free_at, at=at)}.", free_at)
 
 
-def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False) -> Answer:
-    """What the yard can say to a caller, known at an instant (aware). whole: judge every free cart, not only the first."""
-    carts = list(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number"))
+def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards = EVERY_YARD) -> Answer:
+    """What the yard can say to a caller, known at an instant (aware). whole: judge every free cart, not only the first;
+    yards: of which yard."""
+    carts = list(yards.narrow(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number")))
     kinds = builds(carts)
     lacking = {cart.pk: tuple(suiting.lacks(enquiry, kinds[cart.pk], names=GEAR)) for cart in carts}
     suits = [cart for cart in carts if all(one.is_near for one in lacking[cart.pk])]

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet.models.carts import Cart
+from fleet.yards import yards_for
 from hire import availability, tables
 from hire.actions import pencils
 from hire.enquiry_forms import EnquiryForm, PencilForm
@@ -49,12 +50,15 @@ def enquiry(request: HttpRequest) -> HttpResponse:
     form = EnquiryForm(request.GET if asked else None, initial=_usual(at))
     # The file has every cart; the screen the first, until all are asked for.
     whole = wants_csv(request) or "whole" in request.GET
-    found = availability.answer(form.enquiry(), at=at, whole=whole) if asked and form.is_valid() else None
+    yards, found = yards_for(request), None
+    if asked and form.is_valid():
+        found = availability.answer(form.enquiry(), at=at, whole=whole, yards=yards)
     if found and wants_csv(request):
         return csv_response("carts-for-a-caller", tables.OFFER_HEAD, tables.offer_table(found))
     context = {
         "page_title": "Find a cart for a caller",
         "form": form,
+        "yards": yards,
         "found": found,
         "carried": urlencode({name: request.GET.get(name, "") for name in CARRIED}),
     }

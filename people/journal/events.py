@@ -18,6 +18,9 @@ class Event(StrEnum):
     CART_ADDED = "fleet.cart.added"
     CART_CHANGED = "fleet.cart.changed"
     CART_MOVED = "fleet.cart.moved"
+    CART_TRANSFERRED = "fleet.cart.transferred"
+    YARD_ADDED = "fleet.yard.added"
+    YARD_CHANGED = "fleet.yard.changed"
     GEAR_FITTED = "fleet.gear.fitted"
     GEAR_REMOVED = "fleet.gear.removed"
     TYRE_FITTED = "fleet.tyre.fitted"
@@ -135,6 +138,9 @@ WORDING: dict[Event, str] = {
     Event.CART_ADDED: "added the cart",
     Event.CART_CHANGED: "changed the cart's details",
     Event.CART_MOVED: "recorded where the cart is",
+    Event.CART_TRANSFERRED: "made another yard the cart's home",
+    Event.YARD_ADDED: "added a yard",
+    Event.YARD_CHANGED: "changed a yard's details",
     Event.GEAR_FITTED: "recorded gear as fitted",
     Event.GEAR_REMOVED: "recorded gear as taken off",
     Event.TYRE_FITTED: "fitted a tyre",

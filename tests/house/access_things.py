@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from fleet.alerts.models import Alert, OnCall
 from fleet.models.carts import ReadingQuestion
+from fleet.models.yards import Yard
 from fleet.photos import store
 from inspections.certificates.models import Certificate, SealedFile
 from inspections.library import library
@@ -158,6 +159,7 @@ def make_things(people, at) -> Things:
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         owner=hire_in.owner_id,
+        yard=Yard.objects.create(name=cart.home_yard, address="1 Dust Road").pk,
         hire_in=hire_in.pk,
         line=line.pk,
         hire=line.pk,

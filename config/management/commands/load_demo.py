@@ -12,6 +12,7 @@ from config.demo.water import tanks
 from config.demo.weeks import hires, yard_rounds
 from config.demo.wheels import fit_tyres, wheel_work
 from config.demo.workshop import bench
+from config.demo.yards import yards
 from fleet.alerts.actions import sweep
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
@@ -41,6 +42,7 @@ class Command(BaseCommand):
         wheel_work(world, script)
         dockets(world, script)
         hired_in(world, script)
+        yards(world, script)
         script.play(until=world.now)
         booked(world)
         reckon_all(at=world.now)
