@@ -15,6 +15,7 @@ from hire.views import (
     off_hire,
     owners,
     period,
+    runs,
     site_doors,
     swap,
 )
@@ -49,6 +50,8 @@ urlpatterns = [
     path("hire/owners/<uuid:owner_id>/", owners.owner_detail, name="owner_detail"),
     path("hire/owners/<uuid:owner_id>/change/", owners.owner_change, name="owner_change"),
     path("hire/owners/<uuid:owner_id>/paper/", owners.owner_paper_add, name="owner_paper_add"),
+    path("hire/runs/", runs.run_sheet, name="run_sheet"),
+    path("hire/<uuid:line_id>/run/<slug:leg>/", runs.run_note, name="run_note"),
     path("hire/find/", enquiries.enquiry, name="enquiry"),
     path("hire/bookings/", bookings.booking_list, name="booking_list"),
     path("hire/bookings/add/", bookings.booking_add, name="booking_add"),

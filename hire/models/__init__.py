@@ -11,6 +11,7 @@ from hire.models import (
     off_hire,
     owners,
     pencils,
+    runs,
 )
 
 __all__ = [
@@ -24,4 +25,5 @@ __all__ = [
     "off_hire",
     "owners",
     "pencils",
+    "runs",
 ]

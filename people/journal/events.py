@@ -98,6 +98,7 @@ class Event(StrEnum):
     BESIDE_CHARGED = "hire.beside.charged"
     BESIDE_STRUCK = "hire.beside.struck"
     DOCKET_MADE = "hire.docket.made"
+    RUN_NOTED = "hire.run.noted"
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
@@ -218,6 +219,7 @@ WORDING: dict[Event, str] = {
     Event.BESIDE_CHARGED: "charged something beside the cart's hire",
     Event.BESIDE_STRUCK: "struck out a charge beside the cart's hire",
     Event.DOCKET_MADE: "made a hire docket",
+    Event.RUN_NOTED: "wrote down the cart's run for its driver",
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",

@@ -195,6 +195,9 @@ ROUTES = MappingProxyType(
         "hire:owner_detail": _read(DESK, "owner"),
         "hire:owner_change": _asked(DESK, "owner"),
         "hire:owner_paper_add": _asked(DESK, "owner"),
+        "hire:run_sheet": _read(AT_THE_GATE),
+        # Nothing of a run need be known yet.
+        "hire:run_note": Route(DESK, ASKS, ("line", "leg"), post=(302,)),
         "hire:rate_list": _read(MANAGERS_AND_DESK),
         "hire:rate_set": _asked(MANAGERS_AND_DESK),
         "hire:rate_end": _done(MANAGERS_AND_DESK, "rate_card"),

@@ -159,6 +159,7 @@ def make_things(people, at) -> Things:
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         owner=hire_in.owner_id,
+        leg="out",
         yard=Yard.objects.create(name=cart.home_yard, address="1 Dust Road").pk,
         hire_in=hire_in.pk,
         line=line.pk,

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from config.demo.money import dockets, prices
 from config.demo.owners import hired_in
+from config.demo.runs import runs
 from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
@@ -42,6 +43,7 @@ class Command(BaseCommand):
         wheel_work(world, script)
         dockets(world, script)
         hired_in(world, script)
+        runs(world, script)
         yards(world, script)
         script.play(until=world.now)
         booked(world)
