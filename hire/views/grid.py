@@ -66,6 +66,8 @@ def hire_grid(request: HttpRequest) -> HttpResponse:
         "rows": rows,
         "scale": scale,
         "ticks": list(scale.ticks()),
+        "rest_head": scale.rest_path(18, 22),
+        "rest_row": scale.rest_path(0, ROW_HEIGHT),
         "now_x": scale.x(at) if scale.span[0] <= at < scale.span[1] else None,
         "height": ROW_HEIGHT,
         "before": since - timedelta(days=days),
