@@ -25,7 +25,7 @@ class Yards:
 
     def narrow(self, rows: Rows, cart: str = "") -> Rows:
         """The rows of that yard's carts; cart: how a row names its cart, as in "cart__"."""
-        return rows.filter(**{f"{cart}home_yard": self.name}) if self.name else rows  # type: ignore[return-value]
+        return rows.filter(**{f"{cart}home_yard": self.name}) if self.name else rows
 
 
 def several_yards() -> list[Yard]:

@@ -15,7 +15,14 @@ def charge_stops_at(called_at: datetime, *, cut_off: time, zone: ZoneInfo) -> da
     return datetime.combine(local.date() + timedelta(days=1), cut_off, zone).astimezone(UTC)
 
 
+def hour_words(hour: time) -> str:
+    """A time of day as it is spoken of: "2.00 pm"; noon in words, since 12 pm is read both ways."""
+    if hour == time(12):
+        return "12 noon"
+    return f"{hour.hour % 12 or 12}.{hour.minute:02d} {'am' if hour.hour < 12 else 'pm'}"
+
+
 def cut_off_words(cut_off: time) -> str:
     """The rule as the desk and the customer read it."""
-    hour = f"{cut_off.hour % 12 or 12}.{cut_off.minute:02d} {'am' if cut_off.hour < 12 else 'pm'}"
+    hour = hour_words(cut_off)
     return f"Before {hour} the charge stops with the call; from {hour} on, at {hour} the next day."

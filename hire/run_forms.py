@@ -53,10 +53,12 @@ class RunForm(forms.Form):
 
     @classmethod
     def of(cls, line: Line, note: RunNote | None, last: RunNote | None, data: Any) -> RunForm:
-        """What is written down; for a new run what was said of this place last, and the customer's contact."""
+        """What is written down; for a new run what was said of this place last. The customer's contact, until somebody names
+        another."""
         if note is not None:
-            return cls(data, initial={name: getattr(note, name) for name in cls.base_fields})
+            shown = {name: getattr(note, name) for name in cls.base_fields}
+        else:
+            shown = {name: getattr(last, name, "") for name in TAKEN_OVER}
         customer = line.agreement.customer
-        shown = {"contact_words": f"{customer.contact_name}, {customer.phone}"}
-        shown |= {name: words for name in TAKEN_OVER if (words := getattr(last, name, ""))}
+        shown["contact_words"] = shown["contact_words"] or f"{customer.contact_name}, {customer.phone}"
         return cls(data, initial=shown)

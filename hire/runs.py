@@ -9,6 +9,7 @@ from uuid import UUID
 
 from fleet.gear import GEAR
 from fleet.yards import Yards
+from hire.charge_stop import hour_words
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.off_hire import OffHire
@@ -55,7 +56,7 @@ class Run:
 
     @property
     def start_words(self) -> str:
-        return f"{self.note.start:%H:%M}" if self.note and self.note.start is not None else ""
+        return hour_words(self.note.start) if self.note and self.note.start is not None else ""
 
     @property
     def missing(self) -> str:
@@ -167,7 +168,7 @@ def run_table(days: Iterable[tuple[date, Sequence[Run]]]) -> Iterator[Sequence[o
             note = run.note or RunNote()
             yield (
                 on, run.what, run.at, run.cart, run.customer, run.place, note.driver_words,
-                run.start_words, note.contact_words, note.channel_words,
+                f"{note.start:%H:%M}" if note.start is not None else "", note.contact_words, note.channel_words,
                 note.water_point_words, run.order_number, note.float_words, " ".join(filter(None, [run.said, note.words])),
                 run.missing,
             )  # fmt: skip

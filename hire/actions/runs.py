@@ -74,6 +74,6 @@ def note_run(*, line: Line, leg: str, typed: RunWords, by: Staff, at: datetime) 
         chains=[cart_chain(line.cart_id)],
         by=by,
         at=at,
-        facts={"agreement": line.agreement.number, "leg": leg} | changed,
+        facts={"agreement": line.agreement.number, "leg": leg, **changed},
     )
     return note

@@ -64,7 +64,7 @@ def test_an_owner_a_paper_and_a_cart_are_put_on_record(client, now):
     page = text_of(client.post(reverse("hire:hire_in_add"), typed, follow=True))
     assert "HX-9 is hired in from Tarcoola Plant." in page
     assert "620.00</b> before tax" in page
-    assert "Before 12.00 pm the charge stops with the call" in page
+    assert "Before 12 noon the charge stops with the call" in page
 
 
 def test_refused_it_comes_back_with_what_was_typed(client, hire_in, now):

@@ -227,7 +227,7 @@ class TestPages:
         for words in (
             "The run of RG07 is written down.",
             "Wes Tonkin",
-            "06:30",
+            "6.30 am",
             "UHF 22",
             "North gate standpipe",
             "PO 88412",
