@@ -13,14 +13,16 @@ from fleet.alerts.models import Alert
 from fleet.board import board_rows
 from fleet.models.carts import Cart
 from fleet.needs import next_need
+from fleet.yards import Yards, yards_for
 from people.permissions import staff_of
 from people.roles import Role
 from people.yard import yard_day
 
 
-def _wanted(at: datetime) -> list[Cart]:
-    """Carts somebody wants. Only these are judged, so that a large yard's first page is as quick as a small one's."""
-    carts = list(Cart.objects.in_fleet(on=yard_day(at)))
+def _wanted(yards: Yards, *, at: datetime) -> list[Cart]:
+    """Carts of the yard looked at that somebody wants. Only these are judged, so that a large yard's first page is as quick as
+    a small one's."""
+    carts = list(yards.narrow(Cart.objects.in_fleet(on=yard_day(at))))
     needs = next_need(carts, at=at)
     return [cart for cart in carts if cart.pk in needs]
 
@@ -33,10 +35,14 @@ def home(request: HttpRequest) -> HttpResponse:
         return redirect("inspections:capture")
     asking = Alert.objects.for_person(person).asking(on=yard_day(at))
     alerts = asking.select_related("cart", "taken_by").worst_first()[:8]
+    yards = yards_for(request)
     context = {
         "page_title": "Today",
+        "yards": yards,
         "rows": [
-            row for row in board_rows(_wanted(at), at=at) if row.is_wanted_before(at + timedelta(days=2))
+            row
+            for row in board_rows(_wanted(yards, at=at), at=at)
+            if row.is_wanted_before(at + timedelta(days=2))
         ],
         "alerts": alerts,
     }

@@ -17,6 +17,7 @@ from fleet.models.photos import Photo
 from fleet.models.standing import Hold
 from fleet.passing import PASS_REASONS
 from fleet.wheel_places import GroupPlan
+from fleet.yards import several_yards
 from people.templatetags.screen import fault_sentences
 from people.yard import yard_policy
 
@@ -83,6 +84,12 @@ class CartForm(forms.Form):
         label="Tank holds, L", min_value=1, error_messages=bounds(ABOVE_ZERO)
     )
     home_yard = forms.CharField(max_length=60, initial="Home yard")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if yards := several_yards():
+            choices = [("", "Choose its yard"), *((yard.name, yard.name) for yard in yards)]
+            self.fields["home_yard"] = forms.ChoiceField(choices=choices)
 
     def details(self) -> CartDetails:
         """What was typed, once the form is valid."""

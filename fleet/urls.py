@@ -1,6 +1,6 @@
 from django.urls import path
 
-from fleet.views import carts, gear, pictures, standing, water
+from fleet.views import carts, gear, pictures, standing, water, yards
 
 app_name = "fleet"
 urlpatterns = [
@@ -10,6 +10,10 @@ urlpatterns = [
     path("carts/<uuid:cart_id>/change/", carts.cart_change, name="cart_change"),
     path("carts/<uuid:cart_id>/axles/", carts.axles_change, name="axles_change"),
     path("carts/<uuid:cart_id>/where/", carts.cart_move, name="cart_move"),
+    path("carts/<uuid:cart_id>/transfer/", yards.cart_transfer, name="cart_transfer"),
+    path("yards/", yards.yard_list, name="yard_list"),
+    path("yards/add/", yards.yard_add, name="yard_add"),
+    path("yards/<uuid:yard_id>/change/", yards.yard_change, name="yard_change"),
     path("carts/<uuid:cart_id>/gear/", gear.gear_list, name="gear_list"),
     path("gear/<uuid:fitment_id>/came-off/", gear.gear_remove, name="gear_remove"),
     path("carts/<uuid:cart_id>/fit-tyre/", gear.tyre_fit, name="tyre_fit"),

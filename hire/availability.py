@@ -19,6 +19,7 @@ from fleet.models.carts import AxleGroup, Cart, Fitment
 from fleet.models.standing import Limit
 from fleet.readiness import Readiness, Window, readiness_each
 from fleet.sentences import moment_words, readiness_sentence
+from fleet.yards import Yards
 from hire import suiting
 from hire.charge_facts import card_for, cards_in_force, estimate, hire_days
 from hire.models.agreements import Line
@@ -35,7 +36,11 @@ ASKED_GEAR = (
     "fire_suppression", "two_way_radio", "camera", "flag", "battery_isolator", "transmission_automatic", "travelling_kit",
 )  # fmt: skip
 MOST_IN_THE_WAY = 30
+# So many of the carts that are free and suit are judged, those with least above what was asked; all of them where fewer than
+# ENOUGH of those may go.
+JUDGED_FIRST, ENOUGH = 60, 10
 FAR = datetime.max.replace(tzinfo=UTC)
+EVERY_YARD = Yards()
 
 
 @dataclass(frozen=True)
@@ -79,11 +84,13 @@ class Offer:
 @dataclass(frozen=True)
 class Answer:
     """suiting: free carts that have what was asked, or nearly, best first. stopped: they would suit and are free, but something
-    stops them. taken: they would suit, but are promised, out or pencilled then. others: how many do not suit."""
+    stops them. taken: they would suit, but are promised, out or pencilled then. further: how many more suit and are free, but
+    were not judged. others: how many do not suit."""
 
     suiting: tuple[Offer, ...]
     stopped: tuple[Offer, ...]
     taken: tuple[Offer, ...]
+    further: int
     others: int
 
 
@@ -146,35 +153,39 @@ def _taken(line: Line, start: datetime, *, at: datetime) -> Taken:
     return Taken(f"{has} {who}, {span}; free from {moment_words(free_at, at=at)}.", free_at)
 
 
-def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
-    """What the yard can say to a caller, known at an instant (aware)."""
-    carts = list(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number"))
+def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards = EVERY_YARD) -> Answer:
+    """What the yard can say to a caller, known at an instant (aware). whole: judge every free cart, not only the first;
+    yards: of which yard."""
+    carts = list(yards.narrow(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number")))
     kinds = builds(carts)
-    lacking = {cart.pk: suiting.lacks(enquiry, kinds[cart.pk], names=GEAR) for cart in carts}
+    lacking = {cart.pk: tuple(suiting.lacks(enquiry, kinds[cart.pk], names=GEAR)) for cart in carts}
     suits = [cart for cart in carts if all(one.is_near for one in lacking[cart.pk])]
+    suits.sort(key=lambda cart: (bool(lacking[cart.pk]), _excess(enquiry, kinds[cart.pk]), cart.fleet_number))
     busy = taken(suits, start=enquiry.start, end=enquiry.end, at=at)
-    answers = readiness_each(
-        [cart for cart in suits if cart.pk not in busy], windows=_windows(enquiry, suits), at=at
-    )
-    cards = list(cards_in_force(on=yard_day(enquiry.start)))
+    free = [cart for cart in suits if cart.pk not in busy]
+    answers = _judged(enquiry, free, at=at, whole=whole)
+    away = sorted((cart for cart in suits if cart.pk in busy), key=lambda cart: _free_first(busy[cart.pk]))
+    shown = [*(cart for cart in free if cart.pk in answers), *away[:MOST_IN_THE_WAY]]
+    prices = _prices(enquiry, shown)
     offers = [
         _offer(
             enquiry, cart, kinds[cart.pk], lacks=lacking[cart.pk], found=answers.get(cart.pk), away=busy.get(cart.pk),
-            price=_price(enquiry, cart, cards),
+            price=prices.get(cart.pk),
         )
-        for cart in suits
+        for cart in shown
     ]  # fmt: skip
-    offers.sort(key=_order)
-    away = sorted((one for one in offers if one.taken), key=_free_first)
+    judged = sorted((one for one in offers if one.answer), key=_order)
     return Answer(
-        suiting=tuple(one for one in offers if one.answer and one.answer.may_go),
-        stopped=tuple(one for one in offers if one.answer and not one.answer.may_go)[:MOST_IN_THE_WAY],
-        taken=tuple(away[:MOST_IN_THE_WAY]),
+        suiting=tuple(one for one in judged if one.answer and one.answer.may_go),
+        stopped=tuple(one for one in judged if one.answer and not one.answer.may_go)[:MOST_IN_THE_WAY],
+        taken=tuple(one for one in offers if one.taken),
+        further=len(free) - len(answers),
         others=len(carts) - len(suits),
     )
 
 
-def _windows(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Window]:
+def _judged(enquiry: Enquiry, free: Sequence[Cart], *, at: datetime, whole: bool) -> dict[UUID, Readiness]:
+    """The readiness of the first carts; of all where too few of those may go. Twice the queries of one look at most."""
     window = Window(
         enquiry.start,
         enquiry.end,
@@ -182,7 +193,14 @@ def _windows(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Window]:
         works_on=enquiry.works_on,
         is_potable=enquiry.is_potable,
     )
-    return {cart.pk: window for cart in carts}
+
+    def look(carts: Sequence[Cart]) -> dict[UUID, Readiness]:
+        return readiness_each(carts, windows={cart.pk: window for cart in carts}, at=at)
+
+    answers = look(free if whole else free[:JUDGED_FIRST])
+    if len(answers) < len(free) and sum(one.may_go for one in answers.values()) < ENOUGH:
+        answers |= look(free[JUDGED_FIRST:])
+    return answers
 
 
 def _offer(
@@ -190,14 +208,23 @@ def _offer(
     price: Price | None,
 ) -> Offer:  # fmt: skip
     due = [one for one in found.cautions if one.due_at and one.due_at >= enquiry.start] if found else []
-    over = suiting.excess(enquiry, build, offered=frozenset(ASKED_GEAR), falls_due=len(due))
+    over = _excess(enquiry, build, falls_due=len(due))
     return Offer(cart, build, tuple(lacks), found, away, over, price)
 
 
-def _price(enquiry: Enquiry, cart: Cart, cards: Sequence[RateCard]) -> Price | None:
-    card = card_for(cart.pk, cart.tank_capacity_l, cards)
-    if card is None:
-        return None
+def _excess(enquiry: Enquiry, build: Build, *, falls_due: int = 0) -> float:
+    return suiting.excess(enquiry, build, offered=frozenset(ASKED_GEAR), falls_due=falls_due)
+
+
+def _prices(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Price]:
+    """What the period costs, by cart id, each card reckoned once. One query."""
+    cards = list(cards_in_force(on=yard_day(enquiry.start)))
+    found = {cart.pk: card_for(cart.pk, cart.tank_capacity_l, cards) for cart in carts}
+    by_card = {card.pk: _price(enquiry, card) for card in found.values() if card is not None}
+    return {cart_id: by_card[card.pk] for cart_id, card in found.items() if card is not None}
+
+
+def _price(enquiry: Enquiry, card: RateCard) -> Price:
     days = hire_days(
         enquiry.start, enquiry.end, zone=yard_policy().zone, in_week=card.terms("best rate").days_in_week
     )
@@ -208,6 +235,5 @@ def _order(offer: Offer) -> tuple[bool, bool, float, str]:
     return (bool(offer.lacks), offer.state != "ready", offer.excess, offer.cart.fleet_number)
 
 
-def _free_first(offer: Offer) -> tuple[bool, datetime]:
-    free_at = offer.taken.free_at if offer.taken else None
-    return free_at is None, free_at or FAR
+def _free_first(taken: Taken) -> tuple[bool, datetime]:
+    return taken.free_at is None, taken.free_at or FAR

@@ -31,9 +31,16 @@ def charge_stops_at(
     raise ValueError("The yard does not open within 60 days of the call: correct its closed days.")
 
 
+def hour_words(hour: time) -> str:
+    """A time of day as it is spoken of: "2.00 pm"; noon in words, since 12 pm is read both ways."""
+    if hour == time(12):
+        return "12 noon"
+    return f"{hour.hour % 12 or 12}.{hour.minute:02d} {'am' if hour.hour < 12 else 'pm'}"
+
+
 def cut_off_words(cut_off: time, *, counts_closed: bool = False) -> str:
     """The rule as the desk and the customer read it."""
-    hour = f"{cut_off.hour % 12 or 12}.{cut_off.minute:02d} {'am' if cut_off.hour < 12 else 'pm'}"
+    hour = hour_words(cut_off)
     if counts_closed:
         return (
             f"Before {hour} on a day the yard is open the charge stops with the call; from {hour} on, or on a day the yard is"

@@ -16,7 +16,7 @@ from fleet.models.carts import Cart
 from fleet.sentences import moment_words
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
-from people.yard import day_bounds, yard_day
+from people.yard import day_bounds, yard_day, yard_policy
 from servicing.models.plans import Visit
 
 DAY_WIDTH, ROW_HEIGHT = 28, 34
@@ -55,7 +55,7 @@ class GridRow:
 
 @dataclass(frozen=True)
 class Tick:
-    """One day of the head. month: its name where the grid or a month begins."""
+    """One day of the head. month: its name where the grid or a month begins; is_rest: the yard is closed."""
 
     on: date
     x: int
@@ -94,10 +94,17 @@ class Scale:
         return round(min(max(((on - self.first).days + part) * DAY_WIDTH, 0), self.width), 1)
 
     def ticks(self) -> Iterator[Tick]:
+        policy = yard_policy()
         for n in range(self.days):
             on = self.first + n * DAY
             month = f"{on:%B}" if n == 0 or on.day == 1 else ""
-            yield Tick(on, n * DAY_WIDTH, month, is_rest=on.weekday() >= 5)
+            yield Tick(on, n * DAY_WIDTH, month, is_rest=policy.is_closed(on))
+
+    def rest_path(self, top: int, height: int) -> str:
+        """The days the yard is closed as one path; drawn once a row, it spares a shape a day."""
+        return "".join(
+            f"M{tick.x} {top}h{DAY_WIDTH}v{height}h-{DAY_WIDTH}z" for tick in self.ticks() if tick.is_rest
+        )
 
 
 def _bar(scale: Scale, span: tuple[datetime, datetime], kind: str, *, who: str, words: str, url: str) -> Bar:
@@ -133,7 +140,13 @@ def grid(carts: Sequence[Cart], scale: Scale, *, at: datetime) -> list[GridRow]:
     shown = Q(promised__overlap=span) | Q(
         handed_over_at__isnull=False, back_at=None, promised__endswith__lte=at
     )
-    for line in Line.objects.standing().filter(shown, cart__in=carts).for_list():
+    by_id = {cart.pk: cart for cart in carts}
+    lines = Line.objects.standing().filter(shown, cart__in=carts).select_related("agreement__customer")
+    # Only what a bar says: a quarter's hires of a page of carts are thousands of rows.
+    for line in lines.only(
+        "cart", "promised", "handed_over_at", "back_at", "agreement__number", "agreement__customer__name"
+    ):
+        line.cart = by_id[line.cart_id]
         bars[line.cart_id].append(_line_bar(line, scale, at))
     for one in Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span).for_list():
         until = moment_words(one.expires_at, at=at)

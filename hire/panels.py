@@ -7,6 +7,7 @@ from datetime import datetime
 
 from fleet.models.carts import Cart
 from hire.models.agreements import Line
+from hire.models.owners import HireIn
 
 
 def hires(cart: Cart, at: datetime) -> Mapping[str, object] | None:
@@ -16,3 +17,9 @@ def hires(cart: Cart, at: datetime) -> Mapping[str, object] | None:
         "unfinished": list(lines.unfinished().order_by("promised")[:6]),
         "past": list(lines.filter(back_at__lte=at).order_by("-back_at")[:3]),
     }
+
+
+def owner(cart: Cart, at: datetime) -> Mapping[str, object] | None:
+    """Whose cart it is and until when, for a cart hired in; no prices, since everybody reads the cart's page. One query."""
+    hire_in = HireIn.objects.for_list().filter(cart=cart, struck_at=None).order_by("-period").first()
+    return None if hire_in is None else {"hire_in": hire_in}

@@ -6,6 +6,7 @@ from fleet.models.carts import Fitment, MeterReading
 from fleet.models.equipment import Document
 from fleet.tread_limits import withdrawal_limit
 from fleet.water_standing import standing_of
+from hire.owner_standing import with_us
 from hire.paper_source import Source
 from inspections.certificates import parts
 from people.yard import yard_day, yard_policy
@@ -106,6 +107,15 @@ def extinguishers(source: Source) -> tuple[parts.Extinguisher, ...]:
         )
         for item in extinguishers_for([source.cart]).get(source.cart.pk, [])
     )
+
+
+# No owner's name: whose cart it is, and at what price we have it, is between the yard and the owner.
+KEPT_BY_ITS_OWNER = "this cart is hired in: its owner keeps and maintains it, and the yard states only what its own check found"
+
+
+def outside(source: Source) -> tuple[str, ...]:
+    """What of the paper does not come from the yard."""
+    return (KEPT_BY_ITS_OWNER,) if with_us([source.cart]) else ()
 
 
 def documents(source: Source) -> tuple[parts.Document, ...]:

@@ -118,7 +118,7 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         "extinguishers": paper_cart.extinguishers(source),
         # What could not be checked stands with the results; nothing else departs from the sheet.
         "deviations": (),
-        "outside": (),
+        "outside": paper_cart.outside(source),
         "signatures": (_walked(source), *_accepted(source)),
         "journal": _journal_head(source),
         "verify": _verify(numbered),

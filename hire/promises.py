@@ -17,6 +17,7 @@ from fleet.needs import Need, Promise
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
 from hire.models.agreements import Line, StandDown
+from hire.owner_standing import owner_findings
 from hire.querysets import LineQuerySet
 from hire.shifts import Hours, running_shift
 from people.roles import DESK
@@ -64,7 +65,7 @@ def duties() -> dict[UUID, str]:
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """One query however many carts: lines that are out, or promised inside the widest span asked about."""
+    """Three queries however many carts: lines that are out, or promised inside the widest span asked about; owners' periods."""
     span = (min(window.start for window in windows.values()), max(window.end for window in windows.values()))
     lines = (
         Line.objects.unfinished()
@@ -77,6 +78,8 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
         window = windows[line.cart_id]
         if line.pk != window.line_id and (finding := _clash(line, window, at)):
             answers[line.cart_id].append(finding)
+    for cart_id, found in owner_findings(carts, windows=windows, at=at).items():
+        answers[cart_id] += found
     return {
         cart_id: Findings(
             tuple(item for item in pile if isinstance(item, Blocker)),

@@ -12,6 +12,7 @@ from fleet.readiness import Window, readiness_of
 from fleet.sentences import readiness_sentence
 from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
+from hire.models.pencils import Pencil
 
 # Time to walk a cart and let it go; only for choosing one, the gate judges it when it leaves. Common practice, no source.
 UNTIL_IT_LEAVES = timedelta(hours=2)
@@ -58,8 +59,8 @@ def lines_together(line: Line) -> list[Line]:
 
 
 def carts_for_the_rest(line: Line, *, at: datetime) -> list[tuple[Cart, str]]:
-    """Carts that are in, and promised to nobody until the hire ends, each with its readiness in a sentence: those that may go
-    first. Queries do not grow with the carts."""
+    """Carts that are in, and neither promised nor pencilled for anybody until the hire ends, each with its readiness in a
+    sentence: those that may go first. Queries do not grow with the carts."""
     start = at + UNTIL_IT_LEAVES
     end = max(line.promised.upper, start + timedelta(hours=1))
     about = line.agreement
@@ -67,7 +68,9 @@ def carts_for_the_rest(line: Line, *, at: datetime) -> list[tuple[Cart, str]]:
         start, end, leaves_by=about.leaves_by, works_on=about.works_on, is_potable=about.water == "potable"
     )
     busy = Line.objects.unfinished().filter(Q(handed_over_at__isnull=False) | Q(promised__overlap=(at, end)))
-    carts = list(Cart.objects.filter(retired_on=None).exclude(pk__in=busy.values("cart")))
+    kept = Pencil.objects.standing(at=at).filter(period__overlap=(at, end))
+    free = Cart.objects.filter(retired_on=None).exclude(pk__in=busy.values("cart"))
+    carts = list(free.exclude(pk__in=kept.values("cart")))
     answers = readiness_of(carts, window=window, at=at)
     carts.sort(key=lambda cart: (ORDER[answers[cart.pk].state], cart.fleet_number))
     return [(cart, readiness_sentence(answers[cart.pk])) for cart in carts]

@@ -25,7 +25,8 @@ class YardPolicy:
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
     defect to watch is looked at again, where nobody says otherwise. unseen_for: how long a repair with a photo lets a cart
     at work go on before a second person has seen it. off_hire_cut_off: local time before which an off-hire call
-    stops the charge the same day. quiet_from, quiet_until: the local times between which
+    stops the charge the same day. run_sheet_at: local time by which the next day's runs have their drivers.
+    quiet_from, quiet_until: the local times between which
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
     between two hires of a cart to wash and check it. pencil_for: how long a cart is kept for a caller, where nobody says.
@@ -57,6 +58,7 @@ class YardPolicy:
     turn_round: timedelta
     pencil_for: timedelta
     off_hire_cut_off: time
+    run_sheet_at: time
     quiet_from: time
     quiet_until: time
     digest_at: time
@@ -67,6 +69,10 @@ class YardPolicy:
     tread_steer_mm: Decimal
     tread_other_mm: Decimal
     potable_after_bore: bool
+
+    def is_closed(self, on: date) -> bool:
+        """Nobody is in the yard that day: no working day of its week, or a day it is shut."""
+        return on.weekday() not in self.working_days or on in self.closed_days
 
 
 @cache
@@ -97,6 +103,7 @@ def yard_policy() -> YardPolicy:
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),
         pencil_for=timedelta(hours=settings.YARD_PENCIL_HOURS),
+        run_sheet_at=settings.YARD_RUN_SHEET_AT,
         off_hire_cut_off=time(settings.YARD_OFF_HIRE_CUT_OFF_HOUR),
         quiet_from=settings.YARD_QUIET_FROM,
         quiet_until=settings.YARD_QUIET_UNTIL,

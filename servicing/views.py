@@ -20,6 +20,7 @@ from fleet.actions.defects import tell_defect
 from fleet.models.carts import ReadingQuestion
 from fleet.models.defects import Defect
 from fleet.models.standing import Hold, Limit, Pass
+from fleet.yards import yards_for
 from people.csv_out import csv_response, wants_csv
 from people.models import Staff
 from people.permissions import for_roles, staff_of
@@ -54,7 +55,8 @@ def defect_list(request: HttpRequest) -> HttpResponse:
     """The queue. Repairs waiting for this person's second look come first, on the first page, unless a state is asked for."""
     at, person = timezone.now(), staff_of(request)
     narrow = QueueFilter(request.GET, reader=person, on=yard_day(at))
-    queue = queue_of(narrow.narrow(), at=at)
+    yards = yards_for(request)
+    queue = queue_of(yards.narrow(narrow.narrow(), "cart__"), at=at)
     if wants_csv(request):
         return csv_response("workshop-queue", screens.QUEUE_HEAD, screens.queue_table(queue))
     apart = NOTHING if narrow.chosen("state") else Q(state="repaired") & ~Q(repaired_by=person)
@@ -62,13 +64,14 @@ def defect_list(request: HttpRequest) -> HttpResponse:
     page = _Pages(queue.places.exclude(apart), PAGE, count=open_count - second_count).get_page(
         request.GET.get("page")
     )
-    is_narrowed = any(narrow.chosen(name) for name in narrow.fields)
+    is_narrowed = any(narrow.chosen(name) for name in narrow.fields) or bool(yards.name)
     shown = SECOND_LOOKS_SHOWN if second_count and page.number == 1 else 0
     second = list(queue.places.filter(apart)[:shown])
     rows = screens.queue_rows(queue, [*second, *page.object_list], person=person)
     context = {
         "page_title": "Workshop",
         "filters": narrow,
+        "yards": yards,
         "page": page,
         "rows": rows[len(second) :],
         "second": rows[: len(second)],

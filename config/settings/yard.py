@@ -43,6 +43,8 @@ YARD_TAX_PCT = env.whole("YARD_TAX_PCT", 10)
 YARD_HOLIDAY_REGION = env.values.get("YARD_HOLIDAY_REGION", "").strip() or {"au": "SA", "uk": "ENG"}.get(
     YARD_RULE_SET, ""
 )
+# The local time by which the next day's run sheet has its drivers, starts and contacts.
+YARD_RUN_SHEET_AT = env.clock("YARD_RUN_SHEET_AT", "15:00")
 # An off-hire call before this local hour stops the charge at the call, a later one at this hour of the next day.
 YARD_OFF_HIRE_CUT_OFF_HOUR = env.whole("YARD_OFF_HIRE_CUT_OFF_HOUR", 14)
 # One long shift with its ends: who signed in at its start changes over by PIN until it is over.

@@ -27,9 +27,10 @@ from fleet.panels import panels_of
 from fleet.sentences import readiness_sentence
 from fleet.views.asking import attempt, form_page, posted
 from fleet.wheel_places import plans_of
+from fleet.yards import several_yards, yards_for
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
-from people.roles import EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP
+from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHOP
 from people.yard import yard_day
 
 PAGE = 50
@@ -41,7 +42,8 @@ def cart_list(request: HttpRequest) -> HttpResponse:
     """The yard's carts by fleet number. Only the carts of the page shown are judged, so ten thousand are as quick as ten."""
     at, person = timezone.now(), staff_of(request)
     filters = CartFilter(request.GET)
-    carts = filters.narrow(Cart.objects.all(), on=yard_day(at))
+    yards = yards_for(request)
+    carts = yards.narrow(filters.narrow(Cart.objects.all(), on=yard_day(at)))
     if wants_csv(request):
         return csv_response("carts", BOARD_HEAD, board_table(_by_number(carts, at=at)))
     page = Paginator(carts, PAGE).get_page(request.GET.get("page"))
@@ -49,9 +51,10 @@ def cart_list(request: HttpRequest) -> HttpResponse:
     context = {
         "page_title": "Carts",
         "filters": filters,
+        "yards": yards,
         "page": page,
         "rows": rows,
-        "is_narrowed": filters.is_narrowed,
+        "is_narrowed": filters.is_narrowed or bool(yards.name),
         "may_add": person.has_role(MANAGERS),
         "may_keep_papers": person.has_role(FLEET_ONLY),
     }
@@ -102,6 +105,7 @@ def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         "may_work": person.has_role(WORKSHOP),
         "may_tell_water": person.has_role(WALKERS),
         "may_keep_papers": person.has_role(FLEET_ONLY),
+        "may_transfer": person.has_role(MANAGERS | DESK) and bool(several_yards()),
     }
     return render(request, "fleet/cart_detail.html", context)
 

@@ -11,7 +11,9 @@ from hire.models import (
     links,
     money,
     off_hire,
+    owners,
     pencils,
+    runs,
 )
 
 __all__ = [
@@ -25,5 +27,7 @@ __all__ = [
     "links",
     "money",
     "off_hire",
+    "owners",
     "pencils",
+    "runs",
 ]

@@ -25,6 +25,7 @@ from hire.actions import gate, links
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
 from hire.models.links import CustomerLink
+from hire.owner_standing import for_customer
 from hire.promises import window_of
 from hire.swaps import swaps_before
 from inspections.certificates.actions import sealed_bytes
@@ -92,7 +93,7 @@ def customer_context(
     """What a link's page shows; form: the way to the pre-start as it was sent, with what is wrong with it."""
     line = link.line
     window = window_of(line) if line.promised.lower > at else gate.gate_window(line, at=at)
-    answer = readiness(line.cart, window=window, at=at)
+    answer = for_customer(readiness(line.cart, window=window, at=at))
     call = line.off_hires.standing().for_list().first()
     return {
         "page_title": f"{line.cart.fleet_number}, {line.agreement.number}",

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet.models.carts import Cart
+from fleet.yards import yards_for
 from hire import availability, tables
 from hire.actions import pencils
 from hire.enquiry_forms import EnquiryForm, PencilForm
@@ -32,7 +33,7 @@ CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "water", "place_of_w
 def _usual(at: datetime) -> dict[str, object]:
     """A week from the next working morning."""
     policy, on = yard_policy(), yard_day(at) + timedelta(days=1)
-    while on.weekday() not in policy.working_days:
+    while policy.is_closed(on):
         on += timedelta(days=1)
     starts_at = at_local(on, STARTS)
     return {
@@ -47,12 +48,17 @@ def enquiry(request: HttpRequest) -> HttpResponse:
     """What a caller asks on one side, the yard's answer on the other; the question stays in the address."""
     at, asked = timezone.now(), "starts_at" in request.GET
     form = EnquiryForm(request.GET if asked else None, initial=_usual(at))
-    found = availability.answer(form.enquiry(), at=at) if asked and form.is_valid() else None
+    # The file has every cart; the screen the first, until all are asked for.
+    whole = wants_csv(request) or "whole" in request.GET
+    yards, found = yards_for(request), None
+    if asked and form.is_valid():
+        found = availability.answer(form.enquiry(), at=at, whole=whole, yards=yards)
     if found and wants_csv(request):
         return csv_response("carts-for-a-caller", tables.OFFER_HEAD, tables.offer_table(found))
     context = {
         "page_title": "Find a cart for a caller",
         "form": form,
+        "yards": yards,
         "found": found,
         "carried": urlencode({name: request.GET.get(name, "") for name in CARRIED}),
     }

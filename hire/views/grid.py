@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 
 from fleet.board import answers_for
 from fleet.models.carts import Cart
+from fleet.yards import yards_for
 from hire.grid import ROW_HEIGHT, Scale, grid
 from people.permissions import for_roles
 from people.roles import DESK, MANAGERS
@@ -50,7 +51,8 @@ def _asked(request: HttpRequest, *, on: date) -> tuple[GridForm, date, int, str]
 def hire_grid(request: HttpRequest) -> HttpResponse:
     at = timezone.now()
     form, since, days, number = _asked(request, on=yard_day(at))
-    carts = Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number")
+    yards = yards_for(request)
+    carts = yards.narrow(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
     page = Paginator(carts.found_by(number) if number else carts, PAGE).get_page(request.GET.get("page"))
     scale, shown = Scale(since, days), list(page)
     answers = answers_for(shown, at=at)
@@ -58,11 +60,14 @@ def hire_grid(request: HttpRequest) -> HttpResponse:
     context = {
         "page_title": "Grid of hires",
         "filters": form,
-        "is_narrowed": bool(number),
+        "is_narrowed": bool(number or yards.name),
+        "yards": yards,
         "page": page,
         "rows": rows,
         "scale": scale,
         "ticks": list(scale.ticks()),
+        "rest_head": scale.rest_path(18, 22),
+        "rest_row": scale.rest_path(0, ROW_HEIGHT),
         "now_x": scale.x(at) if scale.span[0] <= at < scale.span[1] else None,
         "height": ROW_HEIGHT,
         "before": since - timedelta(days=days),

@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
+from fleet.yards import yards_for
 from hire import screens, tables
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
@@ -44,8 +45,9 @@ def line_list(request: HttpRequest) -> HttpResponse:
     """The day sheet: out today, back today, off-hired, out now, pencilled, booked with the cart to be chosen, promised ahead."""
     at = timezone.now()
     start, end = day_bounds(yard_day(at))
-    lines = Line.objects.for_list()
-    off = OffHire.objects.awaiting()
+    yards = yards_for(request)
+    lines = yards.narrow(Line.objects.for_list(), "cart__")
+    off = yards.narrow(OffHire.objects.awaiting(), "line__cart__")
     out = lines.out_now().exclude(pk__in=off.values("line")).order_by("promised__endswith")
     sheet = {
         "Out today": lines.leaving_by(at=end).filter(promised__endswith__gt=start),
@@ -54,7 +56,8 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "Out on hire": out.filter(promised__endswith__gte=end),
         "Promised ahead": lines.to_come().filter(promised__startswith__gte=end).order_by("promised"),
     }
-    pencils, bookings = Pencil.objects.standing(at=at).for_list(), Booking.objects.open().for_list()
+    pencils = yards.narrow(Pencil.objects.standing(at=at).for_list(), "cart__")
+    bookings = Booking.objects.open().for_list()
     if wants_csv(request):
         day = tables.day_table(sheet, pencils, bookings, at=at)
         return csv_response("day-sheet", tables.DAY_HEAD, day)
@@ -62,6 +65,7 @@ def line_list(request: HttpRequest) -> HttpResponse:
     rows = screens.line_rows([*leaving, *sheet["Promised ahead"][:100]], at=at)
     context = {
         "page_title": "Hire",
+        "yards": yards,
         "at": at,
         "leaving": rows[: len(leaving)],
         "pencils": list(pencils[:100]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -17,6 +18,7 @@ from hire import tables
 from hire.actions import money
 from hire.actions.deposits import left_to_pay, record_deposit, standing_deposit
 from hire.charge_facts import card_for, cards_in_force, charges_to, dockets_of, due_through, terms_of
+from hire.hired_in import owners_parts
 from hire.models.agreements import Line
 from hire.models.money import BesideCharge, Docket, RateCard
 from hire.money_forms import AgreeForm, BesideForm, CardForm, DepositForm, DocketForm
@@ -144,6 +146,8 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         return csv_response(
             f"dockets-{line.agreement.number}", tables.DOCKET_HEAD, tables.docket_table(dockets)
         )
+    net = sum((docket.net for docket in dockets), found.net if found else Decimal(0))
+    owners = [part for one in lines for part in owners_parts(one, at=at)]
     context = {
         "page_title": f"Charges, {line.cart.fleet_number} for {line.agreement.customer.name}",
         "line": line,
@@ -156,6 +160,9 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "trouble": trouble,
         "beside": BesideCharge.objects.filter(line__in=lines).select_related("told_by"),
         "dockets": dockets,
+        "owners": owners,
+        "net": net,
+        "margin": net - sum((part.share.amount for part in owners), Decimal(0)),
         "form": DocketForm(),
     }
     return render(request, "hire/charges.html", context)

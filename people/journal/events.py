@@ -18,6 +18,9 @@ class Event(StrEnum):
     CART_ADDED = "fleet.cart.added"
     CART_CHANGED = "fleet.cart.changed"
     CART_MOVED = "fleet.cart.moved"
+    CART_TRANSFERRED = "fleet.cart.transferred"
+    YARD_ADDED = "fleet.yard.added"
+    YARD_CHANGED = "fleet.yard.changed"
     GEAR_FITTED = "fleet.gear.fitted"
     GEAR_REMOVED = "fleet.gear.removed"
     TYRE_FITTED = "fleet.tyre.fitted"
@@ -101,6 +104,7 @@ class Event(StrEnum):
     DEPOSIT_SET_OFF = "hire.deposit.set_off"
     HOLIDAY_DECIDED = "hire.holiday.decided"
     HOLIDAY_TAKEN_BACK = "hire.holiday.taken_back"
+    RUN_NOTED = "hire.run.noted"
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
@@ -113,6 +117,15 @@ class Event(StrEnum):
     LINK_MADE = "hire.link.made"
     LINK_REVOKED = "hire.link.revoked"
     SITE_CODE_MADE = "hire.site_code.made"
+    OWNER_ADDED = "hire.owner.added"
+    OWNER_CHANGED = "hire.owner.changed"
+    OWNER_PAPER_RECORDED = "hire.owner.paper_recorded"
+    HIRED_IN = "hire.hire_in.made"
+    HIRE_IN_CHANGED = "hire.hire_in.changed"
+    HIRE_IN_STRUCK = "hire.hire_in.struck"
+    OWNER_CALLED_OFF = "hire.hire_in.called_off"
+    OWNER_CALL_CANCELLED = "hire.hire_in.call_cancelled"
+    BACK_WITH_OWNER = "hire.hire_in.returned"
     WATER_CARRIED = "fleet.water.carried"
     WATER_STRUCK = "fleet.water.struck"
     TANK_SANITISED = "fleet.sanitising.recorded"
@@ -132,6 +145,9 @@ WORDING: dict[Event, str] = {
     Event.CART_ADDED: "added the cart",
     Event.CART_CHANGED: "changed the cart's details",
     Event.CART_MOVED: "recorded where the cart is",
+    Event.CART_TRANSFERRED: "made another yard the cart's home",
+    Event.YARD_ADDED: "added a yard",
+    Event.YARD_CHANGED: "changed a yard's details",
     Event.GEAR_FITTED: "recorded gear as fitted",
     Event.GEAR_REMOVED: "recorded gear as taken off",
     Event.TYRE_FITTED: "fitted a tyre",
@@ -215,6 +231,7 @@ WORDING: dict[Event, str] = {
     Event.DEPOSIT_SET_OFF: "set a deposit off against a docket",
     Event.HOLIDAY_DECIDED: "added or struck a public holiday of the yard",
     Event.HOLIDAY_TAKEN_BACK: "let the calendar count again for a day",
+    Event.RUN_NOTED: "wrote down the cart's run for its driver",
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
@@ -227,6 +244,15 @@ WORDING: dict[Event, str] = {
     Event.LINK_MADE: "made a customer link",
     Event.LINK_REVOKED: "ended a customer link",
     Event.SITE_CODE_MADE: "made a site code",
+    Event.OWNER_ADDED: "put an owner of hired-in carts on record",
+    Event.OWNER_CHANGED: "changed an owner's details",
+    Event.OWNER_PAPER_RECORDED: "recorded a paper of an owner",
+    Event.HIRED_IN: "recorded the cart as hired in from its owner",
+    Event.HIRE_IN_CHANGED: "changed what was agreed with the cart's owner",
+    Event.HIRE_IN_STRUCK: "struck out a hire from an owner written down wrongly",
+    Event.OWNER_CALLED_OFF: "called the cart off with its owner",
+    Event.OWNER_CALL_CANCELLED: "cancelled a call to the cart's owner made by mistake",
+    Event.BACK_WITH_OWNER: "recorded the cart back with its owner",
     Event.WATER_CARRIED: "recorded what water the tank carried",
     Event.WATER_STRUCK: "struck out a fill written down wrongly",
     Event.TANK_SANITISED: "recorded the tank as sanitised",

@@ -33,6 +33,7 @@ from tests.factories.fleet import (
 )
 from tests.factories.people import StaffFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
+from tests.factories.yards import YardFactory
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
@@ -160,6 +161,7 @@ CASES = {
     "fleet_stepphoto_six_at_most": lambda: further(7),
     "fleet_cart_fleet_number_once": same_fleet_number,
     "fleet_cart_plate_once": same_plate,
+    "fleet_yard_name_once": lambda: [YardFactory(name=name) for name in ("Redgum Flat", "REDGUM flat")],
     "fleet_cart_sizes_positive": lambda: change(CartFactory(), tank_capacity_l=0),
     "fleet_cart_cylinder_is_round": lambda: change(CartFactory(), tank_shape="cylinder"),
     "fleet_axlegroup_position_once": same_axle_group,

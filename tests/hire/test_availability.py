@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from hire.availability import answer
 from hire.suiting import Enquiry
@@ -14,6 +15,7 @@ from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory
 from tests.factories.hire import AT, LineFactory, PencilFactory
 from tests.factories.money import RateCardFactory
 from tests.factories.water import potable_cart
+from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -133,6 +135,45 @@ def test_the_answer_costs_the_same_for_three_carts_and_thirty():
         LineFactory(starts_at=START)
         CartFactory()
     assert cost() == first
+
+
+class TestManyCarts:
+    @pytest.fixture(autouse=True)
+    def few(self, monkeypatch):
+        monkeypatch.setattr("hire.availability.JUDGED_FIRST", 3)
+        monkeypatch.setattr("hire.availability.ENOUGH", 2)
+
+    def carts(self):
+        return [CartFactory(fleet_number=f"C{n}", tank_capacity_l=15_000 + n * 1000) for n in range(6)]
+
+    def test_the_first_are_judged_and_the_rest_counted(self):
+        self.carts()
+        found = asked(litres=15_000)
+        assert (numbers(found.suiting), found.further) == (["C0", "C1", "C2"], 3)
+
+    def test_where_too_few_of_them_may_go_all_are_judged(self):
+        for cart in self.carts()[:2]:
+            HoldFactory(cart=cart)
+        found = asked(litres=15_000)
+        assert (numbers(found.suiting), found.further) == (["C2", "C3", "C4", "C5"], 0)
+        assert numbers(found.stopped) == ["C0", "C1"]
+
+    def test_all_are_judged_for_who_asks(self):
+        self.carts()
+        found = answer(Enquiry(START, START + DAY), at=AT, whole=True)
+        assert (len(found.suiting), found.further) == (6, 0)
+
+    def test_the_page_says_how_many_more_and_the_file_has_them(self, client, desk):
+        client.force_login(desk)
+        self.carts()
+        typed = {
+            "starts_at": "2099-01-05T06:00", "ends_at": "2099-01-09T06:00", "leaves_by": "road", "works_on": "road",
+            "drive_axles": "0", "water": "any",
+        }  # fmt: skip
+        page = reverse("hire:enquiry")
+        assert "3 more carts suit and are free" in text_of(client.get(page, typed))
+        assert "more carts" not in text_of(client.get(page, typed | {"whole": "1"}))
+        assert "C5" in client.get(page, typed | {"as": "csv"}).content.decode()
 
 
 def test_a_tank_that_may_not_carry_drinking_water_is_no_answer_to_who_asks_for_it():

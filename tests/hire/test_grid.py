@@ -1,5 +1,6 @@
 """The grid of hires: where a stretch stands in its days, what it says, and what it costs."""
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -8,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from hire.grid import DAY_WIDTH, Scale, grid
-from people.yard import day_bounds, yard_day
+from people.yard import day_bounds, yard_day, yard_policy
 from tests.factories.fleet import CartFactory
 from tests.factories.hire import LineFactory, PencilFactory
 from tests.factories.services import VisitFactory
@@ -73,6 +74,15 @@ def test_a_day_of_the_clock_change_is_as_wide_as_any():
     start, end = day_bounds(date(2026, 10, 4))
     assert (scale.x(start), scale.x(end)) == (0, DAY_WIDTH)
     assert scale.x(start + 11.5 * HOUR) == pytest.approx(DAY_WIDTH / 2)
+
+
+def test_the_days_the_yard_is_closed_are_shaded(monkeypatch):
+    """By its own week and its own list, whatever a weekend is elsewhere."""
+    policy = replace(
+        yard_policy(), working_days=frozenset({0, 1, 2, 5}), closed_days=frozenset({date(2026, 12, 8)})
+    )
+    monkeypatch.setattr("hire.grid.yard_policy", lambda: policy)
+    assert [tick.on.day for tick in SCALE.ticks() if tick.is_rest] == [3, 4, 6, 8, 10, 11, 13]
 
 
 def test_a_name_is_cut_to_its_bar():

@@ -30,7 +30,7 @@ from people.refusals import NotAllowed
 from people.roles import DESK, Role
 from tests.at_once import at_once
 from tests.factories.fleet import CartFactory, DefectFactory
-from tests.factories.hire import AgreementFactory, LineFactory, given
+from tests.factories.hire import AgreementFactory, LineFactory, PencilFactory, given
 from tests.factories.inspections import sign
 from tests.factories.people import StaffFactory
 from tests.pages import queries_of, text_of, typed_moment
@@ -196,6 +196,18 @@ def test_what_may_go_first_is_offered_first_and_what_is_promised_not_at_all(line
     free = carts_for_the_rest(line, at=at)
     assert [cart.fleet_number for cart, _ in free] == ["RG21", "RG20"]
     assert "Park-brake alarm" in free[1][1]
+
+
+@pytest.mark.parametrize(("starts", "ends", "is_offered"), [(3, 5, False), (4, 5, True)])
+def test_a_cart_kept_for_a_caller_before_the_hire_ends_is_not_offered(line, at, starts, ends, is_offered):
+    PencilFactory(
+        cart__fleet_number="RG24",
+        made_at=at - HOUR,
+        expires_at=at + DAY,
+        period=(at + starts * DAY, at + ends * DAY),
+    )
+    assert bool(carts_for_the_rest(line, at=at)) is is_offered
+    assert carts_for_the_rest(line, at=at + DAY)
 
 
 def test_on_a_potable_hire_a_tank_that_may_not_is_not_said_to_be_ready(line, at):

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from fleet.alerts.models import Alert, OnCall
 from fleet.models.carts import ReadingQuestion
+from fleet.models.yards import Yard
 from fleet.photos import store
 from inspections.certificates.models import Certificate, SealedFile
 from inspections.library import library
@@ -40,6 +41,7 @@ from tests.factories.hire import (
     PencilFactory,
 )
 from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFactory, YardDayFactory
+from tests.factories.owners import HireInFactory, OwnerPaperFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -114,6 +116,8 @@ def make_things(people, at) -> Things:
     service = ServicePlanFactory(cart=cart)
     done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
     reckon_services(carts=[cart], at=at)
+    hire_in = HireInFactory()
+    OwnerPaperFactory(owner=hire_in.owner)
     return Things(
         plan=service.pk,
         service_done=done.pk,
@@ -155,6 +159,10 @@ def make_things(people, at) -> Things:
         yard_day=YardDayFactory().pk,
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
+        owner=hire_in.owner_id,
+        leg="out",
+        yard=Yard.objects.create(name=cart.home_yard, address="1 Dust Road").pk,
+        hire_in=hire_in.pk,
         line=line.pk,
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,

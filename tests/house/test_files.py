@@ -35,6 +35,7 @@ WITHOUT = {
     "hire/_out.html": OF_ITS_PAGE,
     "hire/_off_hired.html": OF_ITS_PAGE,
     "hire/_pencils.html": OF_ITS_PAGE,
+    "hire/_runs.html": OF_ITS_PAGE,
     "hire/_bookings.html": OF_ITS_PAGE,
     "hire/grid.html": "a drawing; the day sheet and the past hires have its hires",
     "hire/_charge_lines.html": "the lines of a docket, which is a file; of a docket not made yet",

@@ -55,6 +55,7 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "hire_failedpickup",
         "hire_handover",
         "hire_handoverphoto",
+        "hire_ownerpaper",
         "inspections_answer",
         "inspections_answerphoto",
         "inspections_edition",

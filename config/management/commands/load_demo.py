@@ -4,6 +4,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from config.demo.money import dockets, prices
+from config.demo.owners import hired_in
+from config.demo.runs import runs
 from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
@@ -11,6 +13,7 @@ from config.demo.water import tanks
 from config.demo.weeks import hires, yard_rounds
 from config.demo.wheels import fit_tyres, wheel_work
 from config.demo.workshop import bench
+from config.demo.yards import yards
 from fleet.alerts.actions import sweep
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
@@ -39,6 +42,9 @@ class Command(BaseCommand):
         bench(world, script)
         wheel_work(world, script)
         dockets(world, script)
+        hired_in(world, script)
+        runs(world, script)
+        yards(world, script)
         script.play(until=world.now)
         booked(world)
         reckon_all(at=world.now)
