@@ -9,7 +9,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.contrib.postgres.expressions import ArraySubquery
-from django.db.models import F, OuterRef, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.db.models.functions import Coalesce
 
 from fleet.models.carts import Cart
@@ -17,6 +17,7 @@ from fleet.needs import Need, Promise
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
 from hire.models.agreements import Line, StandDown
+from hire.models.off_hire import OffHire
 from hire.querysets import LineQuerySet
 from hire.shifts import Hours, running_shift
 from people.roles import DESK
@@ -107,8 +108,11 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
     # A shift that runs now began yesterday, today or tomorrow, whatever the zones.
     near = (at.date() - timedelta(days=1), at.date() + timedelta(days=1))
     stood_down = StandDown.objects.filter(line=OuterRef("pk"), on__range=near).values("on")
-    rows = lines.annotate(stood_down=ArraySubquery(stood_down)).values_list(
+    # Once it is called off it stands: nobody works with it, and no pre-start is owed.
+    called_off = OffHire.objects.standing().filter(line=OuterRef("pk"))
+    rows = lines.annotate(stood_down=ArraySubquery(stood_down), is_called_off=Exists(called_off)).values_list(
         "pk", "cart_id", "promised__startswith", "promised__endswith", "handed_over_at", "back_at", "stood_down",
+        "is_called_off",
         "agreement__leaves_by", "agreement__works_on", "agreement__customer__name", "agreement__place_of_work",
         "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day", "agreement__water",
     )  # fmt: skip
@@ -120,6 +124,7 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         left_at,
         back_at,
         days,
+        is_called_off,
         leaves_by,
         works_on,
         customer,
@@ -140,7 +145,7 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         is_out = left_at is not None and back_at is None
         shift = (
             running_shift(hours_of(zone, shifts), handed_over_at=left_at, stood_down=frozenset(days), at=at)
-            if is_out and book == "ours"
+            if is_out and book == "ours" and not is_called_off
             else None
         )
         yield (
