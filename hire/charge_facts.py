@@ -13,6 +13,7 @@ from django.db.models import QuerySet
 from fleet.models.carts import MeterReading
 from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
+from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, Docket, RateCard
 from hire.swaps import swaps_before
@@ -63,6 +64,7 @@ def hire_of(line: Line, terms: Terms) -> Hire:
         ),
         readings=_readings(line, terms),
         stand_downs=[StoodDown(row.on, row.kind, told_at=row.told_at) for row in line.stand_downs.all()],
+        dockets=charged_dockets(line) if terms.wet else [],
         extras=[
             Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
             for row in line.beside.filter(struck_at=None)

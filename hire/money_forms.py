@@ -11,6 +11,7 @@ from django.conf import settings
 from fleet.models.carts import Cart
 from hire.models.money import CLOCKS, DAYS_IN_WEEK, POOLS
 from hire.terms_text import parse_rates
+from hire.wet_text import WET_FIELDS, WET_PRICE
 
 RULES = [
     ("", "Choose what was agreed"),
@@ -19,6 +20,8 @@ RULES = [
     ("fixed", "Fixed: the rate of the shortest length, however long it stays"),
     ("agreed minimum", "Agreed minimum: paid in any case, and its rate from the first day"),
 ]
+# Blank unless there is wet hire; the others have a default on the form.
+WET_BLANK = ("wet_travel_price", "wet_overtime_after")
 DAY_INPUT = {"type": "date"}
 
 
@@ -26,6 +29,19 @@ def _money(label: str, **kwargs: Any) -> forms.DecimalField:
     return forms.DecimalField(
         label=label, min_value=Decimal(0), max_digits=9, decimal_places=2, required=False, **kwargs
     )
+
+
+def _hours(label: str, **kwargs: Any) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, min_value=Decimal(0), max_value=Decimal(24), max_digits=4, decimal_places=2, required=False, **kwargs
+    )  # fmt: skip
+
+
+def _loading(label: str, **kwargs: Any) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, min_value=Decimal(1), max_value=Decimal(9), max_digits=3, decimal_places=2, required=False,
+        **{"initial": Decimal(1)} | kwargs,
+    )  # fmt: skip
 
 
 class RatesField(forms.CharField):
@@ -73,6 +89,16 @@ class TermsForm(forms.Form):
         label="Damage waiver, % of the hire", min_value=Decimal(0), max_value=Decimal(100), max_digits=5, decimal_places=2,
         required=False,
     )  # fmt: skip
+    wet_hour_price = _money("Wet hire: an hour of cart and operator", help_text="Blank: never wet hire.")
+    wet_minimum_hours = _hours("Hours a docket is charged at least", initial=Decimal(8))
+    wet_travel_price = _money("An hour of travel")
+    wet_overtime_after = _hours("Overtime after, hours a day", help_text="Blank: no overtime.")
+    wet_overtime = _loading("Overtime, times", initial=Decimal("1.5"))
+    wet_night = _loading(
+        "Night, times", help_text="Of overtime, night, Sunday and holiday the greatest counts alone."
+    )
+    wet_sunday = _loading("Sunday, times")
+    wet_holiday = _loading("Public holiday, times")
     tax_pct = forms.DecimalField(
         label="Tax, %", min_value=Decimal(0), max_value=Decimal(99), max_digits=4, decimal_places=2
     )
@@ -83,6 +109,8 @@ class TermsForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or self.cleaned_data
+        if any(typed.get(name) is not None for name in WET_BLANK) and typed.get(WET_PRICE) is None:
+            self.add_error(WET_PRICE, "Wet hire has prices: give that of an hour of cart and operator.")
         if typed.get("hours_in_day") and typed.get("hour_price") is None and "hour_price" not in self.errors:
             self.add_error("hour_price", "Hours are counted: give the price of an hour over.")
         return typed
@@ -117,6 +145,16 @@ class AgreeForm(TermsForm):
     )
     words = forms.CharField(label="What else was said", max_length=240, required=False)
     field_order = ("rule", "rates")
+
+    def __init__(self, *args: Any, is_wet: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if is_wet:
+            # The hours of the dockets are the hire; the days need no price.
+            self.fields["rates"].required = False
+            self.order_fields(["rule", *WET_FIELDS])
+        else:
+            for name in WET_FIELDS:
+                del self.fields[name]
 
 
 class BesideForm(forms.Form):

@@ -20,6 +20,7 @@ from hire.models.agreements import Line, StandDown
 from hire.models.off_hire import OffHire
 from hire.querysets import LineQuerySet
 from hire.shifts import Hours, running_shift
+from hire.wet_findings import wet_findings
 from people.roles import DESK
 from people.yard import yard_policy
 
@@ -65,7 +66,8 @@ def duties() -> dict[UUID, str]:
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """One query however many carts: lines that are out, or promised inside the widest span asked about."""
+    """One query however many carts: lines that are out, or promised inside the widest span asked about; and what their
+    wet hires say, in four more where a hire is what asks."""
     span = (min(window.start for window in windows.values()), max(window.end for window in windows.values()))
     lines = (
         Line.objects.unfinished()
@@ -78,6 +80,8 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
         window = windows[line.cart_id]
         if line.pk != window.line_id and (finding := _clash(line, window, at)):
             answers[line.cart_id].append(finding)
+    for cart_id, said in wet_findings(carts, windows=windows, at=at):
+        answers[cart_id].append(said)
     return {
         cart_id: Findings(
             tuple(item for item in pile if isinstance(item, Blocker)),

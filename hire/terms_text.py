@@ -7,11 +7,12 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from hire.charges import HoursTerms, StandDownTerms, Terms
+from hire.wet_text import WET_FIELDS, wet_from
 
 # Field of the text: what it is on screen.
 FIELDS = (
     "rates", "days_in_week", "minimum_days", "hours_in_day", "clock", "pool", "hour_price", "rain_cap_days", "rain_price",
-    "waiver_pct", "tax_pct",
+    "waiver_pct", "tax_pct", *WET_FIELDS,
 )  # fmt: skip
 
 
@@ -57,6 +58,7 @@ def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
             cap_days=int(body["rain_cap_days"]) if body.get("rain_cap_days") not in (None, "") else None,
             price=Decimal(body.get("rain_price") or 0),
         ),
+        wet=wet_from(body),
         waiver_share=Decimal(body.get("waiver_pct") or 0) / 100,
         tax_rate=Decimal(body.get("tax_pct") or 0) / 100,
     )  # fmt: skip

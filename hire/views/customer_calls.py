@@ -4,22 +4,28 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable, Mapping
+from uuid import UUID
 
 from django import forms as django_forms
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 
+from fleet.views.asking import attempt
 from hire.actions.breakdowns import Report, report_breakdown
+from hire.actions.daily import sign_daily
 from hire.actions.off_hire import PickUp, call_off_by_link
 from hire.actions.site import TooManyTries
 from hire.charge_stop import cut_off_words
+from hire.daily_forms import SignForm
+from hire.daily_screens import STATEMENT, daily_facts, drawing
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
+from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
-from hire.views.customer_pages import through_a_link
+from hire.views.customer_pages import link_lines, through_a_link
 from people.refusals import Refusal
 from people.yard import yard_policy
 
@@ -96,3 +102,29 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Off-hire it now",
     }
     return _answer(request, form, act, words)
+
+
+@csrf_exempt
+@through_a_link("GET", "POST")
+def link_daily(request: HttpRequest, link: CustomerLink, docket_id: UUID) -> HttpResponse:
+    """A daily docket of this hire; the customer's person signs one that nobody signed on site."""
+    dockets = DailyDocket.objects.filter(line__in=link_lines(link)).for_list()
+    docket, form = get_object_or_404(dockets, pk=docket_id), SignForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        signed = attempt(form, sign_daily, docket=docket, signed=form.signed(), link=link, at=timezone.now())
+        if signed is not None:
+            return redirect(reverse("hire:link_daily", args=[_token(request), docket.pk]))
+    context = {
+        "page_title": f"Daily docket {docket.number}",
+        "docket": docket,
+        "facts": daily_facts(docket),
+        "drawing": drawing(docket),
+        "form": form,
+        "token": _token(request),
+        "replaced_by": docket.replaced_by if docket.is_replaced else None,
+        "may_sign": not (docket.is_signed or docket.is_replaced),
+        "statement": STATEMENT,
+    }
+    return render(
+        request, "hire/customer_daily.html", context, status=422 if request.method == "POST" else 200
+    )

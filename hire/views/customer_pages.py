@@ -22,8 +22,10 @@ from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from hire import screens
 from hire.actions import gate, links
+from hire.daily_screens import DailyRow, daily_rows
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
+from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
 from hire.promises import window_of
 from hire.swaps import swaps_before
@@ -68,10 +70,14 @@ def through_a_link(
     return guard
 
 
+def link_lines(link: CustomerLink) -> list[UUID]:
+    """The line a link opens, and those of the carts that were swapped on it."""
+    return [link.line_id, *(swap.line_id for swap in swaps_before(link.line))]
+
+
 def _papers(link: CustomerLink) -> list[Certificate]:
     """The papers of this hire, also of the carts that were swapped on it."""
-    lines = [link.line_id, *(swap.line_id for swap in swaps_before(link.line))]
-    papers = Certificate.objects.filter(subject_kind="hire_line", subject_id__in=lines)
+    papers = Certificate.objects.filter(subject_kind="hire_line", subject_id__in=link_lines(link))
     return list(papers.select_related("file", "withdrawal", "replaced_by").order_by("-issued_at"))
 
 
@@ -84,6 +90,12 @@ def _pre_starts(line: Line) -> list[WalkRound]:
     whose = on_site | while_out if line.handed_over_at else on_site
     walks = WalkRound.objects.filter(whose, cart=line.cart_id, purpose="daily")
     return list(walks.defer("manifest").order_by("-signed_at")[:PRE_STARTS_SHOWN])
+
+
+def _daily(link: CustomerLink) -> list[DailyRow]:
+    """The daily dockets that stand, those nobody signed first."""
+    found = DailyDocket.objects.standing().filter(line__in=link_lines(link)).unsigned_first().for_list()
+    return daily_rows(found[:PRE_STARTS_SHOWN])
 
 
 def customer_context(
@@ -107,6 +119,7 @@ def customer_context(
         "valid": gate.valid_certificate(line),
         "form": form or NameOnSiteForm(),
         "pre_starts": _pre_starts(line),
+        "daily": _daily(link),
         "answer": answer,
         "sentence": readiness_sentence(answer),
         "on_call": settings.YARD_ON_CALL,

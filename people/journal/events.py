@@ -107,6 +107,16 @@ class Event(StrEnum):
     LINK_MADE = "hire.link.made"
     LINK_REVOKED = "hire.link.revoked"
     SITE_CODE_MADE = "hire.site_code.made"
+    OPERATOR_ADDED = "hire.operator.added"
+    OPERATOR_ENDED = "hire.operator.ended"
+    TICKET_RECORDED = "hire.ticket.recorded"
+    TICKET_STRUCK = "hire.ticket.struck"
+    WET_SET = "hire.line.wet"
+    DRY_SET = "hire.line.dry"
+    OPERATOR_PUT = "hire.turn.made"
+    OPERATOR_TAKEN_OFF = "hire.turn.ended"
+    DAILY_DOCKET_MADE = "hire.daily_docket.made"
+    DAILY_DOCKET_SIGNED = "hire.daily_docket.signed"
     WATER_CARRIED = "fleet.water.carried"
     WATER_STRUCK = "fleet.water.struck"
     TANK_SANITISED = "fleet.sanitising.recorded"
@@ -215,6 +225,16 @@ WORDING: dict[Event, str] = {
     Event.LINK_MADE: "made a customer link",
     Event.LINK_REVOKED: "ended a customer link",
     Event.SITE_CODE_MADE: "made a site code",
+    Event.OPERATOR_ADDED: "added an operator",
+    Event.OPERATOR_ENDED: "took an operator out of the book",
+    Event.TICKET_RECORDED: "recorded an operator's ticket",
+    Event.TICKET_STRUCK: "struck out a ticket written down wrongly",
+    Event.WET_SET: "had the cart go with an operator",
+    Event.DRY_SET: "had the cart go without an operator",
+    Event.OPERATOR_PUT: "put an operator with the cart",
+    Event.OPERATOR_TAKEN_OFF: "took an operator off the cart's hire",
+    Event.DAILY_DOCKET_MADE: "made a daily docket of a wet hire",
+    Event.DAILY_DOCKET_SIGNED: "had a daily docket signed by the customer",
     Event.WATER_CARRIED: "recorded what water the tank carried",
     Event.WATER_STRUCK: "struck out a fill written down wrongly",
     Event.TANK_SANITISED: "recorded the tank as sanitised",
