@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -71,7 +71,7 @@ class Signed:
 
     name: str = ""
     strokes: str = ""
-    nobody_why: str = field(default="")
+    nobody_why: str = ""
 
 
 def may_write(line: Line, operator: Operator | None, by: Staff) -> bool:
@@ -98,6 +98,8 @@ def make_daily(
     """
     line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
     _check_by(line, operator, by)
+    # Two times of one zone are taken from each other by their clocks, which may have changed between.
+    day = replace(day, starts_at=_utc(day.starts_at), finishes_at=_utc(day.finishes_at))
     operator = Operator.objects.select_for_update(of=("self",)).select_related("staff").get(pk=operator.pk)
     _check_day(line, day, at=at)
     _check_turn(line, operator, day)
@@ -118,6 +120,10 @@ def make_daily(
     facts |= {"replaces": replaces.number, "why": docket.replaces_why} if replaces else {}
     _write(Event.DAILY_DOCKET_MADE, docket, facts, by=by, at=at)
     return docket
+
+
+def _utc(when: datetime | None) -> datetime | None:
+    return None if when is None else when.astimezone(UTC)
 
 
 def _check_day(line: Line, day: Day, *, at: datetime) -> None:

@@ -88,7 +88,10 @@ def test_one_issued_after_the_start_does_not_count_yet():
 def test_only_what_the_hire_asks_is_asked():
     lapsed = Held("medical", date(2026, 11, 1))
     assert of(LICENCE, lapsed) == []
-    assert [gap.kind for gap in of(LICENCE, lapsed, wants=["induction", "medical"])] == ["medical", "induction"]
+    assert [gap.kind for gap in of(LICENCE, lapsed, wants=["induction", "medical"])] == [
+        "medical",
+        "induction",
+    ]
     assert of(LICENCE, Held("induction", None, covers=False), wants=["induction"]) != []
 
 

@@ -95,7 +95,9 @@ def test_a_ticket_keeps_its_number_days_and_photo(desk, at):
 
 def test_what_belongs_to_other_kinds_is_left_out(desk, at):
     customer = CustomerFactory()
-    medical = record(OperatorFactory(), desk, at, kind="medical", customer=customer, site="Pit", words="Drivers")
+    medical = record(
+        OperatorFactory(), desk, at, kind="medical", customer=customer, site="Pit", words="Drivers"
+    )
     assert (medical.licence_class, medical.customer, medical.site) == ("", None, "")
     induction = record(OperatorFactory(), desk, at, kind="induction", customer=customer, site="Pit")
     assert str(induction) == f"Site induction {customer.name} Pit"
