@@ -151,6 +151,7 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "trouble": trouble,
         "beside": line.beside.select_related("told_by"),
         "dockets": dockets,
+        "is_wet": hasattr(line, "wet"),
         "form": DocketForm(),
     }
     return render(request, "hire/charges.html", context)
