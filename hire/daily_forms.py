@@ -79,6 +79,9 @@ class DailyForm(SignForm):
         self.fields["operator"].widget.choices = [(one.pk, str(one)) for one in offered]
         if not replaces:
             del self.fields["why"]
+        is_worked = "cancelled_late" not in self.data
+        for name in ("start", "finish"):
+            self.fields[name].required = is_worked
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or self.cleaned_data

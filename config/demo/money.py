@@ -7,6 +7,7 @@ from decimal import Decimal
 from functools import partial
 
 from config.demo.story import Script, World
+from config.demo.wet import WET
 from hire.actions import money
 from hire.actions.pencils import pencil_cart
 from hire.charge_facts import card_for, cards_in_force
@@ -15,7 +16,7 @@ from people.yard import yard_day
 
 # From so many litres: a day, a week, four weeks, an hour over.
 PRICES = ((0, 290, 1450, 5000, 42), (13_000, 360, 1800, 6200, 48), (17_000, 430, 2150, 7400, 55))
-NAMES = ("Carts under 13,000 L, dry", "Carts from 13,000 L, dry", "Carts from 17,000 L, dry")
+NAMES = ("Carts under 13,000 L", "Carts from 13,000 L", "Carts from 17,000 L")
 PENCILLED = "WC-12"
 
 
@@ -24,7 +25,7 @@ def _card(world: World, n: int, at: datetime) -> None:
     rates = {1: Decimal(day), 7: Decimal(week), 28: Decimal(four_weeks)}
     typed = {
         "rates": rates, "days_in_week": 7, "hours_in_day": Decimal(10), "clock": "engine", "pool": "whole hire",
-        "hour_price": Decimal(hour), "waiver_pct": None, "tax_pct": Decimal(10),
+        "hour_price": Decimal(hour), "waiver_pct": None, "tax_pct": Decimal(10), **WET,
     }  # fmt: skip
     money.set_card(
         name=NAMES[n], cart=None, litres_from=litres, typed=typed, starts_on=yard_day(at), by=world.people["noor"], at=at

@@ -190,4 +190,4 @@ def test_the_hire_page_shows_the_operator_the_dockets_and_what_is_missing(client
     docket = DailyDocketFactory(turn=turn, on=day_of(now))
     page = text_of(client.get(reverse("hire:line_detail", args=[turn.line.pk])))
     assert docket.number in page and str(turn.operator) in page
-    assert f"No docket for {day_of(now, 2).day}" in page or "No docket for" in page
+    assert "No docket for" in page
