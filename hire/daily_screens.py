@@ -115,5 +115,5 @@ def daily_table(dockets: Iterable[DailyDocket]) -> Iterator[Sequence[object]]:
             one.operator.firm, one.starts_at, one.finishes_at, int(one.breaks.total_seconds() // 60), one.hours,
             one.overtime_hours, one.travel_hours, one.is_night, one.standby_hours, one.standby_why, one.loads, one.water_words,
             one.fuel_l, one.cancelled_late, signature.name if signature else "", signature.at if signature else None,
-            one.unsigned_why, one.replaces.number if one.replaces else "", one.replaces_why, one.made_at, one.made_by.full_name,
+            one.unsigned_why, one.replaces.number if one.replaces else "", one.replaces_why, one.made_at, one.written_words,
         )  # fmt: skip

@@ -13,6 +13,7 @@ from hire.views import (
     lines,
     money,
     off_hire,
+    operator_link,
     operators,
     period,
     site_doors,
@@ -62,6 +63,10 @@ urlpatterns = [
     path("hire/operators/add/", operators.operator_add, name="operator_add"),
     path("hire/operators/<uuid:operator_id>/", operators.operator_detail, name="operator_detail"),
     path("hire/operators/<uuid:operator_id>/end/", operators.operator_end, name="operator_end"),
+    path("hire/operators/<uuid:operator_id>/link/", operators.operator_link_make, name="operator_link_make"),
+    path(
+        "hire/operators/<uuid:operator_id>/link/end/", operators.operator_link_end, name="operator_link_end"
+    ),
     path("hire/operators/<uuid:operator_id>/ticket/", operators.ticket_add, name="ticket_add"),
     path("hire/tickets/<uuid:ticket_id>/strike/", operators.ticket_strike, name="ticket_strike"),
     path("hire/<uuid:line_id>/wet/", wet.line_wet, name="line_wet"),
@@ -82,6 +87,14 @@ urlpatterns = [
     path("h/<str:token>/breakdown/", customer_calls.link_breakdown, name="link_breakdown"),
     path("h/<str:token>/off-hire/", customer_calls.link_off_hire, name="link_off_hire"),
     path("h/<str:token>/daily/<uuid:docket_id>/", customer_calls.link_daily, name="link_daily"),
+    path("o/<str:token>/", operator_link.operator_page, name="operator_page"),
+    path("o/<str:token>/<uuid:line_id>/", operator_link.operator_daily_add, name="operator_daily_add"),
+    path("o/<str:token>/docket/<uuid:docket_id>/", operator_link.operator_daily, name="operator_daily"),
+    path(
+        "o/<str:token>/docket/<uuid:docket_id>/replace/",
+        operator_link.operator_daily_replace,
+        name="operator_daily_replace",
+    ),
     path("plate/<str:code>/pre-start/", site_doors.plate_open, name="plate_open"),
     path("h/<str:token>/<uuid:certificate_id>.pdf", customer_pages.customer_file, name="customer_file"),
 ]

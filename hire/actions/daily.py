@@ -13,7 +13,7 @@ from hire.charge_facts import charge_ends_at, terms_of
 from hire.models.agreements import Line
 from hire.models.daily import DailyDocket, DailySignature, worked_hours
 from hire.models.links import CustomerLink
-from hire.models.operators import Operator, OperatorTurn
+from hire.models.operators import Operator, OperatorLink, OperatorTurn
 from hire.strokes import is_drawing
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -82,22 +82,35 @@ def may_write(line: Line, operator: Operator | None, by: Staff) -> bool:
     return by.is_active and (operator is None or operator.staff_id == by.pk) and turns.exists()
 
 
-def _check_by(line: Line, operator: Operator, by: Staff) -> None:
-    if not may_write(line, operator, by):
+@dataclass(frozen=True)
+class Writer:
+    """Whose phone or desk it is: somebody signed in, or an operator through their link."""
+
+    staff: Staff | None = None
+    link: OperatorLink | None = None
+
+    def words(self) -> str:
+        return f"{self.link.operator}, by the operator’s link" if self.link else ""
+
+
+def _check_by(line: Line, operator: Operator, by: Writer) -> None:
+    is_own = by.link is not None and by.link.operator_id == operator.pk
+    if not is_own and not (by.staff is not None and may_write(line, operator, by.staff)):
         raise NotAllowed("A daily docket is written by its operator or the hire desk.")
 
 
 @transaction.atomic
 def make_daily(
     *, line: Line, operator: Operator, day: Day, signed: Signed, replaces: DailyDocket | None = None, why: str = "",
-    by: Staff, at: datetime,
+    by: Staff | OperatorLink, at: datetime,
 ) -> DailyDocket:  # fmt: skip
     """Make the docket of an operator's day, signed or with why nobody did, or one in the place of another.
 
     NotAllowed; DayUnclear; NotWithTheCart; DocketThere; SignatureWanting.
     """
+    writer = _writer(by)
     line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
-    _check_by(line, operator, by)
+    _check_by(line, operator, writer)
     # Two times of one zone are taken from each other by their clocks, which may have changed between.
     day = replace(day, starts_at=_utc(day.starts_at), finishes_at=_utc(day.finishes_at))
     operator = Operator.objects.select_for_update(of=("self",)).select_related("staff").get(pk=operator.pk)
@@ -108,17 +121,18 @@ def make_daily(
         raise DayUnclear("Say what was wrong in the docket that this one replaces.", field="why")
     docket = DailyDocket(
         number=_next_number(at), line=line, operator=operator, **vars(day), overtime_hours=overtime_of(line, day),
-        unsigned_why=signed.nobody_why.strip(), replaces=replaces, replaces_why=why.strip(), made_at=at, made_by=by,
+        unsigned_why=signed.nobody_why.strip(), replaces=replaces, replaces_why=why.strip(), made_at=at, made_by=writer.staff,
+        by_link=writer.link,
     )  # fmt: skip
     try:
         with transaction.atomic():
             docket.save(force_insert=True)
     except IntegrityError as error:
         raise DocketThere("This day was written down this very moment. Look at its docket.") from error
-    signature = None if docket.unsigned_why else _sign(docket, signed, held_by=by, at=at)
+    signature = None if docket.unsigned_why else _sign(docket, signed, writer, at=at)
     facts = {"on": day.on, "hours": docket.hours, "signed_by": signature.name if signature else ""}
     facts |= {"replaces": replaces.number, "why": docket.replaces_why} if replaces else {}
-    _write(Event.DAILY_DOCKET_MADE, docket, facts, by=by, at=at)
+    _write(Event.DAILY_DOCKET_MADE, docket, facts, by=writer.staff, words=writer.words(), at=at)
     return docket
 
 
@@ -207,31 +221,40 @@ def overtime_of(line: Line, day: Day) -> Decimal | None:
     return max(hours - wet.overtime_after, Decimal(0))
 
 
+def _writer(by: Staff | OperatorLink | None) -> Writer:
+    return Writer(link=by) if isinstance(by, OperatorLink) else Writer(staff=by)
+
+
 @transaction.atomic
 def sign_daily(
-    *, docket: DailyDocket, signed: Signed, by: Staff | None = None, link: CustomerLink | None = None, at: datetime
+    *, docket: DailyDocket, signed: Signed, by: Staff | OperatorLink | None = None, link: CustomerLink | None = None,
+    at: datetime,
 ) -> DailySignature:  # fmt: skip
     """Have a docket signed that nobody signed when it was made: on somebody's phone (by), or through its hire's link.
 
     NotAllowed; DocketThere for one that is signed or replaced; SignatureWanting.
     """
+    writer = _writer(by)
     # Sealed rows are not locked: the line is.
     Line.objects.select_for_update(of=("self",)).get(pk=docket.line_id)
     docket = DailyDocket.objects.for_list().get(pk=docket.pk)
-    if by is not None:
-        _check_by(docket.line, docket.operator, by)
+    if link is None:
+        _check_by(docket.line, docket.operator, writer)
     if docket.is_replaced:
         raise DocketThere(f"{docket.number} is replaced by {docket.replaced_by.number}. Sign that one.")
     if docket.is_signed:
         raise DocketThere(f"{docket.number} was signed by {docket.signature.name}.")
-    signature = _sign(docket, signed, held_by=by, link=link, at=at)
-    _write(Event.DAILY_DOCKET_SIGNED, docket, {"signed_by": signature.name}, by=by, link=link, at=at)
+    signature = _sign(docket, signed, writer, link=link, at=at)
+    words = f"{link.for_words}, by the customer’s link" if link else writer.words()
+    _write(
+        Event.DAILY_DOCKET_SIGNED, docket, {"signed_by": signature.name}, by=writer.staff, words=words, at=at
+    )
     return signature
 
 
 def _sign(
-    docket: DailyDocket, signed: Signed, *, held_by: Staff | None = None, link: CustomerLink | None = None, at: datetime
-) -> DailySignature:  # fmt: skip
+    docket: DailyDocket, signed: Signed, writer: Writer, *, link: CustomerLink | None = None, at: datetime
+) -> DailySignature:
     is_drawn = signed.strokes not in ("", "[]")
     if not signed.name.strip():
         raise SignatureWanting(
@@ -241,7 +264,7 @@ def _sign(
         raise SignatureWanting("The drawn signature did not arrive whole. Wipe it and sign again.")
     signature = DailySignature(
         docket=docket, name=signed.name.strip(), kind="drawn" if is_drawn else "typed",
-        strokes=signed.strokes if is_drawn else "", at=at, held_by=held_by, link=link,
+        strokes=signed.strokes if is_drawn else "", at=at, held_by=writer.staff, operator_link=writer.link, link=link,
     )  # fmt: skip
     try:
         with transaction.atomic():
@@ -260,9 +283,8 @@ def _next_number(at: datetime) -> str:
 
 
 def _write(
-    event: Event, docket: DailyDocket, facts: dict[str, object], *, by: Staff | None, link: CustomerLink | None = None,
-    at: datetime,
-) -> None:  # fmt: skip
+    event: Event, docket: DailyDocket, facts: dict[str, object], *, by: Staff | None, words: str, at: datetime
+) -> None:
     about = {
         "number": docket.number,
         "agreement": docket.line.agreement.number,
@@ -273,7 +295,7 @@ def _write(
         subject=("hire_line", docket.line_id),
         chains=[cart_chain(docket.line.cart_id), YARD],
         by=by,
-        by_words=f"{link.for_words}, by the customer’s link" if link else "",
+        by_words=words,
         at=at,
         facts=about | facts,
     )

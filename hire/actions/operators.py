@@ -99,6 +99,7 @@ def end_operator(*, operator: Operator, by: Staff, at: datetime) -> Operator:
         )
     operator.ended_at = at
     operator.save(update_fields=["ended_at"])
+    operator.links.filter(revoked_at=None).update(revoked_at=at)
     write_journal(
         event=Event.OPERATOR_ENDED, subject=("operator", operator.pk), by=by, at=at, facts=_facts(operator)
     )

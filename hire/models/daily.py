@@ -11,7 +11,7 @@ from django.db import models
 
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
-from hire.models.operators import Operator
+from hire.models.operators import Operator, OperatorLink
 from people.models import Staff
 from people.roles import DESK
 from people.rows import SealedRow
@@ -70,7 +70,11 @@ class DailyDocket(SealedRow):
     replaces_why = models.CharField(max_length=240, blank=True)
     # When it was written down, which may be later than the day.
     made_at = models.DateTimeField()
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    # Null: the operator wrote it through their link.
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
+    by_link = models.ForeignKey(OperatorLink, null=True, on_delete=models.PROTECT, related_name="+")
 
     objects: ClassVar[DailyDocketQuerySet] = DailyDocketQuerySet.as_manager()  # type: ignore[assignment]
 
@@ -122,6 +126,12 @@ class DailyDocket(SealedRow):
                 name="hire_dailydocket_replaces_with_why",
                 violation_error_message="A docket that replaces another says why.",
             ),
+            models.CheckConstraint(
+                condition=models.Q(made_by=None, by_link__isnull=False)
+                | models.Q(made_by__isnull=False, by_link=None),
+                name="hire_dailydocket_one_writer",
+                violation_error_message="A docket is written by somebody of the yard, or through the operator’s link.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -133,6 +143,11 @@ class DailyDocket(SealedRow):
         if self.starts_at is None or self.finishes_at is None:
             return Decimal(0)
         return worked_hours(self.finishes_at - self.starts_at - self.breaks)
+
+    @property
+    def written_words(self) -> str:
+        """Who wrote it down."""
+        return self.made_by.full_name if self.made_by else f"{self.operator}, on their phone"
 
     @property
     def is_signed(self) -> bool:
@@ -155,10 +170,11 @@ class DailySignature(SealedRow):
     kind = models.CharField(max_length=5, choices=[("drawn", "Drawn"), ("typed", "Typed")])
     strokes = models.TextField(blank=True)
     at = models.DateTimeField()
-    # Whose phone or screen it was; null: through the link.
+    # Whose phone or screen it was: somebody's of the yard, the operator's by their link, or the customer's own by the hire's.
     held_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
     )
+    operator_link = models.ForeignKey(OperatorLink, null=True, on_delete=models.PROTECT, related_name="+")
     link = models.ForeignKey(CustomerLink, null=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
@@ -170,10 +186,11 @@ class DailySignature(SealedRow):
                 violation_error_message="A signature has a name, typed or drawn.",
             ),
             models.CheckConstraint(
-                condition=models.Q(held_by=None, link__isnull=False)
-                | models.Q(held_by__isnull=False, link=None),
+                condition=models.Q(held_by__isnull=False, operator_link=None, link=None)
+                | models.Q(held_by=None, operator_link__isnull=False, link=None)
+                | models.Q(held_by=None, operator_link=None, link__isnull=False),
                 name="hire_dailysignature_one_way",
-                violation_error_message="A docket is signed on somebody’s phone, or through the hire’s link.",
+                violation_error_message="A docket is signed on one phone: the yard’s, the operator’s or the customer’s own.",
             ),
         ]
 

@@ -249,3 +249,28 @@ class OperatorTurn(Row):
 
     def __str__(self) -> str:
         return f"{self.operator} with {self.line}"
+
+
+class OperatorLink(Row):
+    """A link that opens an operator's own dockets on their phone, without an account. Only the token's hash is kept."""
+
+    operator = models.ForeignKey(Operator, on_delete=models.CASCADE, related_name="links")
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    expires_at = models.DateTimeField()
+    # Null: good until it expires.
+    revoked_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-made_at"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(expires_at__gt=models.F("made_at")),
+                name="hire_operatorlink_expires_later",
+                violation_error_message="A link expires after it is made.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"link of {self.operator}"

@@ -16,7 +16,7 @@ from django.views.decorators.csrf import csrf_exempt
 
 from fleet.views.asking import attempt
 from hire.actions.breakdowns import Report, report_breakdown
-from hire.actions.daily import sign_daily
+from hire.actions.daily import Signed, sign_daily
 from hire.actions.off_hire import PickUp, call_off_by_link
 from hire.actions.site import TooManyTries
 from hire.charge_stop import cut_off_words
@@ -104,27 +104,49 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     return _answer(request, form, act, words)
 
 
-@csrf_exempt
-@through_a_link("GET", "POST")
-def link_daily(request: HttpRequest, link: CustomerLink, docket_id: UUID) -> HttpResponse:
-    """A daily docket of this hire; the customer's person signs one that nobody signed on site."""
-    dockets = DailyDocket.objects.filter(line__in=link_lines(link)).for_list()
-    docket, form = get_object_or_404(dockets, pk=docket_id), SignForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
-        signed = attempt(form, sign_daily, docket=docket, signed=form.signed(), link=link, at=timezone.now())
-        if signed is not None:
-            return redirect(reverse("hire:link_daily", args=[_token(request), docket.pk]))
+def docket_page(
+    request: HttpRequest, docket: DailyDocket, *, sign: Callable[[Signed], object], address: Callable[[UUID], str],
+    back: tuple[str, str], change_url: str = "",
+) -> HttpResponse:  # fmt: skip
+    """A daily docket to somebody without an account, who may have it signed where nobody did. address: of a docket's page."""
+    form = SignForm(request.POST or None)
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and attempt(form, lambda: sign(form.signed())) is not None
+    ):
+        return redirect(address(docket.pk))
+    replaced_by = docket.replaced_by if docket.is_replaced else None
     context = {
         "page_title": f"Daily docket {docket.number}",
         "docket": docket,
         "facts": daily_facts(docket),
         "drawing": drawing(docket),
         "form": form,
-        "token": _token(request),
-        "replaced_by": docket.replaced_by if docket.is_replaced else None,
+        "replaced_by": replaced_by,
+        "replaced_url": address(replaced_by.pk) if replaced_by else "",
+        "back_url": back[0],
+        "back_label": back[1],
+        "change_url": "" if replaced_by else change_url,
         "may_sign": not (docket.is_signed or docket.is_replaced),
         "statement": STATEMENT,
     }
     return render(
         request, "hire/customer_daily.html", context, status=422 if request.method == "POST" else 200
+    )
+
+
+@csrf_exempt
+@through_a_link("GET", "POST")
+def link_daily(request: HttpRequest, link: CustomerLink, docket_id: UUID) -> HttpResponse:
+    """A daily docket of this hire; the customer's person signs one that nobody signed on site."""
+    at, token = timezone.now(), _token(request)
+    dockets = DailyDocket.objects.filter(line__in=link_lines(link)).for_list()
+    docket = get_object_or_404(dockets, pk=docket_id)
+    return docket_page(
+        request,
+        docket,
+        sign=lambda signed: sign_daily(docket=docket, signed=signed, link=link, at=at),
+        address=lambda one: reverse("hire:link_daily", args=[token, one]),
+        back=(reverse("hire:customer_page", args=[token]), "this hire"),
     )

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import datetime
 from functools import wraps
-from typing import Concatenate, ParamSpec
+from typing import Concatenate, ParamSpec, TypeVar
 from uuid import UUID
 
 from django.conf import settings
@@ -34,25 +34,26 @@ from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
 
 P = ParamSpec("P")
+L = TypeVar("L")
 Opened = Callable[..., HttpResponseBase]
 # A fortnight of two shifts.
 PRE_STARTS_SHOWN = 28
 
 
-def through_a_link(
-    *methods: str,
-) -> Callable[[Callable[Concatenate[HttpRequest, CustomerLink, P], HttpResponseBase]], Opened]:
-    """Opens the link or says 404: unknown, expired and ended look the same. Nothing here is cached, sent on as a
+def through(
+    opens: Callable[..., L | None], *methods: str
+) -> Callable[[Callable[Concatenate[HttpRequest, L, P], HttpResponseBase]], Opened]:
+    """Opens a link by its token or says 404: unknown, expired and ended look the same. Nothing here is cached, sent on as a
     referrer or indexed."""
 
-    def guard(view: Callable[Concatenate[HttpRequest, CustomerLink, P], HttpResponseBase]) -> Opened:
+    def guard(view: Callable[Concatenate[HttpRequest, L, P], HttpResponseBase]) -> Opened:
         @login_not_required
         @require_http_methods(methods)
         @wraps(view)
         def opened(
             request: HttpRequest, /, token: str, *args: P.args, **kwargs: P.kwargs
         ) -> HttpResponseBase:
-            link = links.open_link(token=token, at=timezone.now())
+            link = opens(token=token, at=timezone.now())
             response: HttpResponseBase | None = None
             if link is not None:
                 # What is not this link's is answered like a link that opens nothing, headers and all.
@@ -68,6 +69,13 @@ def through_a_link(
         return opened
 
     return guard
+
+
+def through_a_link(
+    *methods: str,
+) -> Callable[[Callable[Concatenate[HttpRequest, CustomerLink, P], HttpResponseBase]], Opened]:
+    """A page of one hire's link."""
+    return through(links.open_link, *methods)
 
 
 def link_lines(link: CustomerLink) -> list[UUID]:

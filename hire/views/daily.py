@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -12,6 +14,7 @@ from django.core.paginator import Paginator
 from django.db.models import Q
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -22,8 +25,9 @@ from hire.daily_forms import NOBODY, SIGNED, DailyFilter, DailyForm, SignForm
 from hire.daily_screens import DAILY_HEAD, STATEMENT, daily_facts, daily_rows, daily_table, drawing
 from hire.models.agreements import Line
 from hire.models.daily import DailyDocket, DailyDocketQuerySet
-from hire.models.operators import Operator, OperatorTurn
+from hire.models.operators import Operator, OperatorLink, OperatorTurn
 from people.csv_out import csv_response, wants_csv
+from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.roles import DESK, EVERYBODY
 
@@ -110,12 +114,12 @@ def _operators(line: Line, request: HttpRequest) -> list[Operator]:
     return list(Operator.objects.filter(pk__in=turns.values("operator")).for_list())
 
 
-def _initial(line: Line, request: HttpRequest, *, at: datetime) -> dict[str, Any]:
+def initial_of(line: Line, request: HttpRequest, *, at: datetime) -> dict[str, Any]:
     on = request.GET.get("on") or f"{at.astimezone(ZoneInfo(line.agreement.time_zone)):%Y-%m-%d}"
     return {"on": on, "mode": SIGNED, "is_night": request.GET.get("shift") == "night"}
 
 
-def _before(docket: DailyDocket) -> dict[str, Any]:
+def as_typed(docket: DailyDocket) -> dict[str, Any]:
     """A docket as its form shows it, to be put right."""
     zone = ZoneInfo(docket.line.agreement.time_zone)
     same = (
@@ -132,34 +136,59 @@ def _before(docket: DailyDocket) -> dict[str, Any]:
     }
 
 
-def _written(
-    request: HttpRequest, line: Line, initial: dict[str, Any], replaces: DailyDocket | None, *, at: datetime
-) -> HttpResponse:
+@dataclass(frozen=True)
+class Way:
+    """Through which door a docket is written: its page's layout, the page it goes back to, and the page of a docket made."""
+
+    layout: str
+    back_url: str
+    back_label: str
+    made_url: Callable[[UUID], str]
+
+
+def write_page(
+    request: HttpRequest, line: Line, initial: dict[str, Any], *, operators: Sequence[Operator], by: Staff | OperatorLink,
+    way: Way, replaces: DailyDocket | None = None, at: datetime,
+) -> HttpResponse:  # fmt: skip
+    """The form of a docket; made, on to its page."""
     zone = ZoneInfo(line.agreement.time_zone)
-    operators = _operators(line, request)
-    if not operators and not staff_of(request).has_role(DESK):
-        raise Http404
     form = DailyForm(
         request.POST or None, initial=initial, operators=operators, zone=zone, replaces=replaces is not None
     )
     if request.method == "POST" and form.is_valid():
         docket = attempt(
             form, daily.make_daily, line=line, operator=form.cleaned_data["operator"], day=form.day(), signed=form.signed(),
-            replaces=replaces, why=form.cleaned_data.get("why", ""), by=staff_of(request), at=at,
+            replaces=replaces, why=form.cleaned_data.get("why", ""), by=by, at=at,
         )  # fmt: skip
         if docket is not None:
-            messages.success(request, f"{docket.number} is made.")
-            return redirect("hire:daily_detail", docket.pk)
-    title = f"Put {replaces.number} right" if replaces else f"Daily docket, {line.cart.fleet_number}"
+            return redirect(way.made_url(docket.pk))
     context = {
-        "page_title": title,
+        "page_title": f"Put {replaces.number} right"
+        if replaces
+        else f"Daily docket, {line.cart.fleet_number}",
         "line": line,
         "form": form,
         "operators": operators,
         "replaces": replaces,
+        "way": way,
         "statement": STATEMENT,
     }
     return render(request, "hire/daily_form.html", context, status=422 if request.method == "POST" else 200)
+
+
+def _written(
+    request: HttpRequest, line: Line, initial: dict[str, Any], replaces: DailyDocket | None, *, at: datetime
+) -> HttpResponse:
+    person, operators = staff_of(request), _operators(line, request)
+    if not operators and not person.has_role(DESK):
+        raise Http404
+    way = Way(
+        "layouts/yard.html", reverse("hire:daily_list"), "the daily dockets",
+        lambda made: reverse("hire:daily_detail", args=[made]),
+    )  # fmt: skip
+    return write_page(
+        request, line, initial, operators=operators, by=person, way=way, replaces=replaces, at=at
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -169,14 +198,14 @@ def daily_add(request: HttpRequest, line_id: UUID) -> HttpResponse:
         timezone.now(),
         get_object_or_404(Line.objects.for_list().filter(wet__isnull=False), pk=line_id),
     )
-    return _written(request, line, _initial(line, request, at=at), None, at=at)
+    return _written(request, line, initial_of(line, request, at=at), None, at=at)
 
 
 @require_http_methods(["GET", "POST"])
 @for_roles(EVERYBODY)
 def daily_replace(request: HttpRequest, docket_id: UUID) -> HttpResponse:
     docket = _docket(request, docket_id)
-    return _written(request, docket.line, _before(docket), docket, at=timezone.now())
+    return _written(request, docket.line, as_typed(docket), docket, at=timezone.now())
 
 
 @require_http_methods(["GET", "POST"])

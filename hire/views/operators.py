@@ -15,13 +15,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet.views.asking import form_page, photo_of, posted, press
-from hire.actions import operators
+from hire.actions import operator_links, operators
 from hire.forms import WhyForm
 from hire.models.operators import Operator, OperatorTurn, Ticket
 from hire.operator_forms import OperatorForm, TicketForm
 from hire.operator_screens import TICKET_HEAD, newest, operator_rows, ticket_row, ticket_table
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
+from people.refusals import Refusal
 from people.roles import DESK
 from people.yard import yard_day, yard_policy
 
@@ -81,6 +82,8 @@ def operator_detail(request: HttpRequest, operator_id: UUID) -> HttpResponse:
         .for_list()
         .order_by("period")[:20],
         "caution": LICENCE_CAUTION,
+        "link": operator.links.filter(revoked_at=None, expires_at__gt=at).select_related("made_by").first(),
+        "new_link": request.session.pop("new_operator_link", None),
     }
     return render(request, "hire/operator_detail.html", context)
 
@@ -110,6 +113,34 @@ def operator_end(request: HttpRequest, operator_id: UUID) -> HttpResponse:
     press(
         request, operators.end_operator, operator=operator, done=f"{operator} is out of the book.", at=timezone.now()
     )  # fmt: skip
+    return redirect("hire:operator_detail", operator_id)
+
+
+@require_POST
+@for_roles(DESK)
+def operator_link_make(request: HttpRequest, operator_id: UUID) -> HttpResponse:
+    operator = _operator(operator_id)
+    try:
+        _, token = operator_links.make_operator_link(
+            operator=operator, by=staff_of(request), at=timezone.now()
+        )
+    except Refusal as refusal:
+        messages.error(request, refusal.sentence)
+    else:
+        # Shown once, on the next page only: the yard keeps its hash and nothing else.
+        request.session["new_operator_link"] = request.build_absolute_uri(
+            reverse("hire:operator_page", args=[token])
+        )
+        messages.success(request, f"The link for {operator} is made. Copy it now: it is shown once.")
+    return redirect("hire:operator_detail", operator_id)
+
+
+@require_POST
+@for_roles(DESK)
+def operator_link_end(request: HttpRequest, operator_id: UUID) -> HttpResponse:
+    operator = _operator(operator_id)
+    done = f"The link for {operator} opens nothing any more."
+    press(request, operator_links.end_operator_link, operator=operator, done=done, at=timezone.now())
     return redirect("hire:operator_detail", operator_id)
 
 

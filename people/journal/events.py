@@ -109,6 +109,8 @@ class Event(StrEnum):
     SITE_CODE_MADE = "hire.site_code.made"
     OPERATOR_ADDED = "hire.operator.added"
     OPERATOR_ENDED = "hire.operator.ended"
+    OPERATOR_LINK_MADE = "hire.operator_link.made"
+    OPERATOR_LINK_ENDED = "hire.operator_link.ended"
     TICKET_RECORDED = "hire.ticket.recorded"
     TICKET_STRUCK = "hire.ticket.struck"
     WET_SET = "hire.line.wet"
@@ -227,6 +229,8 @@ WORDING: dict[Event, str] = {
     Event.SITE_CODE_MADE: "made a site code",
     Event.OPERATOR_ADDED: "added an operator",
     Event.OPERATOR_ENDED: "took an operator out of the book",
+    Event.OPERATOR_LINK_MADE: "made an operator's link",
+    Event.OPERATOR_LINK_ENDED: "ended an operator's link",
     Event.TICKET_RECORDED: "recorded an operator's ticket",
     Event.TICKET_STRUCK: "struck out a ticket written down wrongly",
     Event.WET_SET: "had the cart go with an operator",

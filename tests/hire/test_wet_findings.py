@@ -139,8 +139,10 @@ def test_the_gate_stops_it_shows_the_operator_and_the_receipt_names_them(client,
     assert any("Kit Moran, Moran Plant Operators, licence MC 044" in note for note in receipt.notes)
 
 
-def test_the_pre_hire_certificate_does_not_wait_for_an_operator(db, hand, at):
+def test_the_pre_hire_certificate_does_not_wait_for_an_operator_with_a_licence(db, hand, at):
     line = LineFactory(starts_at=at, cart=CartFactory(tyres=True))
     WetHireFactory(line=line)
+    TurnFactory(line=line, operator=OperatorFactory())
+    assert operator_codes(judged(line, at))[0] == ["operator.licence"]
     walk.sign(line.cart, "pre_hire", by=hand, at=at - timedelta(hours=3))
     assert gate.issue_certificate(line=line, by=None, at=at - timedelta(hours=2)).number

@@ -11,6 +11,7 @@ from django.utils import timezone
 from fleet.alerts.models import Alert, OnCall
 from fleet.models.carts import ReadingQuestion
 from fleet.photos import store
+from hire.actions.operator_links import make_operator_link
 from inspections.certificates.models import Certificate, SealedFile
 from inspections.library import library
 from people.canonical import sha256_hex
@@ -165,6 +166,7 @@ def make_things(people, at) -> Things:
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,
         wet_line=turn.line.pk,
+        operator_token=make_operator_link(operator=turn.operator, by=people[Role.HIRE_DESK], at=now)[1],
         turn=turn.pk,
         operator=OperatorFactory().pk,
         ticket=TicketFactory().pk,
