@@ -11,7 +11,7 @@ class HireConfig(AppConfig):
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
-        from hire import checks, owner_watch, panels, promises, run_watch, site, watch  # noqa: F401, PLC0415
+        from hire import checks, operator_watch, owner_watch, panels, promises, run_watch, site, watch  # noqa: F401, PLC0415
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from hire.docket_files import make_docket_file  # noqa: PLC0415
@@ -30,6 +30,9 @@ class HireConfig(AppConfig):
         register_rule("hire.owner_clock", owner_watch.owner_clocks, "Hired-in carts")
         register_rule("hire.run_sheet", run_watch.run_sheets_open, "The run sheet")
         register_record("hire_in", "hire:hire_in_detail")
+        register_record("operator", "hire:operator_detail")
+        register_rule("hire.operator_ticket", operator_watch.tickets_lapsing, "Operators’ tickets")
+        register_rule("hire.operator_missing", operator_watch.operators_missing, "Wet hire")
         register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)

@@ -15,6 +15,7 @@ from fleet.models.carts import MeterReading
 from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
 from hire.charging.days import ONE_DAY, last_day
+from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, Docket, RateCard
 from hire.public_holidays import yard_holidays
@@ -87,6 +88,7 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         holidays=holidays,
         readings=[reading for line in lines for reading in _readings(line, terms)],
         stand_downs=list(_stand_downs(lines, terms, zone)),
+        dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
         extras=[
             Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
             for line in lines

@@ -25,6 +25,7 @@ from hire.models.agreements import (
     WORKS_ON,
 )
 from hire.models.customers import Customer
+from hire.models.operators import Operator
 from people.yard import yard_policy
 
 
@@ -83,10 +84,28 @@ class AgreementForm(PeriodForm):
         initial="any",
         help_text="Potable only: the cart’s tank must have carried nothing else, and be sanitised and tested.",
     )
+    goes = forms.ChoiceField(
+        label="Wet or dry",
+        choices=[("dry", "Dry: the customer’s operator"), ("wet", "Wet: with an operator of ours")],
+        initial="dry",
+        required=False,
+    )
+    operator = forms.ModelChoiceField(
+        Operator.objects.working().select_related("staff"),
+        required=False,
+        empty_label="Chosen later",
+        help_text="Of wet hire, for all of it. The site’s induction is asked for; say on the hire’s page what else is.",
+    )
     field_order = (
         "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
-        "water", "pre_start_book", "shifts_a_day",
+        "water", "goes", "operator", "pre_start_book", "shifts_a_day",
     )  # fmt: skip
+
+    def agreed(self) -> dict[str, Any]:
+        """What was typed, as the agreement is made of it."""
+        typed = dict(self.cleaned_data)
+        goes = typed.pop("goes")
+        return typed | {"wants": ("induction",) if goes == "wet" else None}
 
 
 class WhyForm(forms.Form):

@@ -15,6 +15,7 @@ from hire.models.holidays import KINDS as DAY_KINDS
 from hire.models.money import CLOCKS, DAYS_IN_WEEK, POOLS, Docket
 from hire.public_holidays import regions
 from hire.terms_text import parse_rates
+from hire.wet_text import WET_FIELDS, WET_PRICE
 from people.yard import yard_policy
 
 RULES = [
@@ -29,6 +30,8 @@ CLOSED_CALLS = [("any day", "Counts like any day"), ("open day", "Counts from th
 COVERS = [
     ("", "Nothing agreed"), ("waiver", "Damage waiver, with an excess and what it leaves out"), ("own", "The hirer’s own cover"),
 ]  # fmt: skip
+# Blank unless there is wet hire; the others have a default on the form.
+WET_BLANK = ("wet_travel_price", "wet_overtime_after")
 DAY_INPUT = {"type": "date"}
 
 
@@ -38,16 +41,23 @@ def _money(label: str, **kwargs: Any) -> forms.DecimalField:
     )
 
 
-def _hours(label: str, help_text: str) -> forms.DecimalField:
+def _hours(label: str, help_text: str = "", **kwargs: Any) -> forms.DecimalField:
     return forms.DecimalField(
-        label=label, help_text=help_text, min_value=Decimal(0), max_value=Decimal(24), max_digits=4, decimal_places=1,
-        required=False,
+        label=label, help_text=help_text, min_value=Decimal(0), max_value=Decimal(24), max_digits=4, decimal_places=2,
+        required=False, **kwargs,
     )  # fmt: skip
 
 
 def _hour(label: str, help_text: str) -> forms.TimeField:
     widget = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
     return forms.TimeField(label=label, help_text=help_text, widget=widget, required=False)
+
+
+def _loading(label: str, **kwargs: Any) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, min_value=Decimal(1), max_value=Decimal(9), max_digits=3, decimal_places=2, required=False,
+        **{"initial": Decimal(1)} | kwargs,
+    )  # fmt: skip
 
 
 class RatesField(forms.CharField):
@@ -120,6 +130,16 @@ class TermsForm(forms.Form):
         help_text="Insurer, policy and until when.",
     )
     fine_fee = _money("Passing on a fine or toll, each")
+    wet_hour_price = _money("Wet hire: an hour of cart and operator", help_text="Blank: never wet hire.")
+    wet_minimum_hours = _hours("Hours a docket is charged at least", initial=Decimal(8))
+    wet_travel_price = _money("An hour of travel")
+    wet_overtime_after = _hours("Overtime after, hours a day", "Blank: no overtime.")
+    wet_overtime = _loading("Overtime, times", initial=Decimal("1.5"))
+    wet_night = _loading(
+        "Night, times", help_text="Of overtime, night, Sunday and holiday the greatest counts alone."
+    )
+    wet_sunday = _loading("Sunday, times")
+    wet_holiday = _loading("Public holiday, times")
     tax_pct = forms.DecimalField(
         label="Tax, %", min_value=Decimal(0), max_value=Decimal(99), max_digits=4, decimal_places=2
     )
@@ -134,6 +154,8 @@ class TermsForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or self.cleaned_data
+        if any(typed.get(name) is not None for name in WET_BLANK) and typed.get(WET_PRICE) is None:
+            self.add_error(WET_PRICE, "Wet hire has prices: give that of an hour of cart and operator.")
         if typed.get("hours_in_day") and typed.get("hour_price") is None and "hour_price" not in self.errors:
             self.add_error("hour_price", "Hours are counted: give the price of an hour over.")
         if typed.get("cover") == "own" and not typed.get("own_cover") and "own_cover" not in self.errors:
@@ -172,6 +194,16 @@ class AgreeForm(TermsForm):
     )
     words = forms.CharField(label="What else was said", max_length=240, required=False)
     field_order = ("rule", "rates")
+
+    def __init__(self, *args: Any, is_wet: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if is_wet:
+            # The hours of the dockets are the hire; the days need no price.
+            self.fields["rates"].required = False
+            self.order_fields(["rule", *WET_FIELDS])
+        else:
+            for name in WET_FIELDS:
+                del self.fields[name]
 
 
 class BesideForm(forms.Form):

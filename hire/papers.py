@@ -15,6 +15,7 @@ from hire import paper_cart, paper_findings
 from hire.models.gate import Handover
 from hire.paper_photos import Photos
 from hire.paper_source import Source
+from hire.wet_screens import driven_words
 from inspections.acceptance import ACCEPTING
 from inspections.certificates import parts
 from inspections.certificates.actions import Numbered
@@ -74,7 +75,11 @@ def receipt_content(
             for words in handover.items_words.splitlines()
             if words.strip()
         ),
-        notes=(f"Fuel at handover: {handover.fuel_eighths} of 8 eighths.", f"Keys: {handover.keys_words}."),
+        notes=(
+            f"Fuel at handover: {handover.fuel_eighths} of 8 eighths.",
+            f"Keys: {handover.keys_words}.",
+            *(f"Operator: {words}." for words in driven_words(source.line, at=handover.at)),
+        ),
         received=None if is_left else _received(source, handover, has_limits=has_limits),
         left=_left(source, handover, taken) if is_left else None,
     )

@@ -9,7 +9,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.contrib.postgres.expressions import ArraySubquery
-from django.db.models import F, OuterRef, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.db.models.functions import Coalesce
 
 from fleet.models.carts import Cart
@@ -17,9 +17,11 @@ from fleet.needs import Need, Promise
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
 from hire.models.agreements import Line, StandDown
+from hire.models.off_hire import OffHire
 from hire.owner_standing import owner_findings
 from hire.querysets import LineQuerySet
 from hire.shifts import Hours, running_shift
+from hire.wet_findings import wet_findings
 from people.roles import DESK
 from people.yard import yard_policy
 
@@ -65,7 +67,8 @@ def duties() -> dict[UUID, str]:
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """Three queries however many carts: lines that are out, or promised inside the widest span asked about; owners' periods."""
+    """Three queries however many carts: lines that are out, or promised inside the widest span asked about; owners' periods;
+    and what their wet hires say, in four more where a hire is what asks."""
     span = (min(window.start for window in windows.values()), max(window.end for window in windows.values()))
     lines = (
         Line.objects.unfinished()
@@ -80,6 +83,8 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
             answers[line.cart_id].append(finding)
     for cart_id, found in owner_findings(carts, windows=windows, at=at).items():
         answers[cart_id] += found
+    for cart_id, said in wet_findings(carts, windows=windows, at=at):
+        answers[cart_id].append(said)
     return {
         cart_id: Findings(
             tuple(item for item in pile if isinstance(item, Blocker)),
@@ -110,8 +115,11 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
     # A shift that runs now began yesterday, today or tomorrow, whatever the zones.
     near = (at.date() - timedelta(days=1), at.date() + timedelta(days=1))
     stood_down = StandDown.objects.filter(line=OuterRef("pk"), on__range=near).values("on")
-    rows = lines.annotate(stood_down=ArraySubquery(stood_down)).values_list(
+    # Once it is called off it stands: nobody works with it, and no pre-start is owed.
+    called_off = OffHire.objects.standing().filter(line=OuterRef("pk"))
+    rows = lines.annotate(stood_down=ArraySubquery(stood_down), is_called_off=Exists(called_off)).values_list(
         "pk", "cart_id", "promised__startswith", "promised__endswith", "handed_over_at", "back_at", "stood_down",
+        "is_called_off",
         "agreement__leaves_by", "agreement__works_on", "agreement__customer__name", "agreement__place_of_work",
         "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day", "agreement__water",
     )  # fmt: skip
@@ -123,6 +131,7 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         left_at,
         back_at,
         days,
+        is_called_off,
         leaves_by,
         works_on,
         customer,
@@ -143,7 +152,7 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         is_out = left_at is not None and back_at is None
         shift = (
             running_shift(hours_of(zone, shifts), handed_over_at=left_at, stood_down=frozenset(days), at=at)
-            if is_out and book == "ours"
+            if is_out and book == "ours" and not is_called_off
             else None
         )
         yield (

@@ -8,12 +8,13 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from hire.charges import HoursTerms, StandDownTerms, Terms
+from hire.wet_text import WET_FIELDS, wet_from
 
 # Field of the text: what it is on screen.
 FIELDS = (
     "rates", "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
     "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "cover", "waiver_day",
-    "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct",
+    "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS,
 )  # fmt: skip
 
 
@@ -62,6 +63,7 @@ def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
         hours=HoursTerms(Decimal(hours), body["clock"], body["pool"], Decimal(body["hour_price"])) if hours else None,
         stand_down=_stand_down_from(body),
         waiver_day=Decimal(body.get("waiver_day") or 0),
+        wet=wet_from(body),
         waiver_share=Decimal(body.get("waiver_pct") or 0) / 100,
         tax_rate=Decimal(body.get("tax_pct") or 0) / 100,
     )  # fmt: skip

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from hire.terms_text import rates_text, terms_from
+from hire.wet_text import WET_PRICE
 
 RULES = {
     "best rate": "Best rate: the least the days can be covered for",
@@ -17,11 +18,12 @@ CAUTION = "The hire agreement’s own words decide."
 
 
 def terms_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
-    """(what, in words) of terms as they are stored. What was left blank is not named."""
-    rates = rates_text(terms_from(body, rule=rule).rates).splitlines()
+    """(what, in words) of terms as they are stored. What was left blank is not named; wet hire has no rate by the day."""
+    terms = terms_from(body, rule=rule)
+    rates = "; ".join(rates_text(terms.rates).splitlines())
     return [
-        ("Rate rule", RULES.get(rule, rule)),
-        ("Rates, days: price", "; ".join(rates)),
+        *([] if terms.wet else [("Rate rule", RULES.get(rule, rule)), ("Rates, days: price", rates)]),
+        *_wet_words(body),
         *_time_words(body),
         *_stand_down_words(body),
         *cover_words(body),
@@ -31,6 +33,26 @@ def terms_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
 
 def _said(body: Mapping[str, Any], name: str) -> str:
     return str(body.get(name) or "")
+
+
+def _wet_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    price = _said(body, WET_PRICE)
+    if not price:
+        return
+    words = [
+        f"{price} an hour of cart and operator",
+        f"at least {_said(body, 'wet_minimum_hours') or 8} h a docket",
+    ]
+    if travel := _said(body, "wet_travel_price"):
+        words.append(f"travel {travel} an hour")
+    if after := _said(body, "wet_overtime_after"):
+        words.append(f"after {after} h × {_said(body, 'wet_overtime') or '1.5'}")
+    words += [
+        f"{name} × {times}"
+        for name, field in (("night", "wet_night"), ("Sunday", "wet_sunday"), ("holiday", "wet_holiday"))
+        if (times := _said(body, field))
+    ]
+    yield "Wet hire", ", ".join(words)
 
 
 def _time_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
@@ -43,7 +65,7 @@ def _time_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         "Public holidays",
         ("not charged, unless the cart works" if is_free else "charged like any day") + where,
     )
-    if hours := _said(body, "hours_in_day"):
+    if (hours := _said(body, "hours_in_day")) and not _said(body, WET_PRICE):
         price = _said(body, "hour_price")
         yield (
             "Hours",

@@ -7,6 +7,7 @@ from decimal import Decimal
 from functools import partial
 
 from config.demo.story import Script, World
+from config.demo.wet import WET
 from hire.actions import money
 from hire.actions.deposits import record_deposit
 from hire.actions.holidays import decide_day
@@ -31,7 +32,7 @@ def _card(world: World, n: int, at: datetime) -> None:
         "rates": rates, "days_in_week": 7, "hours_in_day": Decimal(10), "clock": "engine", "pool": "whole hire",
         "hour_price": Decimal(hour), "holidays": "charged", "rain_told_by": time(7), "rain_most_hours": Decimal(1),
         "rain_cap_days": 5, "closed_calls": "open day", "cover": "waiver", "waiver_day": Decimal(day // 10),
-        "excess": Decimal(2500), "waiver_excludes": WAIVER_EXCLUDES, "fine_fee": Decimal(45), "tax_pct": Decimal(10),
+        "excess": Decimal(2500), "waiver_excludes": WAIVER_EXCLUDES, "fine_fee": Decimal(45), "tax_pct": Decimal(10), **WET,
     }  # fmt: skip
     money.set_card(
         name=NAMES[n], cart=None, litres_from=litres, typed=typed, starts_on=yard_day(at), by=world.people["noor"], at=at

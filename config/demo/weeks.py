@@ -10,6 +10,7 @@ from config.demo.money import agree
 from config.demo.on_site import FOUND_ON_SITE, SITE_CODES, open_on_site
 from config.demo.story import Script, World, promise
 from config.demo.walking import Fault
+from config.demo.wet import go_wet
 from fleet.actions.holds import place_hold
 from fleet.actions.limits import set_limit
 from fleet.actions.photos import keep_photo
@@ -120,7 +121,9 @@ def _out(
 def _promise(
     world: World, cart: str, customer: int, start: datetime, end: datetime, at: datetime, *, by_road: bool
 ) -> None:
-    agree(world, promise(world, cart, customer, start, end, by_road=by_road, at=at), at)
+    line = promise(world, cart, customer, start, end, by_road=by_road, at=at)
+    go_wet(world, line, cart, at)
+    agree(world, line, at)
 
 
 def _pre_start(world: World, cart: str, day: int, at: datetime) -> WalkRound:

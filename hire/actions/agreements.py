@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -24,8 +25,10 @@ from hire.actions.clashes import (
     standing_pencil,
 )
 from hire.actions.site import expires_at, subject_of
+from hire.actions.wet import NotWet, end_turns, follow_period, go_wet
 from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.customers import Customer
+from hire.models.operators import Operator
 from hire.models.pencils import Pencil
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
@@ -102,15 +105,22 @@ def make_agreement(
     starts_at: datetime,
     ends_at: datetime,
     pencil: Pencil | None = None,
+    wants: Collection[str] | None = None,
+    operator: Operator | None = None,
     by: Staff,
     at: datetime,
 ) -> Line:
     """Make a hire agreement with its first cart and return that line.
 
-    pencil: the cart was kept for this very caller, and is no longer. water: "any" or "potable". NotAllowed; CustomerStopped;
-    PencilOver; and what add_line refuses.
+    pencil: the cart was kept for this very caller, and is no longer. water: "any" or "potable". wants: wet hire, and what the site
+    asks of the operator beside the licence; None: dry. operator: goes with it on the day shift, for all of the hire. NotAllowed;
+    CustomerStopped; PencilOver; NotWet; OperatorTaken; and what add_line refuses.
     """
     _check(by)
+    if operator is not None and wants is None:
+        raise NotWet(
+            f"{operator} is chosen and the hire is dry. Make it wet, or choose nobody.", field="operator"
+        )
     if customer.is_stopped:
         raise CustomerStopped(f"{customer.name} is marked “no new hires”. Settle that with accounts first.")
     agreement = Agreement(
@@ -133,7 +143,8 @@ def make_agreement(
     if pencil is not None:
         end_pencil(standing_pencil(pencil, at=at), how="promised", at=at)
     line = promise_cart(agreement, cart, starts_at, ends_at, at)
-    _write(Event.AGREEMENT_MADE, line, by=by, at=at)
+    more = {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
+    _write(Event.AGREEMENT_MADE, line, by=by, at=at, **more)
     return line
 
 
@@ -225,7 +236,7 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
         raise CartPromised(clash, field="ends_at")
     if other := pencil_sentence(line.cart, starts_at, ends_at, at=at):
         raise AlreadyPencilled(other, field="ends_at")
-    before = [line.promised.lower, line.promised.upper]
+    old = line.promised
     line.promised = DateTimeTZRange(starts_at, ends_at)
     try:
         with transaction.atomic():
@@ -234,8 +245,9 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
         raise CartPromised(
             f"{line.cart.fleet_number} was promised to another hire this very moment. Choose another period."
         ) from error
+    follow_period(line, old, at=at)
     extend_site_walkers(subject=subject_of(line), expires_at=expires_at(line, at=at))
-    _write(Event.LINE_MOVED, line, by=by, at=at, before=before)
+    _write(Event.LINE_MOVED, line, by=by, at=at, before=[old.lower, old.upper])
     return line
 
 
@@ -252,6 +264,7 @@ def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
         return line
     line.cancelled_at, line.cancelled_why = at, why
     line.save(update_fields=["cancelled_at", "cancelled_why"])
+    end_turns(line, why="The hire is cancelled", at=at)
     end_site_walkers(subject=subject_of(line), by=by, at=at)
     _write(Event.LINE_CANCELLED, line, by=by, at=at, why=why)
     return line

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -15,11 +14,14 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness
 from hire.actions.site import subject_of
+from hire.actions.wet import end_turns
 from hire.models.agreements import Line
 from hire.models.gate import Handover, HandoverPhoto
 from hire.paper_source import Source
 from hire.papers import certificate_content, lap_of, receipt_content
 from hire.promises import window_of
+from hire.strokes import is_drawing
+from hire.wet_findings import CODES as OPERATOR_CODES
 from inspections.certificates.actions import issue_paper, paper_of
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
@@ -34,8 +36,8 @@ from servicing.service_book import reckon_services
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 # What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name, or its
-# acceptance, is of that kind, and a pre-hire check's keeps it from making the cart fit.
-AFTER_THE_PAPER = frozenset({"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"})
+# acceptance, is of that kind, and a pre-hire check's keeps it from making the cart fit. Who drives a cart is none of its paper.
+AFTER_THE_PAPER = OPERATOR_CODES | {"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"}
 
 
 class NotFit(Refusal):
@@ -199,24 +201,6 @@ class Given:
     photos: tuple[Photo, ...] = ()
 
 
-def _is_drawing(strokes: str) -> bool:
-    """Whether the text is strokes as the signature pad writes them: lists of [x, y, milliseconds] in whole numbers."""
-    try:
-        drawn = json.loads(strokes)
-    except (ValueError, RecursionError):
-        return False
-    return (
-        isinstance(drawn, list)
-        and any(drawn)
-        and all(isinstance(stroke, list) for stroke in drawn)
-        and all(
-            isinstance(point, list) and len(point) == 3 and all(type(part) is int for part in point)
-            for stroke in drawn
-            for point in stroke
-        )
-    )
-
-
 def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
     if (answer.limits or answer.passed) and not given.limits_accepted:
         how = "Ring whoever hired it, read them out" if given.mode == "left" else "Read them out"
@@ -232,7 +216,7 @@ def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
     drawn = given.signature_kind == "drawn"
     if not given.taken_by_name.strip() or not (drawn or given.signature_kind == "typed"):
         raise SignatureWanted("Whoever takes the cart signs with their name, drawn or typed.")
-    if drawn and not _is_drawing(given.strokes):
+    if drawn and not is_drawing(given.strokes):
         raise SignatureWanted("The drawn signature did not arrive whole. Clear it and sign again.")
 
 
@@ -346,6 +330,7 @@ def bring_back(*, line: Line, where_words: str, keys_words: str, by: Staff, at: 
         raise NotOut(f"{cart.fleet_number} is not out on {line.agreement.number}.")
     line.back_at = at
     line.save(update_fields=["back_at"])
+    end_turns(line, why="The cart is back in the yard", at=at)
     end_site_walkers(subject=subject_of(line), by=by, at=at)
     move_cart(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)
     write_journal(

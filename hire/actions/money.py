@@ -14,9 +14,11 @@ from hire.actions.deposits import record_deposit, standing_deposit
 from hire.charge_facts import charges_to, docket_body, due_through, terms_of
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
+from hire.models.operators import WetHire
 from hire.swaps import line_now
 from hire.terms_text import body_of, terms_from
 from hire.terms_words import cover_words
+from hire.wet_text import WET_FIELDS, WET_PRICE
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -121,13 +123,21 @@ def agree_terms(
 ) -> AgreedTerms:  # fmt: skip
     """Write down what was agreed for one cart's hire; a later agreement counts from then on for all of it.
 
-    NotAllowed; NotChargeable for terms that make no sense, or a hire that is cancelled.
+    The prices of wet hire count only where the cart goes with an operator, and are asked for there. NotAllowed; NotChargeable for
+    terms that make no sense, or a hire that is cancelled.
     """
     _check_desk(by)
     line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
     if line.cancelled_at is not None:
         raise NotChargeable(f"{line} is cancelled: there is nothing to agree.")
     body = body_of(typed) | {"shifts": str(line.agreement.shifts_a_day)}
+    if not WetHire.objects.filter(line=line).exists():
+        body |= dict.fromkeys(WET_FIELDS, "")
+    elif not body[WET_PRICE]:
+        raise NotChargeable(
+            f"{line.cart.fleet_number} goes with an operator: give the price of an hour of both.",
+            field=WET_PRICE,
+        )
     try:
         terms_from(body, rule=rule)
     except ValueError as error:

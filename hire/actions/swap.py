@@ -11,6 +11,7 @@ from fleet.models.carts import Cart
 from fleet.sentences import moment_words
 from hire.actions.agreements import promise_cart
 from hire.actions.off_hire import PickUp, check_moment, lock_to_call_off, next_number
+from hire.actions.wet import follow_swap
 from hire.models.agreements import Line
 from hire.models.links import SiteCode
 from hire.models.off_hire import OffHire
@@ -98,6 +99,7 @@ def swap_cart(
         **vars(pick_up),
     )
     call.save(force_insert=True)
+    follow_swap(line, new, by=by, at=at)
     _same_site_code(line, new, by=by, at=at)
     where, keys = pick_up.pick_up_words[:80], pick_up.keys_words
     move_cart(cart=line.cart, where_kind="site", where_words=where, keys_words=keys, by=by, at=at)

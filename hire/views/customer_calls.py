@@ -4,22 +4,28 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable, Mapping
+from uuid import UUID
 
 from django import forms as django_forms
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 
+from fleet.views.asking import attempt
 from hire.actions.breakdowns import Report, report_breakdown
+from hire.actions.daily import Signed, sign_daily
 from hire.actions.off_hire import PickUp, call_off_by_link, counts_closed
 from hire.actions.site import TooManyTries
 from hire.charge_stop import cut_off_words
+from hire.daily_forms import SignForm
+from hire.daily_screens import STATEMENT, daily_facts, drawing
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
+from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
-from hire.views.customer_pages import through_a_link
+from hire.views.customer_pages import link_lines, through_a_link
 from people.refusals import Refusal
 from people.yard import yard_policy
 
@@ -96,3 +102,51 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Off-hire it now",
     }
     return _answer(request, form, act, words)
+
+
+def docket_page(
+    request: HttpRequest, docket: DailyDocket, *, sign: Callable[[Signed], object], address: Callable[[UUID], str],
+    back: tuple[str, str], change_url: str = "",
+) -> HttpResponse:  # fmt: skip
+    """A daily docket to somebody without an account, who may have it signed where nobody did. address: of a docket's page."""
+    form = SignForm(request.POST or None)
+    if (
+        request.method == "POST"
+        and form.is_valid()
+        and attempt(form, lambda: sign(form.signed())) is not None
+    ):
+        return redirect(address(docket.pk))
+    replaced_by = docket.replaced_by if docket.is_replaced else None
+    context = {
+        "page_title": f"Daily docket {docket.number}",
+        "docket": docket,
+        "facts": daily_facts(docket),
+        "drawing": drawing(docket),
+        "form": form,
+        "replaced_by": replaced_by,
+        "replaced_url": address(replaced_by.pk) if replaced_by else "",
+        "back_url": back[0],
+        "back_label": back[1],
+        "change_url": "" if replaced_by else change_url,
+        "may_sign": not (docket.is_signed or docket.is_replaced),
+        "statement": STATEMENT,
+    }
+    return render(
+        request, "hire/customer_daily.html", context, status=422 if request.method == "POST" else 200
+    )
+
+
+@csrf_exempt
+@through_a_link("GET", "POST")
+def link_daily(request: HttpRequest, link: CustomerLink, docket_id: UUID) -> HttpResponse:
+    """A daily docket of this hire; the customer's person signs one that nobody signed on site."""
+    at, token = timezone.now(), _token(request)
+    dockets = DailyDocket.objects.filter(line__in=link_lines(link)).for_list()
+    docket = get_object_or_404(dockets, pk=docket_id)
+    return docket_page(
+        request,
+        docket,
+        sign=lambda signed: sign_daily(docket=docket, signed=signed, link=link, at=at),
+        address=lambda one: reverse("hire:link_daily", args=[token, one]),
+        back=(reverse("hire:customer_page", args=[token]), "this hire"),
+    )

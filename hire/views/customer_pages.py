@@ -6,7 +6,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from datetime import datetime
 from functools import wraps
-from typing import Concatenate, ParamSpec
+from typing import Concatenate, ParamSpec, TypeVar
 from uuid import UUID
 
 from django.conf import settings
@@ -22,8 +22,10 @@ from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from hire import screens
 from hire.actions import gate, links
+from hire.daily_screens import DailyRow, daily_rows
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
+from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
 from hire.owner_standing import for_customer
 from hire.promises import window_of
@@ -33,25 +35,26 @@ from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
 
 P = ParamSpec("P")
+L = TypeVar("L")
 Opened = Callable[..., HttpResponseBase]
 # A fortnight of two shifts.
 PRE_STARTS_SHOWN = 28
 
 
-def through_a_link(
-    *methods: str,
-) -> Callable[[Callable[Concatenate[HttpRequest, CustomerLink, P], HttpResponseBase]], Opened]:
-    """Opens the link or says 404: unknown, expired and ended look the same. Nothing here is cached, sent on as a
+def through(
+    opens: Callable[..., L | None], *methods: str
+) -> Callable[[Callable[Concatenate[HttpRequest, L, P], HttpResponseBase]], Opened]:
+    """Opens a link by its token or says 404: unknown, expired and ended look the same. Nothing here is cached, sent on as a
     referrer or indexed."""
 
-    def guard(view: Callable[Concatenate[HttpRequest, CustomerLink, P], HttpResponseBase]) -> Opened:
+    def guard(view: Callable[Concatenate[HttpRequest, L, P], HttpResponseBase]) -> Opened:
         @login_not_required
         @require_http_methods(methods)
         @wraps(view)
         def opened(
             request: HttpRequest, /, token: str, *args: P.args, **kwargs: P.kwargs
         ) -> HttpResponseBase:
-            link = links.open_link(token=token, at=timezone.now())
+            link = opens(token=token, at=timezone.now())
             response: HttpResponseBase | None = None
             if link is not None:
                 # What is not this link's is answered like a link that opens nothing, headers and all.
@@ -69,10 +72,21 @@ def through_a_link(
     return guard
 
 
+def through_a_link(
+    *methods: str,
+) -> Callable[[Callable[Concatenate[HttpRequest, CustomerLink, P], HttpResponseBase]], Opened]:
+    """A page of one hire's link."""
+    return through(links.open_link, *methods)
+
+
+def link_lines(link: CustomerLink) -> list[UUID]:
+    """The line a link opens, and those of the carts that were swapped on it."""
+    return [link.line_id, *(swap.line_id for swap in swaps_before(link.line))]
+
+
 def _papers(link: CustomerLink) -> list[Certificate]:
     """The papers of this hire, also of the carts that were swapped on it."""
-    lines = [link.line_id, *(swap.line_id for swap in swaps_before(link.line))]
-    papers = Certificate.objects.filter(subject_kind="hire_line", subject_id__in=lines)
+    papers = Certificate.objects.filter(subject_kind="hire_line", subject_id__in=link_lines(link))
     return list(papers.select_related("file", "withdrawal", "replaced_by").order_by("-issued_at"))
 
 
@@ -85,6 +99,12 @@ def _pre_starts(line: Line) -> list[WalkRound]:
     whose = on_site | while_out if line.handed_over_at else on_site
     walks = WalkRound.objects.filter(whose, cart=line.cart_id, purpose="daily")
     return list(walks.defer("manifest").order_by("-signed_at")[:PRE_STARTS_SHOWN])
+
+
+def _daily(link: CustomerLink) -> list[DailyRow]:
+    """The daily dockets that stand, those nobody signed first."""
+    found = DailyDocket.objects.standing().filter(line__in=link_lines(link)).unsigned_first().for_list()
+    return daily_rows(found[:PRE_STARTS_SHOWN])
 
 
 def customer_context(
@@ -108,6 +128,7 @@ def customer_context(
         "valid": gate.valid_certificate(line),
         "form": form or NameOnSiteForm(),
         "pre_starts": _pre_starts(line),
+        "daily": _daily(link),
         "answer": answer,
         "sentence": readiness_sentence(answer),
         "on_call": settings.YARD_ON_CALL,

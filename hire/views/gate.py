@@ -19,6 +19,7 @@ from hire.actions import gate
 from hire.forms import BackForm, HandoverForm
 from hire.models.agreements import Line
 from hire.papers import accept_words
+from hire.wet_screens import driven_words
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -83,6 +84,7 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "stops": screens.stop_rows(answer),
         "cautions": screens.caution_rows(answer),
         "certificate": gate.valid_certificate(line),
+        "driven": driven_words(line, at=at),
         "statement": accept_words(bool(answer.limits or answer.passed)),
     }
     return render(request, "hire/handover.html", context, status=422 if request.method == "POST" else 200)

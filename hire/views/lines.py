@@ -30,6 +30,7 @@ from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from hire.promises import window_of
 from hire.swaps import swaps_before
+from hire.wet_screens import wet_context
 from inspections.certificates.models import Certificate
 from inspections.models import SiteWalker
 from people.csv_out import csv_response, wants_csv
@@ -105,7 +106,7 @@ def line_add(request: HttpRequest) -> HttpResponse:
     form = AgreementForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
-            line = agreements.make_agreement(**form.cleaned_data, pencil=pencil, by=staff_of(request), at=at)
+            line = agreements.make_agreement(**form.agreed(), pencil=pencil, by=staff_of(request), at=at)
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
@@ -159,7 +160,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "may_desk": staff_of(request).has_role(DESK),
         "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
         "new_link": request.session.pop("new_link", None),
-    }
+    } | wet_context(line, by=staff_of(request), at=at)
     return render(request, "hire/line_detail.html", context)
 
 

@@ -26,6 +26,7 @@ from hire.swaps import line_now, lines_together
 from hire.terms_text import rates_text, terms_from
 from hire.terms_words import terms_words
 from hire.views.off_hire import answer
+from hire.wet_text import WET_FIELDS, WET_PRICE
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -112,8 +113,11 @@ def terms_agree(request: HttpRequest, line_id: UUID) -> HttpResponse:
     card = card_for(line.cart_id, line.cart.tank_capacity_l, cards_in_force(on=yard_day(at)))
     initial = _typed(card)
     if agreed is not None:
+        offered = {name: initial.get(name) for name in WET_FIELDS}
         initial = dict(agreed.body) | {"rates": rates_text(agreed.terms().rates), "rule": agreed.rule}
-    form = AgreeForm(request.POST or None, initial=initial)
+        # A hire that was agreed dry is offered the card's prices of wet hire.
+        initial |= {} if initial.get(WET_PRICE) else offered
+    form = AgreeForm(request.POST or None, initial=initial, is_wet=hasattr(line, "wet"))
 
     def act() -> str:
         typed = form.cleaned_data
@@ -163,6 +167,7 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "owners": owners,
         "net": net,
         "margin": net - sum((part.share.amount for part in owners), Decimal(0)),
+        "is_wet": hasattr(line, "wet"),
         "form": DocketForm(),
     }
     return render(request, "hire/charges.html", context)

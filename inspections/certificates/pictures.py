@@ -2,7 +2,7 @@
 
 import html
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from django.utils.safestring import SafeString, mark_safe
@@ -57,13 +57,14 @@ def _picture(photo: Photo, url: str) -> Picture:
 
 def signed(signature: Signature) -> Signed:
     """Return a signature ready for the page; a drawn one with the picture of its strokes."""
-    drawing = _strokes(signature) if signature.kind == "drawn" else None
+    drawing = strokes_svg(signature.strokes, name=signature.name) if signature.kind == "drawn" else None
     who = words.joined(signature.role, signature.organisation)
     return Signed(signature=signature, who=who, when=words.moment(signature.signed_at), drawing=drawing)
 
 
-def _strokes(signature: Signature) -> SafeString:
-    points = [point for stroke in signature.strokes for point in stroke]
+def strokes_svg(strokes: Sequence[Sequence[Sequence[int]]], *, name: str) -> SafeString:
+    """Return the picture of a drawn signature: strokes of (x, y, milliseconds) points."""
+    points = [point for stroke in strokes for point in stroke]
     left, top = min(p[0] for p in points), min(p[1] for p in points)
     wide, high = max(p[0] for p in points) - left, max(p[1] for p in points) - top
     edge = max(wide, high, 20) // 20
@@ -71,12 +72,13 @@ def _strokes(signature: Signature) -> SafeString:
     paths = "".join(
         "M"
         + " ".join(
-            f"{x - left + edge},{y - top + edge}" for x, y, *_ in (stroke * 2 if len(stroke) == 1 else stroke)
+            f"{x - left + edge},{y - top + edge}"
+            for x, y, *_ in ([*stroke, *stroke] if len(stroke) == 1 else stroke)
         )
-        for stroke in signature.strokes
+        for stroke in strokes
         if stroke
     )
-    title = html.escape(f"Signature drawn by {signature.name}")
+    title = html.escape(f"Signature drawn by {name}")
     return mark_safe(  # noqa: S308 -- numbers and one escaped name
         f'<svg xmlns="http://www.w3.org/2000/svg" class="paper-strokes" role="img" '
         f'viewBox="0 0 {wide + 2 * edge} {high + 2 * edge}"><title>{title}</title>'

@@ -126,6 +126,18 @@ class Event(StrEnum):
     OWNER_CALLED_OFF = "hire.hire_in.called_off"
     OWNER_CALL_CANCELLED = "hire.hire_in.call_cancelled"
     BACK_WITH_OWNER = "hire.hire_in.returned"
+    OPERATOR_ADDED = "hire.operator.added"
+    OPERATOR_ENDED = "hire.operator.ended"
+    OPERATOR_LINK_MADE = "hire.operator_link.made"
+    OPERATOR_LINK_ENDED = "hire.operator_link.ended"
+    TICKET_RECORDED = "hire.ticket.recorded"
+    TICKET_STRUCK = "hire.ticket.struck"
+    WET_SET = "hire.line.wet"
+    DRY_SET = "hire.line.dry"
+    OPERATOR_PUT = "hire.turn.made"
+    OPERATOR_TAKEN_OFF = "hire.turn.ended"
+    DAILY_DOCKET_MADE = "hire.daily_docket.made"
+    DAILY_DOCKET_SIGNED = "hire.daily_docket.signed"
     WATER_CARRIED = "fleet.water.carried"
     WATER_STRUCK = "fleet.water.struck"
     TANK_SANITISED = "fleet.sanitising.recorded"
@@ -253,6 +265,18 @@ WORDING: dict[Event, str] = {
     Event.OWNER_CALLED_OFF: "called the cart off with its owner",
     Event.OWNER_CALL_CANCELLED: "cancelled a call to the cart's owner made by mistake",
     Event.BACK_WITH_OWNER: "recorded the cart back with its owner",
+    Event.OPERATOR_ADDED: "added an operator",
+    Event.OPERATOR_ENDED: "took an operator out of the book",
+    Event.OPERATOR_LINK_MADE: "made an operator's link",
+    Event.OPERATOR_LINK_ENDED: "ended an operator's link",
+    Event.TICKET_RECORDED: "recorded an operator's ticket",
+    Event.TICKET_STRUCK: "struck out a ticket written down wrongly",
+    Event.WET_SET: "had the cart go with an operator",
+    Event.DRY_SET: "had the cart go without an operator",
+    Event.OPERATOR_PUT: "put an operator with the cart",
+    Event.OPERATOR_TAKEN_OFF: "took an operator off the cart's hire",
+    Event.DAILY_DOCKET_MADE: "made a daily docket of a wet hire",
+    Event.DAILY_DOCKET_SIGNED: "had a daily docket signed by the customer",
     Event.WATER_CARRIED: "recorded what water the tank carried",
     Event.WATER_STRUCK: "struck out a fill written down wrongly",
     Event.TANK_SANITISED: "recorded the tank as sanitised",

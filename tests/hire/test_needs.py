@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from fleet.needs import next_need
 from hire.promises import window_of
 from tests.factories.fleet import CartFactory
-from tests.factories.hire import LineFactory
+from tests.factories.hire import LineFactory, OffHireFactory
 
 DAY = timedelta(days=1)
 
@@ -54,6 +54,18 @@ def test_what_is_cancelled_or_back_is_no_need(db, at):
         cart=cart, starts_at=at - 5 * DAY, ends_at=at + DAY, out_at=at - 5 * DAY, came_back_at=at - DAY
     )
     assert need_of(cart, at) is None
+
+
+def test_a_cart_called_off_owes_no_pre_start_until_the_call_is_taken_back(db, at):
+    out_at = at - 3 * DAY
+    line = LineFactory(starts_at=out_at, ends_at=at + DAY, out_at=out_at)
+    assert need_of(line.cart, at).shift_from is not None
+    call = OffHireFactory(line=line)
+    need = need_of(line.cart, at)
+    assert (need.is_out, need.shift_from) == (True, None)
+    call.cancelled_at, call.cancelled_why = at, "Rang for the other cart"
+    call.save()
+    assert need_of(line.cart, at).shift_from is not None
 
 
 def test_one_query_however_many_carts(db, at):

@@ -12,6 +12,7 @@ from fleet.alerts.models import Alert, OnCall
 from fleet.models.carts import ReadingQuestion
 from fleet.models.yards import Yard
 from fleet.photos import store
+from hire.actions.operator_links import make_operator_link
 from inspections.certificates.models import Certificate, SealedFile
 from inspections.library import library
 from people.canonical import sha256_hex
@@ -46,6 +47,7 @@ from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, Vis
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
+from tests.factories.wet import DailyDocketFactory, OperatorFactory, TicketFactory, wet_out
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
 
@@ -113,6 +115,12 @@ def make_things(people, at) -> Things:
     TreadReadingFactory(fitting=fitting)
     MeterReadingFactory(cart=cart, kind="km")
     signed = walk.sign(cart, "daily", by=people[Role.YARD_HAND], at=at)
+    turn = wet_out(at=now)
+    unsigned = DailyDocketFactory(turn=turn, unsigned_why="Gate shut")
+    own_daily = DailyDocketFactory(
+        turn=None, line=line, operator=turn.operator, on=at.date(), starts_at=at - timedelta(hours=8), finishes_at=at,
+        unsigned_why="Gate shut",
+    )  # fmt: skip
     service = ServicePlanFactory(cart=cart)
     done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
     reckon_services(carts=[cart], at=at)
@@ -166,6 +174,13 @@ def make_things(people, at) -> Things:
         line=line.pk,
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,
+        wet_line=turn.line.pk,
+        operator_token=make_operator_link(operator=turn.operator, by=people[Role.HIRE_DESK], at=now)[1],
+        turn=turn.pk,
+        operator=OperatorFactory().pk,
+        ticket=TicketFactory().pk,
+        daily=unsigned.pk,
+        own_daily=own_daily.pk,
         site_walker=open_phone(line, at=at)[0].pk,
         link=link.pk,
         token=TOKEN,

@@ -50,6 +50,8 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "fleet_photo",
         "hire_agreedterms",
         "hire_breakdown",
+        "hire_dailydocket",
+        "hire_dailysignature",
         "hire_docket",
         "hire_docketfile",
         "hire_failedpickup",

@@ -11,6 +11,8 @@ from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
 from config.demo.weeks import hires, yard_rounds
+from config.demo.wet import book
+from config.demo.wet import dockets as daily_dockets
 from config.demo.wheels import fit_tyres, wheel_work
 from config.demo.workshop import bench
 from config.demo.yards import yards
@@ -33,6 +35,7 @@ class Command(BaseCommand):
         world = World(now=timezone.now(), walker=Walker(seed=20))
         set_up(world)
         prices(world)
+        book(world)
         fit_tyres(world)
         script = Script()
         services(world, script)
@@ -45,6 +48,7 @@ class Command(BaseCommand):
         hired_in(world, script)
         runs(world, script)
         yards(world, script)
+        daily_dockets(world, script)
         script.play(until=world.now)
         booked(world)
         reckon_all(at=world.now)

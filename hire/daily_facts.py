@@ -1,0 +1,87 @@
+"""Daily dockets as they are read: what of them is charged, and for which days none came. Reads only, many at once."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import Q
+
+from hire.charges import Docket
+from hire.daily_days import days_without
+from hire.models.agreements import Line, StandDown
+from hire.models.daily import DailyDocket
+from hire.models.money import AgreedTerms
+from hire.models.off_hire import OffHire
+
+# A hire that is back is asked after for so long; what is older is settled. Common practice, no source.
+ASKED_FOR = timedelta(days=31)
+
+
+def charged_dockets(line: Line) -> list[Docket]:
+    """The dockets that stand, as a hire is charged by them."""
+    return [
+        Docket(
+            one.number,
+            one.on,
+            one.hours,
+            one.travel_hours,
+            is_night=one.is_night,
+            cancelled_late=one.cancelled_late,
+            is_signed=one.is_signed,
+        )
+        for one in line.daily_dockets.standing().select_related("signature")
+    ]
+
+
+@dataclass(frozen=True)
+class Missing:
+    """A day of a wet hire without a docket; shift: "day" or "night" where the hire has both."""
+
+    line: Line
+    on: date
+    shift: str
+
+
+def wet_lines(*, at: datetime) -> list[Line]:
+    """Wet hires that are out, or not long back. One query."""
+    rows = Line.objects.filter(wet__isnull=False, handed_over_at__isnull=False)
+    return list(rows.filter(Q(back_at=None) | Q(back_at__gt=at - ASKED_FOR)).for_list())
+
+
+def missing_days(lines: Iterable[Line], *, at: datetime) -> list[Missing]:
+    """The days up to yesterday, where the cart works, for which no docket came, the newest first. Four queries."""
+    lines = list(lines)
+    ids = [line.pk for line in lines]
+    have: defaultdict[UUID, set[tuple[date, bool]]] = defaultdict(set)
+    for line_id, on, is_night in (
+        DailyDocket.objects.standing().filter(line__in=ids).values_list("line", "on", "is_night")
+    ):
+        have[line_id].add((on, is_night))
+    stood: defaultdict[UUID, set[date]] = defaultdict(set)
+    for line_id, on in StandDown.objects.filter(line__in=ids).values_list("line", "on"):
+        stood[line_id].add(on)
+    terms = AgreedTerms.objects.filter(line__in=ids).order_by("line_id", "-agreed_at").distinct("line_id")
+    weeks = {row.line_id: int(row.body.get("days_in_week") or 7) for row in terms}
+    off = dict(OffHire.objects.standing().filter(line__in=ids).values_list("line", "called_at"))
+    found = []
+    for line in lines:
+        if line.handed_over_at is None:
+            continue
+        zone = ZoneInfo(line.agreement.time_zone)
+        ended = min((when for when in (line.back_at, off.get(line.pk)) if when), default=at)
+        yesterday = at.astimezone(zone).date() - timedelta(days=1)
+        days = days_without(
+            first=line.handed_over_at.astimezone(zone).date(),
+            last=min(yesterday, ended.astimezone(zone).date()),
+            in_week=weeks.get(line.pk, 7),
+            shifts_a_day=line.agreement.shifts_a_day,
+            stood_down=stood[line.pk],
+            have=have[line.pk],
+        )
+        found += [Missing(line, on, shift) for on, shift in days]
+    return sorted(found, key=lambda one: one.on, reverse=True)
