@@ -11,10 +11,11 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from fleet.models.carts import MeterReading
-from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate, charge
+from hire.charges import Billed, Charges, Extra, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
+from hire.charging.back import Decided
 from hire.models.agreements import Line
-from hire.models.money import AgreedTerms, Docket, RateCard
+from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.swaps import swaps_before
 from people.yard import yard_day
 
@@ -63,11 +64,16 @@ def hire_of(line: Line, terms: Terms) -> Hire:
         ),
         readings=_readings(line, terms),
         stand_downs=[StoodDown(row.on, row.kind, told_at=row.told_at) for row in line.stand_downs.all()],
-        extras=[
-            Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
-            for row in line.beside.filter(struck_at=None)
-        ],
+        extras=[_extra(row) for row in line.beside.filter(struck_at=None).select_related("decision")],
     )
+
+
+def _extra(row: BesideCharge) -> Extra:
+    """What was decided when the cart came back reads as it was worked out then."""
+    key = f"beside {row.pk}"
+    if row.thing:
+        return Decided(key, row.what, row.unit, row.unit_price, row.decision.working)
+    return Item(key, row.what, row.quantity, row.unit, row.unit_price)
 
 
 def hire_days(start: datetime, end: datetime, *, zone: ZoneInfo, in_week: int) -> int:

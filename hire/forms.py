@@ -225,7 +225,11 @@ class HandoverForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="One thing a line, with its serial: standpipe, hydrant key, hose, spare.",
     )
-    photos = ManyPhotos(label="Photos", required=False)
+    photos = ManyPhotos(
+        label="Photos",
+        required=False,
+        help_text="Front, right side, rear, left side: they are looked at beside those of its return.",
+    )
     # Photos of a form that came back with a fault: taken in already, so that nobody walks out to take them again.
     kept_photos = forms.ModelMultipleChoiceField(
         Photo.objects.all(), required=False, widget=forms.MultipleHiddenInput

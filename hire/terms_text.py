@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from hire.back_terms import FIELDS as BACK_FIELDS
 from hire.charges import HoursTerms, StandDownTerms, Terms
 
 # Field of the text: what it is on screen.
 FIELDS = (
     "rates", "days_in_week", "minimum_days", "hours_in_day", "clock", "pool", "hour_price", "rain_cap_days", "rain_price",
-    "waiver_pct", "tax_pct",
+    "waiver_pct", "tax_pct", *BACK_FIELDS,
 )  # fmt: skip
 
 

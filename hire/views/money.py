@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.photos import store
 from hire import tables
 from hire.actions import money
+from hire.back_screen import evidence_links
 from hire.charge_facts import card_for, cards_in_force, charges_to, due_through, terms_of
 from hire.models.agreements import Line
 from hire.models.money import BesideCharge, Docket, RateCard
@@ -146,6 +147,7 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "found": found,
         "trouble": trouble,
         "beside": line.beside.select_related("told_by"),
+        "evidence": evidence_links(line),
         "dockets": dockets,
         "form": DocketForm(),
     }
@@ -219,7 +221,12 @@ def docket_detail(request: HttpRequest, docket_id: UUID) -> HttpResponse:
     docket = _docket(docket_id)
     if wants_csv(request):
         return csv_response(docket.number, tables.CHARGE_HEAD, tables.charge_table(docket))
-    context = {"page_title": f"Hire docket {docket.number}", "docket": docket, "line": docket.line}
+    context = {
+        "page_title": f"Hire docket {docket.number}",
+        "docket": docket,
+        "line": docket.line,
+        "evidence": evidence_links(docket.line),
+    }
     return render(request, "hire/docket_detail.html", context)
 
 

@@ -95,6 +95,9 @@ class Event(StrEnum):
     BESIDE_CHARGED = "hire.beside.charged"
     BESIDE_STRUCK = "hire.beside.struck"
     DOCKET_MADE = "hire.docket.made"
+    KIT_COUNTED = "hire.kit.counted"
+    FOUND_CHARGED = "hire.found.charged"
+    FOUND_LET_GO = "hire.found.let_go"
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
@@ -203,6 +206,9 @@ WORDING: dict[Event, str] = {
     Event.BESIDE_CHARGED: "charged something beside the cart's hire",
     Event.BESIDE_STRUCK: "struck out a charge beside the cart's hire",
     Event.DOCKET_MADE: "made a hire docket",
+    Event.KIT_COUNTED: "counted the kit that came back with the cart",
+    Event.FOUND_CHARGED: "charged something found when the cart came back",
+    Event.FOUND_LET_GO: "let go of something found when the cart came back",
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",

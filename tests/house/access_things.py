@@ -20,6 +20,7 @@ from people.yard import yard_day
 from servicing.models.jobs import PartUsed
 from servicing.service_book import reckon_services
 from tests.factories import inspections as walk
+from tests.factories.back import back_line
 from tests.factories.fleet import (
     CartFactory,
     DefectFactory,
@@ -112,6 +113,7 @@ def make_things(people, at) -> Things:
     MeterReadingFactory(cart=cart, kind="km")
     signed = walk.sign(cart, "daily", by=people[Role.YARD_HAND], at=at)
     service = ServicePlanFactory(cart=cart)
+    came_back, dent = back_line(at=now)
     done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
     reckon_services(carts=[cart], at=at)
     return Things(
@@ -155,6 +157,8 @@ def make_things(people, at) -> Things:
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         line=line.pk,
+        back_line=came_back.pk,
+        back_key=f"defect-{dent.pk}",
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,
         site_walker=open_phone(line, at=at)[0].pk,

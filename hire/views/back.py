@@ -1,0 +1,133 @@
+"""What came back: the record out beside the record in, the kit counted, and each thing found charged or let go."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from fleet.models.carts import Cart
+from hire import back_screen, tables
+from hire.actions import back as acts
+from hire.actions.gate import AT_THE_GATE
+from hire.back_decisions import back_terms_of, decidables
+from hire.back_forms import DecideForm, KitForm
+from hire.back_record import Record, kit_of, read_record
+from hire.models.agreements import Line
+from hire.models.gate import Handover
+from people.csv_out import csv_response, wants_csv
+from people.permissions import for_roles, staff_of
+from people.refusals import Refusal
+from people.roles import DESK, EVERYBODY
+
+
+def _line(line_id: UUID) -> Line:
+    return get_object_or_404(Line.objects.for_list(), pk=line_id)
+
+
+@require_safe
+@for_roles(EVERYBODY)
+def out_and_back(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    line, staff = _line(line_id), staff_of(request)
+    record = read_record(line)
+    if wants_csv(request):
+        table = back_screen.compared_table(record)
+        return csv_response(f"out-and-back-{line.agreement.number}", tables.COMPARED_HEAD, table)
+    cart = Cart.objects.for_drawing().get(pk=line.cart_id)
+    may_desk = staff.has_role(DESK)
+    context = {
+        "page_title": f"{line.cart.fleet_number}, out and back",
+        "line": line,
+        "record": record,
+        "walks": [
+            record.walks[purpose]
+            for purpose in (*back_screen.OUT, *back_screen.BACK)
+            if purpose in record.walks
+        ],
+        "not_walked": record.is_back and "as_returned" not in record.walks,
+        "out": back_screen.side_of(cart, record.on_record, prefix="out"),
+        "back": back_screen.side_of(cart, record.new, prefix="back"),
+        "meters": back_screen.meter_facts(record),
+        "stations": back_screen.station_rows(record),
+        "gate_photos": back_screen.gate_pictures(record),
+        "decidables": decidables(record) if may_desk else [],
+        "terms": back_terms_of(line) if may_desk else None,
+        "may_desk": may_desk,
+        "may_count": staff.has_role(AT_THE_GATE) and bool(record.facts.kit) and record.is_back,
+    }
+    return render(request, "hire/out_and_back.html", context)
+
+
+def _shown(record: Record, key: str) -> list[back_screen.Picture]:
+    """The pictures of the defect a proposal is about."""
+    told = next((one for one in record.new if f"defect-{one.defect.pk}" == key), None)
+    if told is None:
+        return []
+    return [back_screen.picture_of(photo, told.defect.title, told.told) for photo in told.defect.photos.all()]
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
+    line, at, by = _line(line_id), timezone.now(), staff_of(request)
+    record = read_record(line)
+    found = next((one for one in decidables(record) if one.proposal.key == key), None)
+    if found is None:
+        raise Http404
+    proposal = found.proposal
+    form = DecideForm(request.POST or None, proposal=proposal, terms=back_terms_of(line))
+    if request.method == "POST" and form.is_valid():
+        words = form.cleaned_data["words"]
+        try:
+            if form.cleaned_data["outcome"] == "charged":
+                decision = acts.charge_found(
+                    line=line, key=key, typed=form.typed(), words=words, by=by, at=at
+                )
+                done = f"{decision.what} is charged: {decision.amount:,.2f}."
+            else:
+                reason = form.cleaned_data["reason"]
+                acts.let_go_found(line=line, key=key, reason=reason, words=words, by=by, at=at)
+                done = f"{proposal.what} is let go."
+        except Refusal as refusal:
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        else:
+            messages.success(request, done)
+            return redirect("hire:out_and_back", line.pk)
+    context = {
+        "page_title": f"Decide: {proposal.what}",
+        "line": line,
+        "found": found,
+        "photos": _shown(record, key),
+        "form": form,
+        "back": reverse("hire:out_and_back", args=[line.pk]),
+    }
+    return render(request, "hire/back_decide.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(AT_THE_GATE)
+def kit_count(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    line = _line(line_id)
+    count = line.kit_counts.order_by("-counted_at").first()
+    items = kit_of(line, Handover.objects.filter(line=line).first(), count)
+    form = KitForm(request.POST if request.method == "POST" else None, items=items)
+    if request.method == "POST" and form.is_valid():
+        try:
+            acts.count_kit(line=line, counted=form.counted(), by=staff_of(request), at=timezone.now())
+        except Refusal as refusal:
+            form.add_error(None, refusal.sentence)
+        else:
+            messages.success(request, "The kit is counted.")
+            return redirect("hire:out_and_back", line.pk)
+    context = {
+        "page_title": f"Kit that came back with {line.cart.fleet_number}",
+        "line": line,
+        "form": form,
+        "back": reverse("hire:out_and_back", args=[line.pk]),
+    }
+    return render(request, "hire/kit_count.html", context, status=422 if form.errors else 200)
