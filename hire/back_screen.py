@@ -31,6 +31,20 @@ class Side:
 
 
 @dataclass(frozen=True)
+class Meter:
+    """A value out and back, each with its unit; "" where it was not read."""
+
+    label: str
+    out: str
+    back: str
+    change: str
+
+    @property
+    def shown(self) -> str:
+        return f"{self.out or 'not read'} out, {self.back or 'not read'} back"
+
+
+@dataclass(frozen=True)
 class StationRow:
     """One station: the checks worth showing, and its pictures out and back."""
 
@@ -46,19 +60,18 @@ def side_of(cart: Cart, found: Iterable[Told], *, prefix: str) -> Side:
     return Side(lap_svg(cart, defects=[told.defect for told in ranked], id_prefix=prefix), ranked)
 
 
-def meter_facts(record: Record) -> list[tuple[str, str, str]]:
-    """Fuel and meters: label, out and back, and what changed. The fuel out is the handover's, as it was signed."""
-    facts = []
+def meter_rows(record: Record) -> list[Meter]:
+    """Fuel, then the meters. The fuel out is the handover's, as it was signed."""
+    rows = []
     if record.handover is not None:
-        out, back = str(record.handover.fuel_eighths), record.facts.fuel_back
-        shown = f"{out} of 8 out, {number(back)} of 8 back" if back is not None else f"{out} of 8 out"
-        change = change_words(out, str(back), "eighths") if back is not None else "Not read as it came back"
-        facts.append(("Fuel", shown, change))
-    for pair in _meters(record):
-        out, back = (_value(look) for look in (pair.out, pair.back))
-        shown = ", ".join(filter(None, (f"{out} out" if out else "", f"{back} back" if back else "")))
-        facts.append((pair.look.title, shown, pair.change))
-    return facts
+        out, read = f"{record.handover.fuel_eighths} of 8", record.facts.fuel_back
+        back = f"{number(read)} of 8" if read is not None else ""
+        change = change_words(str(record.handover.fuel_eighths), str(read), "of 8") if back else ""
+        rows.append(Meter("Fuel", out, back, change))
+    rows += [
+        Meter(pair.look.title, _value(pair.out), _value(pair.back), pair.change) for pair in _meters(record)
+    ]
+    return rows
 
 
 def _meters(record: Record) -> list[Pair]:
@@ -77,6 +90,10 @@ def station_rows(record: Record) -> list[StationRow]:
     """The stations at which anything is worth showing, in lap order: a check, or a picture of how it came back."""
     stops = {stop.station.key: stop.pairs for stop in record.stops}
     out = _pictures(record, OUT, record.on_record)
+    for one in record.handover.photos.all() if record.handover else ():
+        if one.station:
+            shown = picture_of(one.photo, "As it was handed over", "At the handover")
+            out[one.station] = [shown, *out.get(one.station, [])]
     back = _pictures(record, BACK, record.new)
     return [
         StationRow(station, stops.get(station.key, ()), out.get(station.key, []), back.get(station.key, []))
@@ -112,12 +129,13 @@ def picture_of(photo: Photo, caption: str, taken: str) -> Picture:
 
 
 def gate_pictures(record: Record) -> list[Picture]:
-    """The pictures taken at the handover."""
+    """The pictures taken at the handover that show no one side."""
     if record.handover is None:
         return []
     return [
         picture_of(one.photo, one.caption or "As it was handed over", "At the handover")
         for one in record.handover.photos.all()
+        if not one.station
     ]
 
 
@@ -130,8 +148,8 @@ def evidence_links(line: Line) -> dict[str, str]:
 
 def compared_table(record: Record) -> Iterator[tuple[object, ...]]:
     """The comparison as it goes into a file: meters first, then station by station."""
-    for label, shown, change in meter_facts(record):
-        yield "Cab", label, "", "", shown, "", "", change, False
+    for meter in meter_rows(record):
+        yield "Cab", meter.label, "", "", meter.out, "", meter.back, meter.change, False
     for row in record.stops:
         for pair in row.pairs:
             out, back = pair.out, pair.back

@@ -25,6 +25,8 @@ def _card(world: World, n: int, at: datetime) -> None:
     typed = {
         "rates": rates, "days_in_week": 7, "hours_in_day": Decimal(10), "clock": "engine", "pool": "whole hire",
         "hour_price": Decimal(hour), "waiver_pct": None, "tax_pct": Decimal(10),
+        "fuel_price": Decimal("1.985"), "wash_free_hours": Decimal(1), "wash_mud_price": Decimal(85),
+        "wash_clay_price": Decimal(110), "wash_chemical_price": Decimal(150), "tyre_call_out": Decimal(120),
     }  # fmt: skip
     money.set_card(
         name=NAMES[n], cart=None, litres_from=litres, typed=typed, starts_on=yard_day(at), by=world.people["noor"], at=at

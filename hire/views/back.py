@@ -16,6 +16,7 @@ from hire import back_screen, tables
 from hire.actions import back as acts
 from hire.actions.gate import AT_THE_GATE
 from hire.back_decisions import back_terms_of, decidables
+from hire.back_findings import BACK, OUT
 from hire.back_forms import DecideForm, KitForm
 from hire.back_record import Record, kit_of, read_record
 from hire.models.agreements import Line
@@ -44,15 +45,11 @@ def out_and_back(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "page_title": f"{line.cart.fleet_number}, out and back",
         "line": line,
         "record": record,
-        "walks": [
-            record.walks[purpose]
-            for purpose in (*back_screen.OUT, *back_screen.BACK)
-            if purpose in record.walks
-        ],
+        "walks": [record.walks[purpose] for purpose in (*OUT, *BACK) if purpose in record.walks],
         "not_walked": record.is_back and "as_returned" not in record.walks,
         "out": back_screen.side_of(cart, record.on_record, prefix="out"),
         "back": back_screen.side_of(cart, record.new, prefix="back"),
-        "meters": back_screen.meter_facts(record),
+        "meters": [(one.label, one.shown, one.change) for one in back_screen.meter_rows(record)],
         "stations": back_screen.station_rows(record),
         "gate_photos": back_screen.gate_pictures(record),
         "decidables": decidables(record) if may_desk else [],

@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from config.demo.money import dockets, prices
+from config.demo.returns import decided
 from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
@@ -38,6 +39,7 @@ class Command(BaseCommand):
         hires(world, script)
         bench(world, script)
         wheel_work(world, script)
+        decided(world, script)
         dockets(world, script)
         script.play(until=world.now)
         booked(world)
