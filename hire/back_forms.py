@@ -15,47 +15,35 @@ from hire.models.back import KIT_STATES
 NO_TYRE = "none"
 
 
-def _money(label: str, *, places: int = 2, **kwargs: Any) -> forms.DecimalField:
+def _number(label: str, *, places: int = 2, required: bool = True, **kwargs: Any) -> forms.DecimalField:
     return forms.DecimalField(
-        label=label, min_value=Decimal(0), max_digits=9, decimal_places=places, required=False, **kwargs
+        label=label, min_value=Decimal(0), max_digits=9, decimal_places=places, required=required, **kwargs
     )
 
 
-class DecideForm(forms.Form):
-    """One thing found: charged, with what makes the amount for its kind; or let go, with why."""
+class LetGoForm(forms.Form):
+    """One thing found that is not charged, and why."""
 
-    outcome = forms.ChoiceField(
-        label="What you decide",
-        choices=[("charged", "Charge it"), ("let_go", "Let it go")],
-        widget=forms.RadioSelect,
-        error_messages={"required": "Charge it, or let it go."},
-    )
-    words = forms.CharField(
-        label="In your words",
-        max_length=240,
-        required=False,
-        help_text="Read out to the customer: what it was, and what it takes to put right.",
-    )
     reason = forms.ChoiceField(
-        label="Why it is let go", choices=[("", "Only when it is let go"), *REASONS.items()], required=False
+        label="Why it is let go",
+        choices=[("", "Choose why"), *REASONS.items()],
+        error_messages={"required": "Say why it is let go."},
     )
+    words = forms.CharField(label="In your words", max_length=240, required=False)
+
+
+class ChargeForm(forms.Form):
+    """One thing found that is charged: what makes the amount for its kind."""
 
     def __init__(self, *args: Any, proposal: Proposal, terms: BackTerms, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.proposal = proposal
-        for name, field in _fields(proposal, terms).items():
-            self.fields[name] = field
-        self.order_fields(
-            [
-                "outcome",
-                *(name for name in self.fields if name not in DecideForm.base_fields),
-                "words",
-                "reason",
-            ]
+        self.fields |= _fields(proposal, terms)
+        self.fields["words"] = forms.CharField(
+            label="In your words",
+            max_length=240,
+            required=proposal.kind not in ("fuel", "cleaning"),
+            help_text="Read out to the customer: what it was, and what it takes to put right.",
         )
-        if proposal.bar:
-            self.fields["outcome"].choices = [("let_go", "Let it go")]  # type: ignore[attr-defined]
-            self.fields["outcome"].help_text = proposal.bar
 
     def typed(self) -> Typed:
         """What was typed of the amount (a clean form)."""
@@ -75,15 +63,15 @@ class DecideForm(forms.Form):
 
 
 def _fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
-    if proposal.bar:
-        return {}
     if proposal.kind == "tyre":
         return _tyre_fields(proposal, terms)
     if proposal.kind == "fuel":
         return _fuel_fields(terms)
     if proposal.kind == "cleaning":
         return _cleaning_fields(proposal, terms)
-    return {"amount": _money("Amount, before tax")}
+    return {
+        "amount": _number("Amount, before tax", error_messages={"required": "Give the amount, before tax."})
+    }
 
 
 def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
@@ -100,40 +88,42 @@ def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]
     other = [] if proposal.is_tyre else [(NO_TYRE, "No tyre: a rim, a nut, a guard")]
     costs = {tyre.cost for tyre in proposal.tyres if tyre.cost is not None}
     fields: dict[str, forms.Field] = {
-        "tyre": forms.ChoiceField(
-            label="Which tyre", choices=[("", "Choose it"), *tyres, *other], required=False
-        ),
-        "fitted_cost": _money(
+        "tyre": forms.ChoiceField(label="Which tyre", choices=[("", "Choose it"), *tyres, *other]),
+        "fitted_cost": _number(
             "A new tyre, fitted",
+            required=proposal.is_tyre,
             initial=max(costs) if len(costs) == 1 else None,
             help_text="The tread left when it went out is charged, not the whole tyre.",
         ),
-        "call_out": _money("Call-out", initial=terms.tyre_call_out),
+        "call_out": _number("Call-out", required=False, initial=terms.tyre_call_out),
     }
     if not proposal.is_tyre:
-        fields["amount"] = _money("Amount, before tax, when it is no tyre")
+        fields["amount"] = _number("Amount when it is no tyre, before tax", required=False)
     return fields
 
 
 def _fuel_fields(terms: BackTerms) -> dict[str, forms.Field]:
     fields: dict[str, forms.Field] = {
-        "litres": _money("Litres it was filled with", help_text="By the docket of the fill."),
+        "litres": _number(
+            "Litres it was filled with", required=False, help_text="By the docket of the fill."
+        ),
         "docket": forms.CharField(label="Fuel docket", max_length=30, required=False),
-        "tank_l": _money(
+        "tank_l": _number(
             "No docket: the fuel tank holds, L",
+            required=False,
             help_text="Then the gauge gives an estimate, and the line says so.",
         ),
     }
     if terms.fuel_price is None:
-        fields["price"] = _money("Price a litre", places=3)
+        fields["price"] = _number("Price a litre", places=3)
     return fields
 
 
 def _cleaning_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
-    free = f"{terms.wash_free_hours.normalize():f} of them are free."
-    fields: dict[str, forms.Field] = {"man_hours": _money("Man-hours it took to wash", help_text=free)}
+    free = f"Free man-hours: {terms.wash_free_hours.normalize():f}."
+    fields: dict[str, forms.Field] = {"man_hours": _number("Man-hours it took to wash", help_text=free)}
     if proposal.dirt not in terms.wash_prices:
-        fields["price"] = _money("Price a man-hour")
+        fields["price"] = _number("Price a man-hour")
     return fields
 
 

@@ -61,8 +61,6 @@ def _tyre(proposal: Proposal) -> tuple[Typed | None, str]:
 def _dent(proposal: Proposal) -> tuple[Typed | None, str]:
     if proposal.kind == "fuel":
         return Typed(litres=Decimal("61.4"), docket="F-2207"), "Filled at the yard"
-    return (
-        (Typed(amount=Decimal("240.50")), "Side board straightened, two hours and paint")
-        if proposal.kind == "damage"
-        else (Typed(), "")
-    )
+    if "Side board" in proposal.shown:
+        return Typed(amount=Decimal("240.50")), "Side board straightened, two hours and paint"
+    return None, "Bolt rusted through"

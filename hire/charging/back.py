@@ -163,16 +163,16 @@ def _of_finding(finding: Finding) -> Proposal:
 def work_out(proposal: Proposal, typed: Typed) -> Worked:
     """What a proposal charges by what was typed, to the cent. CannotWork for what is missing, below zero or comes to nothing."""
     if proposal.bar:
-        raise CannotWork(proposal.bar, "outcome")
+        raise CannotWork(proposal.bar, "")
     by_kind = {"tyre": _tyre, "fuel": _fuel, "cleaning": _cleaning}
     try:
         worked = by_kind.get(proposal.kind, _sum)(proposal, typed)
     except CannotWork:
         raise
     except ValueError as error:
-        raise CannotWork(str(error), "outcome") from error
+        raise CannotWork(str(error), "") from error
     if worked.amount <= 0:
-        raise CannotWork("That comes to nothing. Let it go instead, and say why.", "outcome")
+        raise CannotWork("That comes to nothing. Let it go instead, and say why.", "")
     return worked
 
 

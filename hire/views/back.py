@@ -17,7 +17,7 @@ from hire.actions import back as acts
 from hire.actions.gate import AT_THE_GATE
 from hire.back_decisions import back_terms_of, decidables
 from hire.back_findings import BACK, OUT
-from hire.back_forms import DecideForm, KitForm
+from hire.back_forms import ChargeForm, KitForm, LetGoForm
 from hire.back_record import Record, kit_of, read_record
 from hire.models.agreements import Line
 from hire.models.gate import Handover
@@ -71,25 +71,35 @@ def _shown(record: Record, key: str) -> list[back_screen.Picture]:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
-    line, at, by = _line(line_id), timezone.now(), staff_of(request)
+    """Two forms, each with its button: charge it, or let it go."""
+    line = _line(line_id)
     record = read_record(line)
     found = next((one for one in decidables(record) if one.proposal.key == key), None)
     if found is None:
         raise Http404
     proposal = found.proposal
-    form = DecideForm(request.POST or None, proposal=proposal, terms=back_terms_of(line))
-    if request.method == "POST" and form.is_valid():
-        words = form.cleaned_data["words"]
+    lets_go = request.POST.get("outcome") == "let_go" or bool(proposal.bar)
+    posted = request.POST if request.method == "POST" else None
+    charging = ChargeForm(
+        None if lets_go else posted, proposal=proposal, terms=back_terms_of(line), auto_id="charge_%s"
+    )
+    letting_go = LetGoForm(posted if lets_go else None, auto_id="let_%s")
+    form = letting_go if lets_go else charging
+    if posted is not None and form.is_valid():
+        about = {
+            "line": line,
+            "key": key,
+            "words": form.cleaned_data["words"],
+            "by": staff_of(request),
+            "at": timezone.now(),
+        }
         try:
-            if form.cleaned_data["outcome"] == "charged":
-                decision = acts.charge_found(
-                    line=line, key=key, typed=form.typed(), words=words, by=by, at=at
-                )
-                done = f"{decision.what} is charged: {decision.amount:,.2f}."
-            else:
-                reason = form.cleaned_data["reason"]
-                acts.let_go_found(line=line, key=key, reason=reason, words=words, by=by, at=at)
+            if lets_go:
+                acts.let_go_found(reason=form.cleaned_data["reason"], **about)
                 done = f"{proposal.what} is let go."
+            else:
+                decision = acts.charge_found(typed=charging.typed(), **about)
+                done = f"{decision.what} is charged: {decision.amount:,.2f}."
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
@@ -101,6 +111,8 @@ def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
         "found": found,
         "photos": _shown(record, key),
         "form": form,
+        "charging": charging,
+        "letting_go": letting_go,
         "back": reverse("hire:out_and_back", args=[line.pk]),
     }
     return render(request, "hire/back_decide.html", context, status=422 if form.errors else 200)

@@ -84,8 +84,9 @@ def test_a_refused_decision_comes_back_as_it_was_typed(people, sign_in):
     assert answer.status_code == 422
     assert "Give the amount, before tax." in text_of(answer)
     assert 'value="New side board"' in text_of(answer)
-    answer = client.post(address, {"outcome": "let_go"})
-    assert (answer.status_code, "is let go." in text_of(answer)) == (422, True)
+    answer = client.post(address, {"outcome": "let_go", "words": "Old scuff"})
+    assert (answer.status_code, "Say why it is let go." in text_of(answer)) == (422, True)
+    assert 'value="Old scuff"' in text_of(answer)
     answer = client.post(address, {"outcome": "charged", "amount": "-4"})
     assert answer.status_code == 422
     assert not BackDecision.objects.exists()
