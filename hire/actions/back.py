@@ -138,8 +138,10 @@ def charge_found(
             beside.save(force_insert=True)
     except IntegrityError as error:
         raise AlreadyCharged(f"{found.proposal.what} was charged this very moment.") from error
-    decision = _keep(line, found, by=by, at=at, kind=worked.kind, outcome="charged", words=words, amount=worked.amount,
-        working=_told(worked, words, found.proposal), out_mm=worked.out_mm, beside=beside)  # fmt: skip
+    decision = _keep(
+        line, found, by=by, at=at, kind=worked.kind, what=worked.what[:160], outcome="charged", words=words,
+        amount=worked.amount, working=_told(worked, words, found.proposal), out_mm=worked.out_mm, beside=beside,
+    )  # fmt: skip
     _write(
         Event.FOUND_CHARGED, line, by, at, {"what": decision.what, "amount": decision.amount, "words": words}
     )
@@ -147,10 +149,9 @@ def charge_found(
 
 
 def _told(worked: Worked, words: str, proposal: Proposal) -> str:
-    """How the charge is read out: how much and why, in the desk's words, then what showed it."""
-    return (
-        ". ".join(part.strip().rstrip(".") for part in (words, worked.working, proposal.shown) if part) + "."
-    )
+    """How the charge is read out: in the desk's words and how it was worked out, then what showed it."""
+    working = f"{worked.working[:1].upper()}{worked.working[1:]}"
+    return ". ".join(part.strip().rstrip(".") for part in (words, working, proposal.shown) if part) + "."
 
 
 @transaction.atomic
@@ -165,7 +166,15 @@ def let_go_found(
     if reason not in REASONS:
         raise ReasonWanted(f"Say why {found.proposal.what} is let go.")
     decision = _keep(
-        line, found, by=by, at=at, kind=found.proposal.kind, outcome="let_go", reason=reason, words=words
+        line,
+        found,
+        by=by,
+        at=at,
+        kind=found.proposal.kind,
+        what=found.proposal.what[:160],
+        outcome="let_go",
+        reason=reason,
+        words=words,
     )
     _write(
         Event.FOUND_LET_GO, line, by, at, {"what": decision.what, "reason": REASONS[reason], "words": words}
@@ -177,7 +186,7 @@ def _keep(line: Line, found: Decidable, *, by: Staff, at: datetime, **facts: obj
     proposal, before = found.proposal, found.decision
     thing = thing_of(line, proposal.key)
     decision = BackDecision(
-        line=line, thing=thing, what=proposal.what[:160], shown=proposal.shown[:400], defect_id=defect_of(proposal.key),
+        line=line, thing=thing, shown=proposal.shown[:400], defect_id=defect_of(proposal.key),
         # The last word on another defect that turned out to be this one is not this one's.
         replaces=before if before is not None and before.thing == thing else None,
         decided_at=at, decided_by=by, **facts,

@@ -73,13 +73,14 @@ class BackFacts:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """One thing to decide. key: names it on this hire. kind: "damage", "tyre", "fuel", "cleaning" or "kit". shown: what shows
-    it. bar: why it cannot be charged, "" when it can. short: eighths of fuel. dirt: of a cleaning."""
+    """One thing to decide. key: names it on this hire. kind: "damage", "tyre", "fuel", "cleaning" or "kit". where: of a damage or
+    a tyre. shown: what shows it. bar: why it cannot be charged, "" when it can. short: eighths of fuel. dirt: of a cleaning."""
 
     key: str
     kind: str
     what: str
     shown: str
+    where: str = ""
     bar: str = ""
     tyres: tuple[Tyre, ...] = ()
     is_tyre: bool = False
@@ -106,7 +107,8 @@ class Typed:
 
 @dataclass(frozen=True, slots=True)
 class Worked:
-    """What a decision charges. kind may have become damage, where the person says that it is no tyre."""
+    """What a decision charges. kind may have become damage, where the person says that it is no tyre. working: "" where the
+    person gave the amount itself."""
 
     kind: str
     what: str
@@ -154,6 +156,7 @@ def _of_finding(finding: Finding) -> Proposal:
         kind="tyre" if finding.tyres else "damage",
         what=f"{finding.what}, {finding.where}",
         shown=finding.shown,
+        where=finding.where,
         bar=NO_OUT_DEPTH if finding.is_tyre and not is_read else "",
         tyres=finding.tyres,
         is_tyre=finding.is_tyre,
@@ -185,8 +188,10 @@ def _given(value: Decimal | None, sentence: str, field: str) -> Decimal:
 def _sum(proposal: Proposal, typed: Typed) -> Worked:
     amount = _given(typed.amount, "Give the amount, before tax.", "amount")
     exact(amount, "The amount")
-    kind = "kit" if proposal.kind == "kit" else "damage"
-    return Worked(kind, proposal.what, "piece", cents(amount), money(cents(amount)))
+    if proposal.kind == "kit":
+        return Worked("kit", proposal.what, "piece", cents(amount), "")
+    where = f"{proposal.where[:1].lower()}{proposal.where[1:]}"
+    return Worked("damage", f"Damage, {where}", "piece", cents(amount), "")
 
 
 def _tyre(proposal: Proposal, typed: Typed) -> Worked:

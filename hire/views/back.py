@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from uuid import UUID
 
 from django.contrib import messages
@@ -19,6 +20,7 @@ from hire.back_decisions import back_terms_of, decidables
 from hire.back_findings import BACK, OUT
 from hire.back_forms import ChargeForm, KitForm, LetGoForm
 from hire.back_record import Record, kit_of, read_record
+from hire.charging.back import Proposal
 from hire.models.agreements import Line
 from hire.models.gate import Handover
 from people.csv_out import csv_response, wants_csv
@@ -60,12 +62,25 @@ def out_and_back(request: HttpRequest, line_id: UUID) -> HttpResponse:
     return render(request, "hire/out_and_back.html", context)
 
 
-def _shown(record: Record, key: str) -> list[back_screen.Picture]:
-    """The pictures of the defect a proposal is about."""
+def _shown(record: Record, key: str) -> dict[str, Sequence[back_screen.Picture]]:
+    """The pictures of the defect a proposal is about, and those taken of its station as the cart left."""
     told = next((one for one in record.new if f"defect-{one.defect.pk}" == key), None)
     if told is None:
-        return []
-    return [back_screen.picture_of(photo, told.defect.title, told.told) for photo in told.defect.photos.all()]
+        return {"photos": [], "out_photos": []}
+    photos = [back_screen.picture_of(each, told.defect.title, told.told) for each in told.defect.photos.all()]
+    rows = {row.station.key: row for row in back_screen.station_rows(record)}
+    row = rows.get(told.defect.station)
+    return {"photos": photos, "out_photos": row.out_photos if row else []}
+
+
+def _decide(request: HttpRequest, line: Line, proposal: Proposal, form: ChargeForm | LetGoForm) -> str:
+    """Does what a clean form asks, and says so."""
+    key, words, by, at = proposal.key, form.cleaned_data["words"], staff_of(request), timezone.now()
+    if isinstance(form, LetGoForm):
+        acts.let_go_found(line=line, key=key, reason=form.cleaned_data["reason"], words=words, by=by, at=at)
+        return f"{proposal.what} is let go."
+    decision = acts.charge_found(line=line, key=key, typed=form.typed(), words=words, by=by, at=at)
+    return f"{decision.what} is charged: {decision.amount:,.2f}."
 
 
 @require_http_methods(["GET", "POST"])
@@ -84,32 +99,19 @@ def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
         None if lets_go else posted, proposal=proposal, terms=back_terms_of(line), auto_id="charge_%s"
     )
     letting_go = LetGoForm(posted if lets_go else None, auto_id="let_%s")
-    form = letting_go if lets_go else charging
+    form: ChargeForm | LetGoForm = letting_go if lets_go else charging
     if posted is not None and form.is_valid():
-        about = {
-            "line": line,
-            "key": key,
-            "words": form.cleaned_data["words"],
-            "by": staff_of(request),
-            "at": timezone.now(),
-        }
         try:
-            if lets_go:
-                acts.let_go_found(reason=form.cleaned_data["reason"], **about)
-                done = f"{proposal.what} is let go."
-            else:
-                decision = acts.charge_found(typed=charging.typed(), **about)
-                done = f"{decision.what} is charged: {decision.amount:,.2f}."
+            messages.success(request, _decide(request, line, proposal, form))
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
-            messages.success(request, done)
             return redirect("hire:out_and_back", line.pk)
     context = {
         "page_title": f"Decide: {proposal.what}",
         "line": line,
         "found": found,
-        "photos": _shown(record, key),
+        **_shown(record, key),
         "form": form,
         "charging": charging,
         "letting_go": letting_go,

@@ -129,8 +129,8 @@ def test_a_dent_is_charged_and_stands_on_the_docket_to_the_cent(hand, desk, at):
     decision = charge(line, dent_key(line), desk, at + 6 * DAY, amount=Decimal("240.50"))
     docket = money.make_docket(line=line, by=desk, at=at + 6 * DAY)
     (row,) = [one for one in docket.body["lines"] if one["key"] == f"beside {decision.beside.pk}"]
-    assert (row["what"], row["amount"]) == ("As it came back, Rear", "240.50")
-    assert row["working"].startswith("New side board. 240.50. Side board bent in. As returned, 6 Dec 2026, ")
+    assert (row["what"], row["amount"]) == ("Damage, rear", "240.50")
+    assert row["working"].startswith("New side board. Side board bent in. As returned, 6 Dec 2026, ")
     assert row["working"].endswith("Not on the record it left with.")
     # Six days at 290 are dearer than a week.
     assert docket.net == Decimal("1450.00") + Decimal("240.50")

@@ -47,6 +47,9 @@ def test_the_record_out_and_back_side_by_side(people, hand, sign_in):
     assert re.search(r'<svg[^>]*class="lap.*<svg[^>]*class="lap', page)
     assert "As returned, " in page
     assert "Fuel, 1 of 8 short" in page
+    (dent,) = line.cart.defects.all()
+    decision = text_of(client.get(decide(line, f"defect-{dent.pk}")))
+    assert reverse("fleet:photo", args=[before.pk]) in decision.split("As it left")[1]
     assert "As returned: set clay." in page
 
 
@@ -99,7 +102,7 @@ def test_a_charge_leads_back_to_what_shows_it(people, sign_in):
     answer = client.post(
         decide(line, key), {"outcome": "charged", "amount": "240", "words": "New side board"}, follow=True
     )
-    assert "Side board bent, Rear is charged: 240.00." in text_of(answer)
+    assert "Damage, rear is charged: 240.00." in text_of(answer)
     assert "<b>Charged 240.00</b>" in text_of(answer)
     assert f'id="found-{key}"' in text_of(answer)
     charges = text_of(client.get(reverse("hire:charges", args=[line.pk])))
@@ -107,6 +110,7 @@ def test_a_charge_leads_back_to_what_shows_it(people, sign_in):
     made = client.post(reverse("hire:docket_make", args=[line.pk]), follow=True)
     assert f'{page_of(line)}#found-{key}">What shows it' in text_of(made)
     assert "240.00" in text_of(made)
+    assert "Damage, rear" in charges
     assert "It is charged already." in text_of(client.get(decide(line, key)))
 
 

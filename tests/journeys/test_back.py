@@ -75,7 +75,7 @@ def the_desk_charges_it_and_lets_the_fuel_go(dot: Visitor) -> None:
     dot.finds_nothing_wrong()
     dot.page.get_by_label("Amount, before tax").fill("240.50")
     dot.press("Charge it")
-    dot.sees("As it came back, Rear is charged: 240.50.")
+    dot.sees("Damage, rear is charged: 240.50.")
     dot.follow("Decide: Fuel, 2 of 8 short")
     dot.page.get_by_label("Why it is let go").select_option("goodwill")
     dot.press("Let it go")
@@ -86,7 +86,7 @@ def the_desk_charges_it_and_lets_the_fuel_go(dot: Visitor) -> None:
 def the_docket_says_so_to_the_cent(dot: Visitor) -> None:
     """Nine days are a week and two days, 3,010.00; with the bumper 3,250.50, and tax at 10 %."""
     dot.follow("Charges")
-    dot.sees("Rear bumper straightened and painted. 240.50.")
+    dot.sees("Rear bumper straightened and painted. Rear bumper pushed in, paint off.")
     dot.press("Make the docket")
     dot.sees("Hire docket D")
     amounts = dot.page.locator(".charge-lines td.amount").all_inner_texts()
