@@ -12,12 +12,13 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from fleet.models.carts import MeterReading
-from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate, charge
+from hire.charges import Billed, Charges, Extra, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
+from hire.charging.back import Decided
 from hire.charging.days import ONE_DAY, last_day
 from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
-from hire.models.money import AgreedTerms, Docket, RateCard
+from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import line_now, lines_together
 from people.yard import yard_day
@@ -90,11 +91,19 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
         extras=[
-            Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
+            _extra(row)
             for line in lines
-            for row in line.beside.filter(struck_at=None)
+            for row in line.beside.filter(struck_at=None).select_related("decision")
         ],
     )
+
+
+def _extra(row: BesideCharge) -> Extra:
+    """What was decided when the cart came back reads as it was worked out then."""
+    key = f"beside {row.pk}"
+    if row.thing:
+        return Decided(key, row.what, row.unit, row.unit_price, row.decision.working)
+    return Item(key, row.what, row.quantity, row.unit, row.unit_price)
 
 
 def _stand_downs(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> Iterator[StoodDown]:

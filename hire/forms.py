@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from django import forms
 
-from fleet.lap.stations import STATIONS
+from fleet.lap.stations import STATIONS, station
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
@@ -242,6 +242,10 @@ class FailedPickUpForm(forms.Form):
     )
 
 
+# The sides a cart is photographed from when it leaves and when it comes back.
+SIDES = ("front", "right_side", "rear", "left_side")
+
+
 class HandoverForm(forms.Form):
     mode = forms.ChoiceField(
         label="Who takes it",
@@ -270,3 +274,25 @@ class HandoverForm(forms.Form):
     limits_accepted = forms.BooleanField(label="The limits were read out and are accepted", required=False)
     signed_name = forms.CharField(required=False, max_length=80)
     strokes = forms.CharField(required=False, max_length=400_000)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for key in SIDES:
+            self.fields[f"side_{key}"] = forms.FileField(
+                label=station(key).label,
+                required=False,
+                widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
+            )
+            self.fields[f"kept_{key}"] = forms.ModelChoiceField(
+                Photo.objects.all(), required=False, widget=forms.HiddenInput
+            )
+
+    @property
+    def sides(self) -> list[tuple[forms.BoundField, forms.BoundField]]:
+        """For each side its file, and the photo kept from before."""
+        return [(self[f"side_{key}"], self[f"kept_{key}"]) for key in SIDES]
+
+    def side_photos(self) -> tuple[tuple[str, Photo], ...]:
+        """The photos by side (a clean form)."""
+        kept = ((key, self.cleaned_data[f"kept_{key}"]) for key in SIDES)
+        return tuple((key, photo) for key, photo in kept if photo is not None)

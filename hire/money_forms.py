@@ -140,6 +140,18 @@ class TermsForm(forms.Form):
     )
     wet_sunday = _loading("Sunday, times")
     wet_holiday = _loading("Public holiday, times")
+    fuel_price = forms.DecimalField(
+        label="Fuel, a litre", min_value=Decimal(0), max_digits=7, decimal_places=3, required=False,
+        help_text="Charged when it comes back with less than it left with.",
+    )  # fmt: skip
+    wash_free_hours = forms.DecimalField(
+        label="Washing: man-hours free", min_value=Decimal(0), max_value=Decimal(99), max_digits=4, decimal_places=2,
+        required=False,
+    )  # fmt: skip
+    wash_mud_price = _money("A man-hour of washing off mud")
+    wash_clay_price = _money("A man-hour of washing off set clay")
+    wash_chemical_price = _money("A man-hour of washing off binder, oil or lime")
+    tyre_call_out = _money("Call-out for a cut tyre")
     tax_pct = forms.DecimalField(
         label="Tax, %", min_value=Decimal(0), max_value=Decimal(99), max_digits=4, decimal_places=2
     )

@@ -37,6 +37,9 @@ CHOICE_HEAD = (
 RATE_HEAD = ("Card", "Cart", "Litres from", "From", "Until", "Days", "Price")
 DOCKET_HEAD = ("Docket", "Up to", "What", "Quantity", "Unit", "Price each", "Amount", "Working")
 CHARGE_HEAD = DOCKET_HEAD
+COMPARED_HEAD = (
+    "Station", "Check", "Where", "As it left", "Value out", "As it came back", "Value back", "Change", "New",
+)  # fmt: skip
 OFFER_HEAD = (
     "Part",
     "Cart",

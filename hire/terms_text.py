@@ -7,6 +7,7 @@ from datetime import time
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from hire.back_terms import FIELDS as BACK_FIELDS
 from hire.charges import HoursTerms, StandDownTerms, Terms
 from hire.wet_text import WET_FIELDS, wet_from
 
@@ -14,7 +15,7 @@ from hire.wet_text import WET_FIELDS, wet_from
 FIELDS = (
     "rates", "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
     "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "cover", "waiver_day",
-    "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS,
+    "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS, *BACK_FIELDS,
 )  # fmt: skip
 
 

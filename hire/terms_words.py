@@ -14,6 +14,11 @@ RULES = {
     "fixed": "Fixed: the rate of the shortest length, however long it stays",
     "agreed minimum": "Agreed minimum: paid in any case, and its rate from the first day",
 }
+WASHES = (
+    ("mud", "wash_mud_price"),
+    ("set clay", "wash_clay_price"),
+    ("binder, oil or lime", "wash_chemical_price"),
+)
 CAUTION = "The hire agreement’s own words decide."
 
 
@@ -27,6 +32,7 @@ def terms_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
         *_time_words(body),
         *_stand_down_words(body),
         *cover_words(body),
+        *_back_words(body),
         *_rest_words(body),
     ]
 
@@ -106,6 +112,17 @@ def cover_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     yield "Damage waiver", price + excess
     if excludes := _said(body, "waiver_excludes"):
         yield "The waiver leaves out", excludes
+
+
+def _back_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """What may be charged when it is back; a person decides each."""
+    if price := _said(body, "fuel_price"):
+        yield "Fuel", f"{price} a litre short"
+    washing = [f"{dirt} {price}" for dirt, name in WASHES if (price := _said(body, name))]
+    if washing:
+        yield "Washing, a man-hour", f"{', '.join(washing)}; free: {_said(body, 'wash_free_hours') or 0} h"
+    if call_out := _said(body, "tyre_call_out"):
+        yield "Tyre call-out", call_out
 
 
 def _rest_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:

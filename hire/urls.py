@@ -1,6 +1,7 @@
 from django.urls import path
 
 from hire.views import (
+    back,
     bookings,
     customer_calls,
     customer_pages,
@@ -73,6 +74,9 @@ urlpatterns = [
     path("hire/<uuid:line_id>/certificate/", lines.certificate_issue, name="certificate_issue"),
     path("hire/<uuid:line_id>/handover/", gate.handover, name="handover"),
     path("hire/<uuid:line_id>/back/", gate.back, name="back"),
+    path("hire/<uuid:line_id>/out-and-back/", back.out_and_back, name="out_and_back"),
+    path("hire/<uuid:line_id>/out-and-back/<slug:key>/", back.back_decide, name="back_decide"),
+    path("hire/<uuid:line_id>/kit/", back.kit_count, name="kit_count"),
     path("hire/<uuid:line_id>/off-hire/", off_hire.off_hire_call, name="off_hire_call"),
     path("hire/<uuid:line_id>/swap/", swap.line_swap, name="line_swap"),
     path("hire/off-hires/<uuid:off_hire_id>/cancel/", off_hire.off_hire_cancel, name="off_hire_cancel"),

@@ -33,6 +33,8 @@ def _card(world: World, n: int, at: datetime) -> None:
         "hour_price": Decimal(hour), "holidays": "charged", "rain_told_by": time(7), "rain_most_hours": Decimal(1),
         "rain_cap_days": 5, "closed_calls": "open day", "cover": "waiver", "waiver_day": Decimal(day // 10),
         "excess": Decimal(2500), "waiver_excludes": WAIVER_EXCLUDES, "fine_fee": Decimal(45), "tax_pct": Decimal(10), **WET,
+        "fuel_price": Decimal("1.985"), "wash_free_hours": Decimal(1), "wash_mud_price": Decimal(85),
+        "wash_clay_price": Decimal(110), "wash_chemical_price": Decimal(150), "tyre_call_out": Decimal(120),
     }  # fmt: skip
     money.set_card(
         name=NAMES[n], cart=None, litres_from=litres, typed=typed, starts_on=yard_day(at), by=world.people["noor"], at=at

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import random
 import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -38,13 +39,14 @@ STATEMENTS = {purpose.key: purpose.statement for purpose in PURPOSES}
 
 @dataclass(frozen=True)
 class Fault:
-    """Something to be found wrong: the n-th plain check of a system on the sheet, how bad, in whose words."""
+    """Something to be found wrong: the n-th plain check of a system on the sheet, or one check by its key; how bad, in whose words."""
 
     system: str
     grade: str
     words: str
     has_photo: bool = True
     gear: str = ""
+    check: str = ""
 
 
 @dataclass
@@ -80,8 +82,10 @@ class Walker:
         at: datetime,
         faults: tuple[Fault, ...] = (),
         hasty: bool = False,
+        chosen: Mapping[str, str] | None = None,
     ) -> WalkRound:
-        """Sign one walk-round of a cart at an instant, with these things found wrong; hasty: in a fifth of its minutes."""
+        """Sign one walk-round of a cart at an instant, with these things found wrong; hasty: in a fifth of its minutes; chosen:
+        what is chosen at checks with choices, by key."""
         loaded = Cart.objects.for_sheets().get(pk=cart.pk)
         edition = current_edition()
         sheet = sheet_for(loaded, purpose=purpose, checks=checks_of_edition(edition))
@@ -98,6 +102,7 @@ class Walker:
                 began + (at - began) * n / (len(sheet.items) + 1),
                 by,
                 is_picked=(item.check.key, item.place) in picks,
+                choice=(chosen or {}).get(item.check.key, ""),
             )
             for n, item in enumerate(sheet.items, start=1)
         ]
@@ -130,17 +135,29 @@ class Walker:
         placed: dict[int, Fault] = {}
         for fault in faults:
             for n, item in enumerate(items, start=1):
-                fits = item.check.gear == fault.gear if fault.gear else item.check.system == fault.system
+                if fault.check:
+                    fits = item.check.key == fault.check
+                else:
+                    fits = item.check.gear == fault.gear if fault.gear else item.check.system == fault.system
                 if fits and item.check.answer == "sound" and n not in placed:
                     placed[n] = fault
                     break
         return placed
 
     def _answer(
-        self, n: int, item: Item, fault: Fault | None, cart: Cart, at: datetime, by: Walks, *, is_picked: bool
+        self,
+        n: int,
+        item: Item,
+        fault: Fault | None,
+        cart: Cart,
+        at: datetime,
+        by: Walks,
+        *,
+        is_picked: bool,
+        choice: str,
     ) -> dict[str, object]:
-        value, choice = self._value(item, cart), ""
-        if item.check.choices:
+        value = self._value(item, cart)
+        if item.check.choices and not choice:
             choice = next(one.key for one in item.check.choices if one.grade is None)
         is_shown = is_picked or (fault is not None and fault.has_photo)
         hashes = [self._photo(by, at)] if is_shown else []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import partial
@@ -18,6 +19,7 @@ from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from hire.actions import gate
 from hire.actions.agreements import StoodDown, stand_down
+from hire.forms import SIDES
 from inspections.models import WalkRound
 from people.yard import yard_day
 from servicing.actions import grading, repairs
@@ -31,13 +33,19 @@ PAST = (("WC-02", 0, -19, 5, True), ("WC-04", 1, -18, 6, True), ("WC-06", 3, -16
 OUT = (("WC-01", 0, -6, 6, True), ("WC-05", 2, -4, 20, False), ("WC-07", 1, -3, 6, True), ("WC-09", 4, -8, -1, True),
        ("WC-15", 3, -5, 7, True), ("WC-17", 5, -2, 14, False))  # fmt: skip
 LATE_PRE_START = "WC-07"
+# Photographed from each side as they left; the first came back dented.
+FROM_EACH_SIDE = ("WC-06", "WC-09")
+# How dirty the others came back.
+DIRT = {"WC-04": "clay", "WC-19": "caked"}
 # Its last pre-start was walked so quickly that a manager may well ask.
 IN_A_HURRY = "WC-20"
 
 RETURNED = (
-    Fault("general", "watch", "Mud to the axles, some weed under the guards"),
+    Fault(
+        "general", "watch", "Mud to the axles, some weed under the guards", check="as-it-came-back-left-side"
+    ),
     Fault("wheels", "by_date", "Cut in the sidewall, no cord showing"),
-    Fault("general", "by_date", "Side board bent in at the rear"),
+    Fault("general", "by_date", "Side board bent in at the rear", check="as-it-came-back-rear"),
 )
 SMALL = (
     Fault("lights", "watch", "Lens chipped, still bright"),
@@ -142,23 +150,29 @@ def _walk(
     faults: tuple[Fault, ...] = (),
     drive: int = 1,
     hasty: bool = False,
+    chosen: Mapping[str, str] | None = None,
 ) -> WalkRound:
     row = world.carts[cart]
     world.walker.meters[row.pk].drive(drive)
     driver = world.drivers.get(cart) if purpose == "daily" else None
-    return world.walker.walk(row, purpose, by=driver or world.people[who], at=at, faults=faults, hasty=hasty)
+    by = driver or world.people[who]
+    return world.walker.walk(row, purpose, by=by, at=at, faults=faults, hasty=hasty, chosen=chosen)
 
 
 def _certify(world: World, cart: str, at: datetime) -> None:
     gate.issue_certificate(line=world.lines[cart], by=world.people["dot"], at=at)
 
 
+def _picture(world: World, at: datetime) -> Photo:
+    return keep_photo(raw=world.walker.picture(), expected_sha256=None, by=world.people["dot"], at=at)
+
+
 def _hand_over(world: World, cart: str, at: datetime, *, nobody: bool) -> None:
     line, dot = world.lines[cart], world.people["dot"]
     photos: tuple[Photo, ...] = ()
     if nobody:
-        picture = world.walker.picture()
-        photos = (keep_photo(raw=picture, expected_sha256=None, by=dot, at=at),)
+        photos = (_picture(world, at),)
+    sides = SIDES if cart in FROM_EACH_SIDE else ()
     given = gate.Given(
         mode="left" if nobody else "signed",
         place_words="Redgum Flat, front gate",
@@ -172,6 +186,7 @@ def _hand_over(world: World, cart: str, at: datetime, *, nobody: bool) -> None:
         signature_kind="" if nobody else "typed",
         limits_accepted=True,
         photos=photos,
+        sides=tuple((side, _picture(world, at)) for side in sides),
     )
     gate.hand_over(line=line, given=given, by=dot, at=at)
 
@@ -187,9 +202,10 @@ def _home(world: World, script: Script, cart: str, day: int, *, fault: Fault) ->
             at=at,
         ),
     )
+    dirt = {"how-dirty": DIRT[cart]} if cart in DIRT else None
     script.at(
         world.when(day, 15, 50),
-        lambda at: _walk(world, cart, "as_returned", "wes", at, faults=(fault,), drive=8),
+        lambda at: _walk(world, cart, "as_returned", "wes", at, faults=(fault,), drive=8, chosen=dirt),
     )
     washed = (WASHED[day % 3],)
     script.at(

@@ -186,7 +186,8 @@ def issue_for_walk_round(walk_id: UUID, at: datetime) -> None:
 
 @dataclass(frozen=True)
 class Given:
-    """What was done at the gate, as filled in. mode: "signed" or "left"; strokes: JSON of a drawn signature."""
+    """What was done at the gate, as filled in. mode: "signed" or "left"; strokes: JSON of a drawn signature; sides: a picture
+    of the cart from each side that was taken, by station."""
 
     mode: str
     place_words: str
@@ -199,6 +200,11 @@ class Given:
     strokes: str = ""
     limits_accepted: bool = False
     photos: tuple[Photo, ...] = ()
+    sides: tuple[tuple[str, Photo], ...] = ()
+
+    @property
+    def pictures(self) -> tuple[Photo, ...]:
+        return (*(photo for _, photo in self.sides), *self.photos)
 
 
 def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
@@ -208,7 +214,7 @@ def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
             f"{cart.fleet_number} goes with limits. {how} and tick that they are accepted."
         )
     if given.mode == "left":
-        if not given.photos:
+        if not given.pictures:
             raise PhotosWanted(
                 f"Photograph {cart.fleet_number} where it stands: nobody is there to sign for it."
             )
@@ -267,8 +273,11 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         raise AlreadyHandedOver(
             f"{cart.fleet_number} was handed over this very moment, or is still out."
         ) from error
-    HandoverPhoto.objects.bulk_create(HandoverPhoto(handover=handover, photo=photo) for photo in given.photos)
-    _receipt(handover, Source(line, cart, walk, answer, at, by), certificate, given.photos)
+    shown = [*given.sides, *(("", photo) for photo in given.photos)]
+    HandoverPhoto.objects.bulk_create(
+        HandoverPhoto(handover=handover, photo=photo, station=side) for side, photo in shown
+    )
+    _receipt(handover, Source(line, cart, walk, answer, at, by), certificate, given.pictures)
     move_cart(
         cart=cart,
         where_kind="float" if line.agreement.leaves_by == "float" else "road",

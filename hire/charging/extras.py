@@ -39,7 +39,9 @@ class Item:
         exact(self.unit_price, f"The price of {self.what}")
 
     def line(self) -> Line | None:
-        words = f"{counted(self.quantity, self.unit)} × {money(self.unit_price)}"
+        # A symbol takes no s: 3 h, 40 L.
+        many = self.unit if len(self.unit) < 3 else ""
+        words = f"{counted(self.quantity, self.unit, many)} × {money(self.unit_price)}"
         return line_of(self.key, self.what, self.quantity, self.unit, self.unit_price, working=words)
 
     def note(self) -> str:

@@ -2,6 +2,7 @@
 
 from hire.models import (
     agreements,
+    back,
     bookings,
     breakdowns,
     customers,
@@ -20,6 +21,7 @@ from hire.models import (
 
 __all__ = [
     "agreements",
+    "back",
     "bookings",
     "breakdowns",
     "customers",

@@ -57,6 +57,8 @@ class HandoverPhoto(SealedRow):
     handover = models.ForeignKey(Handover, on_delete=models.PROTECT, related_name="photos")
     photo = models.ForeignKey(Photo, on_delete=models.PROTECT, related_name="+")
     caption = models.CharField(max_length=80, blank=True)
+    # The side of the cart it shows, as a station; blank: no side.
+    station = models.CharField(max_length=24, blank=True)
 
     def __str__(self) -> str:
         return f"photo of {self.handover_id}"

@@ -95,6 +95,8 @@ class BesideCharge(Row):
     unit = models.CharField(max_length=12)
     unit_price = models.DecimalField(max_digits=9, decimal_places=2)
     words = models.CharField("How we know", max_length=240, blank=True)
+    # What was found when the cart came back, where this charges one such thing; blank: anything else.
+    thing = models.CharField(max_length=60, blank=True)
     told_at = models.DateTimeField()
     told_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     # Null: is charged.
@@ -108,6 +110,12 @@ class BesideCharge(Row):
                 condition=models.Q(quantity__gt=0, unit_price__gte=0),
                 name="hire_besidecharge_not_below_zero",
                 violation_error_message="A charge has a quantity above zero and a price of zero or more.",
+            ),
+            models.UniqueConstraint(
+                fields=["thing"],
+                condition=models.Q(struck_at=None) & ~models.Q(thing=""),
+                name="hire_besidecharge_thing_once",
+                violation_error_message="This is charged already. Strike that out first.",
             ),
         ]
 

@@ -12,11 +12,13 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from fleet.actions.photos import keep_photo
+from fleet.photos.refusals import PhotoRefused
 from fleet.sentences import readiness_sentence
 from fleet.views.asking import photos_taken_in
 from hire import screens
 from hire.actions import gate
-from hire.forms import BackForm, HandoverForm
+from hire.forms import SIDES, BackForm, HandoverForm
 from hire.models.agreements import Line
 from hire.papers import accept_words
 from hire.wet_screens import driven_words
@@ -31,13 +33,22 @@ def _bound(request: HttpRequest, *, by: Staff, at: datetime) -> HandoverForm:
     data = request.POST.copy()
     kept, faults = photos_taken_in(request, by=by, at=at)
     data.setlist("kept_photos", kept)
+    told = [("photos", sentence) for sentence in faults]
+    for key in SIDES:
+        if file := request.FILES.get(f"side_{key}"):
+            try:
+                photo = keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at)
+                data[f"kept_{key}"] = str(photo.pk)
+            except PhotoRefused as refusal:
+                told.append((f"side_{key}", refusal.sentence))
     form = HandoverForm(data)
-    for sentence in faults:
-        form.add_error("photos", sentence)
+    for field, sentence in told:
+        form.add_error(field, sentence)
     return form
 
 
-def _given(typed: dict[str, Any]) -> gate.Given:
+def _given(form: HandoverForm) -> gate.Given:
+    typed: dict[str, Any] = form.cleaned_data
     drawn = typed["strokes"] not in ("", "[]")
     return gate.Given(
         mode=typed["mode"],
@@ -51,6 +62,7 @@ def _given(typed: dict[str, Any]) -> gate.Given:
         strokes=typed["strokes"] if drawn else "",
         limits_accepted=typed["limits_accepted"],
         photos=tuple(typed["kept_photos"]),
+        sides=form.side_photos(),
     )
 
 
@@ -64,7 +76,7 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
     refusal = ""
     if request.method == "POST" and form.is_valid():
         try:
-            gate.hand_over(line=line, given=_given(form.cleaned_data), by=by, at=at)
+            gate.hand_over(line=line, given=_given(form), by=by, at=at)
         except Refusal as no:
             if no.field in form.fields:
                 form.add_error(no.field, no.sentence)
@@ -103,7 +115,7 @@ def back(request: HttpRequest, line_id: UUID) -> HttpResponse:
         else:
             messages.success(
                 request,
-                f"{line.cart.fleet_number} is back in the yard. Walk it as returned, before the wash.",
+                f"{line.cart.fleet_number} is back in the yard. Walk it as returned, before the wash, then decide what is charged.",
             )
             return redirect("hire:line_detail", line.pk)
     context = {"page_title": f"{line.cart.fleet_number} is back in the yard", "form": form, "line": line}

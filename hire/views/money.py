@@ -17,6 +17,7 @@ from fleet.photos import store
 from hire import tables
 from hire.actions import money
 from hire.actions.deposits import left_to_pay, record_deposit, standing_deposit
+from hire.back_screen import evidence_links
 from hire.charge_facts import card_for, cards_in_force, charges_to, dockets_of, due_through, terms_of
 from hire.hired_in import owners_parts
 from hire.models.agreements import Line
@@ -163,6 +164,7 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "found": found,
         "trouble": trouble,
         "beside": BesideCharge.objects.filter(line__in=lines).select_related("told_by"),
+        "evidence": {key: link for one in lines for key, link in evidence_links(one).items()},
         "dockets": dockets,
         "owners": owners,
         "net": net,
@@ -244,6 +246,9 @@ def docket_detail(request: HttpRequest, docket_id: UUID) -> HttpResponse:
         "line": docket.line,
         "set_off": docket.set_off.all(),
         "left": left_to_pay(docket),
+        "evidence": {
+            key: link for one in lines_together(docket.line) for key, link in evidence_links(one).items()
+        },
     }
     return render(request, "hire/docket_detail.html", context)
 

@@ -105,6 +105,9 @@ class Event(StrEnum):
     HOLIDAY_DECIDED = "hire.holiday.decided"
     HOLIDAY_TAKEN_BACK = "hire.holiday.taken_back"
     RUN_NOTED = "hire.run.noted"
+    KIT_COUNTED = "hire.kit.counted"
+    FOUND_CHARGED = "hire.found.charged"
+    FOUND_LET_GO = "hire.found.let_go"
     STOOD_DOWN = "hire.line.stood_down"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
@@ -244,6 +247,9 @@ WORDING: dict[Event, str] = {
     Event.HOLIDAY_DECIDED: "added or struck a public holiday of the yard",
     Event.HOLIDAY_TAKEN_BACK: "let the calendar count again for a day",
     Event.RUN_NOTED: "wrote down the cart's run for its driver",
+    Event.KIT_COUNTED: "counted the kit that came back with the cart",
+    Event.FOUND_CHARGED: "charged something found when the cart came back",
+    Event.FOUND_LET_GO: "let go of something found when the cart came back",
     Event.STOOD_DOWN: "stood the cart down for a day",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",

@@ -11,6 +11,8 @@ from hire.actions.gate import (
     issue_certificate,
 )
 from hire.models.gate import Handover, HandoverPhoto
+from inspections.certificates.actions import paper_of
+from inspections.certificates.models import Certificate
 from tests import photo_samples
 from tests.factories import inspections as walk
 from tests.factories.fleet import (
@@ -18,6 +20,7 @@ from tests.factories.fleet import (
     HoldFactory,
 )
 from tests.factories.hire import LineFactory
+from tests.pages import small_photo
 
 TYPED = {
     "mode": "signed", "place_words": "Home yard", "keys_words": "With the driver", "fuel_eighths": "7",
@@ -106,3 +109,23 @@ def test_photos_outlive_a_fault_elsewhere_in_the_form(client, desk, ready_now):
     mended = left | {"condition_words": "Clean, no marks", "kept_photos": kept}
     assert client.post(address, mended).status_code == 302
     assert [str(row.photo_id) for row in HandoverPhoto.objects.all()] == kept
+
+
+def test_a_picture_of_each_side_is_kept_by_its_side_through_a_fault(client, desk, ready_now):
+    client.force_login(desk)
+    address = reverse("hire:handover", args=[ready_now.pk])
+    left = TYPED | {"mode": "left", "signed_name": ""}
+    renamed = SimpleUploadedFile("front.jpg", b"%PDF-1.7 not a photo", content_type="image/jpeg")
+    refused = client.post(address, left | {"side_rear": small_photo(), "side_front": renamed})
+    assert refused.status_code == 422
+    form = refused.context["form"]
+    assert form["kept_front"].value() is None
+    assert form.errors["side_front"]
+    assert "Rear: kept." in refused.content.decode()
+    mended = left | {"kept_rear": form["kept_rear"].value(), "side_front": small_photo(colour="blue")}
+    assert client.post(address, mended).status_code == 302
+    assert sorted(HandoverPhoto.objects.values_list("station", flat=True)) == ["front", "rear"]
+    receipt = Certificate.objects.get(kind="receipt", subject_id=ready_now.pk)
+    assert len(paper_of(receipt).photos) == 2
+    page = client.get(reverse("hire:out_and_back", args=[ready_now.pk])).content.decode()
+    assert "Pictures at the handover" not in page

@@ -22,6 +22,7 @@ from people.yard import yard_day
 from servicing.models.jobs import PartUsed
 from servicing.service_book import reckon_services
 from tests.factories import inspections as walk
+from tests.factories.back import back_line
 from tests.factories.fleet import (
     CartFactory,
     DefectFactory,
@@ -122,6 +123,7 @@ def make_things(people, at) -> Things:
         unsigned_why="Gate shut",
     )  # fmt: skip
     service = ServicePlanFactory(cart=cart)
+    came_back, dent = back_line(at=now)
     done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
     reckon_services(carts=[cart], at=at)
     hire_in = HireInFactory()
@@ -172,6 +174,8 @@ def make_things(people, at) -> Things:
         yard=Yard.objects.create(name=cart.home_yard, address="1 Dust Road").pk,
         hire_in=hire_in.pk,
         line=line.pk,
+        back_line=came_back.pk,
+        back_key=f"defect-{dent.pk}",
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,
         wet_line=turn.line.pk,

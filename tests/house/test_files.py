@@ -39,6 +39,7 @@ WITHOUT = {
     "hire/_bookings.html": OF_ITS_PAGE,
     "hire/_daily_rows.html": "the newest of one hire; the list of them has the file",
     "hire/grid.html": "a drawing; the day sheet and the past hires have its hires",
+    "hire/_back_station.html": OF_ITS_PAGE,
     "hire/_charge_lines.html": "the lines of a docket, which is a file; of a docket not made yet",
     "hire/docket_paper.html": "a paper",
     "hire/_papers.html": "a few papers of one hire, each a file itself",

@@ -36,6 +36,8 @@ PURE_BY_CONTRACT = [
     "inspections.truthfulness",
     "inspections.lot",
     "hire.charges",
+    "hire.charging.back",
+    "hire.comparing",
     "hire.matching",
     "hire.matching_input",
     "hire.matching_solver",

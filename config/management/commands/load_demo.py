@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from config.demo.money import dockets, prices
 from config.demo.owners import hired_in
+from config.demo.returns import decided
 from config.demo.runs import runs
 from config.demo.services import booked, services
 from config.demo.story import Script, World, set_up
@@ -44,6 +45,7 @@ class Command(BaseCommand):
         hires(world, script)
         bench(world, script)
         wheel_work(world, script)
+        decided(world, script)
         dockets(world, script)
         hired_in(world, script)
         runs(world, script)

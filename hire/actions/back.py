@@ -1,0 +1,195 @@
+"""When a cart is back: counting its kit, and deciding what of the things found is charged and what is let go."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import IntegrityError, transaction
+
+from hire.actions.gate import AT_THE_GATE
+from hire.back_decisions import Decidable, back_terms_of, decidables, defect_of, thing_of
+from hire.back_record import kit_of, read_record
+from hire.back_terms import BackTerms
+from hire.charging.back import REASONS, CannotWork, Proposal, Typed, Worked, work_out
+from hire.models.agreements import Line
+from hire.models.back import KIT_STATES, BackDecision, KitCount
+from hire.models.gate import Handover
+from hire.models.money import BesideCharge
+from people.journal.actions import YARD, cart_chain, write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import NotAllowed, Refusal
+from people.roles import DESK
+
+THING_ONCE = "hire_besidecharge_thing_once"
+
+
+class NotProposed(Refusal):
+    """Nothing of the kind was found on this hire, or no longer is: the page is looked at again."""
+
+
+class AlreadyCharged(Refusal):
+    """It is charged; the sentence says how to undo that."""
+
+
+class NotCharged(Refusal):
+    """What was typed makes no charge; `field` says where."""
+
+
+class ReasonWanted(Refusal):
+    """What is let go is let go for a reason."""
+
+    field = "reason"
+
+
+class NothingWentOut(Refusal):
+    """No kit is on the handover's list, so none is counted."""
+
+
+class NotCounted(Refusal):
+    """Each thing on the list is counted."""
+
+
+def _locked(line: Line) -> Line:
+    return Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+
+
+def _write(event: Event, line: Line, by: Staff, at: datetime, facts: Mapping[str, object]) -> None:
+    write_journal(
+        event=event, subject=("hire_line", line.pk), chains=[cart_chain(line.cart_id), YARD], by=by, at=at,
+        facts={"agreement": line.agreement.number} | dict(facts),
+    )  # fmt: skip
+
+
+@transaction.atomic
+def count_kit(*, line: Line, counted: Mapping[int, tuple[str, str]], by: Staff, at: datetime) -> KitCount:
+    """Write down what came back of the kit. counted: by number on the handover's list, the state and words for each of them.
+
+    NotAllowed; NothingWentOut; NotCounted. Counted again, the newest counts; what was charged meanwhile stays charged.
+    """
+    if not by.has_role(AT_THE_GATE):
+        raise NotAllowed("The hire desk, a yard hand or a manager counts the kit.")
+    line = _locked(line)
+    items = kit_of(line, Handover.objects.filter(line=line).first(), None)
+    if not items:
+        raise NothingWentOut(f"No kit went out with {line.cart.fleet_number}: there is nothing to count.")
+    states = dict(KIT_STATES)
+    if {item.number for item in items} != set(counted) or any(
+        state not in states for state, _ in counted.values()
+    ):
+        raise NotCounted(f"Say of each thing that went out with {line.cart.fleet_number} how it came back.")
+    body = {str(n): {"state": state, "words": words} for n, (state, words) in sorted(counted.items())}
+    count = KitCount(line=line, body=body, counted_at=at, counted_by=by)
+    count.save(force_insert=True)
+    facts = {item.what: states[counted[item.number][0]].lower() for item in items}
+    _write(Event.KIT_COUNTED, line, by, at, {"kit": facts})
+    return count
+
+
+def _decidable(line: Line, key: str) -> Decidable:
+    found = next((one for one in decidables(read_record(line)) if one.proposal.key == key), None)
+    if found is None:
+        raise NotProposed(
+            f"Nothing like it stands to be decided for {line.cart.fleet_number}. Look at the page of what came back again."
+        )
+    if found.decision is not None and found.decision.stands_charged:
+        raise AlreadyCharged(
+            f"{found.proposal.what} is charged already, by {found.decision.decided_by.full_name}. Strike that charge out "
+            "first to decide anew."
+        )
+    return found
+
+
+def agreed_prices(typed: Typed, proposal: Proposal, terms: BackTerms) -> Typed:
+    """What was typed, with the prices that were agreed in place of any others."""
+    if proposal.kind == "fuel" and terms.fuel_price is not None:
+        return replace(typed, price=terms.fuel_price)
+    if proposal.kind == "cleaning":
+        price = terms.wash_prices.get(proposal.dirt, typed.price)
+        return replace(typed, price=price, free_hours=terms.wash_free_hours)
+    return typed
+
+
+@transaction.atomic
+def charge_found(
+    *, line: Line, key: str, typed: Typed, words: str = "", by: Staff, at: datetime
+) -> BackDecision:
+    """Charge one thing found when the cart came back; it stands in the running charges and the next docket.
+
+    NotAllowed; NotProposed; AlreadyCharged; NotCharged for what makes no amount, a tyre nobody measured before it left among it.
+    """
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk decides what is charged.")
+    line = _locked(line)
+    found = _decidable(line, key)
+    try:
+        worked = work_out(found.proposal, agreed_prices(typed, found.proposal, back_terms_of(line)))
+    except CannotWork as no:
+        raise NotCharged(str(no), field=no.field) from no
+    beside = BesideCharge(
+        line=line, what=worked.what[:80], quantity=Decimal(1), unit=worked.unit, unit_price=worked.amount, words=words,
+        thing=thing_of(line, key), told_at=at, told_by=by,
+    )  # fmt: skip
+    try:
+        with transaction.atomic():
+            beside.save(force_insert=True)
+    except IntegrityError as error:
+        raise AlreadyCharged(f"{found.proposal.what} was charged this very moment.") from error
+    decision = _keep(
+        line, found, by=by, at=at, kind=worked.kind, what=worked.what[:160], outcome="charged", words=words,
+        amount=worked.amount, working=_told(worked, words, found.proposal), out_mm=worked.out_mm, beside=beside,
+    )  # fmt: skip
+    _write(
+        Event.FOUND_CHARGED, line, by, at, {"what": decision.what, "amount": decision.amount, "words": words}
+    )
+    return decision
+
+
+def _told(worked: Worked, words: str, proposal: Proposal) -> str:
+    """How the charge is read out: in the desk's words and how it was worked out, then what showed it."""
+    working = f"{worked.working[:1].upper()}{worked.working[1:]}"
+    return ". ".join(part.strip().rstrip(".") for part in (words, working, proposal.shown) if part) + "."
+
+
+@transaction.atomic
+def let_go_found(
+    *, line: Line, key: str, reason: str, words: str = "", by: Staff, at: datetime
+) -> BackDecision:
+    """Let one thing found go, for a reason. NotAllowed; NotProposed; AlreadyCharged; ReasonWanted."""
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk decides what is let go.")
+    line = _locked(line)
+    found = _decidable(line, key)
+    if reason not in REASONS:
+        raise ReasonWanted(f"Say why {found.proposal.what} is let go.")
+    decision = _keep(
+        line,
+        found,
+        by=by,
+        at=at,
+        kind=found.proposal.kind,
+        what=found.proposal.what[:160],
+        outcome="let_go",
+        reason=reason,
+        words=words,
+    )
+    _write(
+        Event.FOUND_LET_GO, line, by, at, {"what": decision.what, "reason": REASONS[reason], "words": words}
+    )
+    return decision
+
+
+def _keep(line: Line, found: Decidable, *, by: Staff, at: datetime, **facts: object) -> BackDecision:
+    proposal, before = found.proposal, found.decision
+    thing = thing_of(line, proposal.key)
+    decision = BackDecision(
+        line=line, thing=thing, shown=proposal.shown[:400], defect_id=defect_of(proposal.key),
+        # The last word on another defect that turned out to be this one is not this one's.
+        replaces=before if before is not None and before.thing == thing else None,
+        decided_at=at, decided_by=by, **facts,
+    )  # fmt: skip
+    decision.save(force_insert=True)
+    return decision

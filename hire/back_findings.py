@@ -1,0 +1,124 @@
+"""What was wrong when a cart left on a hire, and what was found since that was not on that record. Reads only."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Q
+
+from fleet.lap.stations import station
+from fleet.models.defects import Defect
+from hire.back_tyres import tyres_that_left
+from hire.charging.back import Finding
+from hire.comparing import Look
+from hire.models.agreements import Line
+from inspections.models import WalkRound
+from inspections.vocabulary import WHEEL_STATIONS
+from inspections.wording import where_words
+from people.yard import yard_day
+
+OUT, BACK = ("pre_hire", "gate_out"), ("as_returned", "after_wash")
+# By their key's beginning: a fault told at the first is a tyre's for sure, at the second a tyre's or a rim's or a nut's.
+TYRE_CHECKS, WHEEL_CHECKS = ("tyres-by-eye", "tread"), ("wheels-at-a-glance",)
+
+
+@dataclass(frozen=True)
+class Told:
+    """A defect with how it came to be known; again: told anew as it came back."""
+
+    defect: Defect
+    where: str
+    told: str
+    again: bool = False
+
+
+def next_out(line: Line) -> datetime | None:
+    """When its cart left the next time; None: it has not."""
+    later = Line.objects.filter(cart=line.cart_id, handed_over_at__gt=line.handed_over_at)
+    return later.order_by("handed_over_at").values_list("handed_over_at", flat=True).first()
+
+
+def _until(line: Line, walks: Mapping[str, WalkRound]) -> datetime | None:
+    """Up to when a defect counts as found when it came back: the after-wash check, else the next check for a hire or the next
+    time it left; None: nothing of these yet."""
+    if washed := walks.get("after_wash"):
+        return washed.received_at
+    since = line.back_at or line.handed_over_at
+    next_check = (
+        WalkRound.objects.filter(cart=line.cart_id, purpose="pre_hire", signed_at__gt=since)
+        .order_by("signed_at")
+        .values_list("signed_at", flat=True)
+        .first()
+    )
+    return min((moment for moment in (next_check, next_out(line)) if moment), default=None)
+
+
+def defects_of(
+    line: Line, walks: Mapping[str, WalkRound], back: Sequence[Look]
+) -> tuple[list[Told], list[Told]]:
+    """What stood as it left, and what was told since and before the after-wash check was over. A record that was signed before
+    it left and came in later still tells of how it left."""
+    left, until = line.handed_over_at, _until(line, walks)
+    out_ids = {walks[purpose].pk for purpose in OUT if purpose in walks}
+    back_ids = {walks[purpose].pk for purpose in BACK if purpose in walks}
+    since = Q(told_at__gt=left) if until is None else Q(told_at__gt=left, told_at__lte=until)
+    stood = Q(told_at__lte=left) & (Q(closed_at=None) | Q(closed_at__gt=left))
+    rows = list(
+        Defect.objects.filter(stood | since | Q(source_id__in=out_ids | back_ids), cart=line.cart_id)
+        .order_by("told_at")
+        .prefetch_related("photos")
+    )
+    wrong = {(look.key, look.place) for look in back if look.grade}
+    on_record, new = [], []
+    for row in rows:
+        was_there = row.source_id in out_ids or (
+            row.told_at <= (left or row.told_at) and row.source_id not in back_ids
+        )
+        again = was_there and bool(row.check_key) and (row.check_key, row.place) in wrong
+        told = Told(row, where_of(row), _told_words(row, walks), again)
+        if was_there:
+            on_record.append(told)
+        elif row.state != "same_as":
+            # What turned out to be another one is decided with that one.
+            new.append(told)
+    return on_record, new
+
+
+def where_of(defect: Defect) -> str:
+    """Where on the cart, as a person says it: "left rear outer", else the station."""
+    return where_words(defect.place) if defect.place else station(defect.station).label
+
+
+def _told_words(defect: Defect, walks: Mapping[str, WalkRound]) -> str:
+    of = next((walk for walk in walks.values() if walk.pk == defect.source_id), None)
+    when = yard_day(of.signed_at if of else defect.told_at)
+    how = f"{of.get_purpose_display()}, " if of else ""
+    return f"{how}{when.day} {when:%b %Y}, {defect.told_by_words}"
+
+
+def findings_of(line: Line, new: Sequence[Told]) -> tuple[Finding, ...]:
+    """What is new as facts for a proposal, with the tyres each may be."""
+    new = [told for told in new if told.defect.state != "no_fault_found"]
+    asks_tyres = any(told.defect.station in WHEEL_STATIONS for told in new)
+    tyres = tyres_that_left(line) if asks_tyres else {}
+    found = []
+    for told in new:
+        defect, key = told.defect, told.defect.check_key
+        is_tyre = key.startswith(TYRE_CHECKS)
+        here = tyres.get(defect.station, ()) if is_tyre or key.startswith(WHEEL_CHECKS) or not key else ()
+        at_place = tuple(tyre for tyre in here if tyre.code == defect.place)
+        shown = f"{told.told}. Not on the record it left with."
+        said = " ".join(filter(None, [defect.words.strip().rstrip(".") + "." if defect.words else "", shown]))
+        found.append(
+            Finding(
+                id=str(defect.pk),
+                what=defect.title,
+                where=told.where,
+                shown=said[:400],
+                tyres=at_place or here,
+                is_tyre=is_tyre,
+            )
+        )
+    return tuple(found)

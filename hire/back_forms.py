@@ -1,0 +1,149 @@
+"""Parsing of what the desk decides when a cart is back, and of the kit counted; the rules are the charges’ and the actions’."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from hire.back_terms import BackTerms
+from hire.charging.back import REASONS, KitItem, Proposal, Typed
+from hire.models.back import KIT_STATES
+
+NO_TYRE = "none"
+
+
+def _number(label: str, *, places: int = 2, required: bool = True, **kwargs: Any) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label, min_value=Decimal(0), max_digits=9, decimal_places=places, required=required, **kwargs
+    )
+
+
+class LetGoForm(forms.Form):
+    """One thing found that is not charged, and why."""
+
+    reason = forms.ChoiceField(
+        label="Why it is let go",
+        choices=[("", "Choose why"), *REASONS.items()],
+        error_messages={"required": "Say why it is let go."},
+    )
+    words = forms.CharField(label="In your words", max_length=240, required=False)
+
+
+class ChargeForm(forms.Form):
+    """One thing found that is charged: what makes the amount for its kind."""
+
+    def __init__(self, *args: Any, proposal: Proposal, terms: BackTerms, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields |= _fields(proposal, terms)
+        self.fields["words"] = forms.CharField(
+            label="In your words",
+            max_length=240,
+            required=proposal.kind not in ("fuel", "cleaning"),
+            help_text="Read out to the customer: what it was, and what it takes to put right.",
+        )
+
+    def typed(self) -> Typed:
+        """What was typed of the amount (a clean form)."""
+        data = self.cleaned_data
+        tyre = data.get("tyre", "")
+        return Typed(
+            amount=data.get("amount"),
+            tyre="" if tyre == NO_TYRE else tyre,
+            fitted_cost=data.get("fitted_cost"),
+            call_out=data.get("call_out") or Decimal(0),
+            docket=data.get("docket", ""),
+            litres=data.get("litres"),
+            tank_l=data.get("tank_l"),
+            price=data.get("price"),
+            man_hours=data.get("man_hours"),
+        )
+
+
+def _fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
+    if proposal.kind == "tyre":
+        return _tyre_fields(proposal, terms)
+    if proposal.kind == "fuel":
+        return _fuel_fields(terms)
+    if proposal.kind == "cleaning":
+        return _cleaning_fields(proposal, terms)
+    return {
+        "amount": _number("Amount, before tax", error_messages={"required": "Give the amount, before tax."})
+    }
+
+
+def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
+    tyres = [
+        (
+            tyre.code,
+            f"{tyre.where}: "
+            + (
+                f"{tyre.out_mm} mm when it left" if tyre.out_mm is not None else "not measured before it left"
+            ),
+        )
+        for tyre in proposal.tyres
+    ]
+    other = [] if proposal.is_tyre else [(NO_TYRE, "No tyre: a rim, a nut, a guard")]
+    costs = {tyre.cost for tyre in proposal.tyres if tyre.cost is not None}
+    fields: dict[str, forms.Field] = {
+        "tyre": forms.ChoiceField(label="Which tyre", choices=[("", "Choose it"), *tyres, *other]),
+        "fitted_cost": _number(
+            "A new tyre, fitted",
+            required=proposal.is_tyre,
+            initial=max(costs) if len(costs) == 1 else None,
+            help_text="The tread left when it went out is charged, not the whole tyre.",
+        ),
+        "call_out": _number("Call-out", required=False, initial=terms.tyre_call_out),
+    }
+    if not proposal.is_tyre:
+        fields["amount"] = _number("Amount when it is no tyre, before tax", required=False)
+    return fields
+
+
+def _fuel_fields(terms: BackTerms) -> dict[str, forms.Field]:
+    fields: dict[str, forms.Field] = {
+        "litres": _number(
+            "Litres it was filled with", required=False, help_text="By the docket of the fill."
+        ),
+        "docket": forms.CharField(label="Fuel docket", max_length=30, required=False),
+        "tank_l": _number(
+            "No docket: the fuel tank holds, L",
+            required=False,
+            help_text="Then the gauge gives an estimate, and the line says so.",
+        ),
+    }
+    if terms.fuel_price is None:
+        fields["price"] = _number("Price a litre", places=3)
+    return fields
+
+
+def _cleaning_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
+    free = f"Free man-hours: {terms.wash_free_hours.normalize():f}."
+    fields: dict[str, forms.Field] = {"man_hours": _number("Man-hours it took to wash", help_text=free)}
+    if proposal.dirt not in terms.wash_prices:
+        fields["price"] = _number("Price a man-hour")
+    return fields
+
+
+class KitForm(forms.Form):
+    """A choice and a few words for each thing on the handover's list."""
+
+    def __init__(self, *args: Any, items: Sequence[KitItem], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.items = items
+        for item in items:
+            self.fields[f"state_{item.number}"] = forms.ChoiceField(
+                label=item.what, choices=KIT_STATES, widget=forms.RadioSelect, initial=item.state or None,
+                error_messages={"required": f"Say how it came back: {item.what}."},
+            )  # fmt: skip
+            self.fields[f"words_{item.number}"] = forms.CharField(
+                label=f"Words for {item.what}", max_length=120, required=False, initial=item.words
+            )
+
+    def counted(self) -> dict[int, tuple[str, str]]:
+        data = self.cleaned_data
+        return {
+            item.number: (data[f"state_{item.number}"], data[f"words_{item.number}"]) for item in self.items
+        }

@@ -1,0 +1,93 @@
+"""What came back with a cart: the kit counted, and what a person decided of each thing found."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+
+from fleet.models.defects import Defect
+from hire.charging.back import REASONS
+from hire.models.agreements import Line
+from hire.models.money import BesideCharge
+from people.rows import SealedRow
+
+KIT_STATES = [("back", "Back"), ("missing", "Missing"), ("broken", "Broken")]
+FOUND_KINDS = [
+    ("damage", "Damage"), ("tyre", "Tyre"), ("fuel", "Fuel"), ("cleaning", "Cleaning"), ("kit", "Kit"),
+]  # fmt: skip
+OUTCOMES = [("charged", "Charged"), ("let_go", "Let go")]
+
+
+class KitCount(SealedRow):
+    """What came back of the things on the handover's list; counted again, the newest counts."""
+
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="kit_counts")
+    # By the number of the thing on the list, as text: {"state": of KIT_STATES, "words": …}.
+    body = models.JSONField()
+    counted_at = models.DateTimeField()
+    counted_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-counted_at"]
+
+    def __str__(self) -> str:
+        return f"kit of {self.line_id}"
+
+
+class BackDecision(SealedRow):
+    """One thing found when a cart came back, charged or let go by a named person, written once. Decided anew, a later row names
+    the one it replaces, so that no thing has two last words."""
+
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="back_decisions")
+    # "defect-<id>", else "<kind> <line id>": one name for one thing in the whole yard.
+    thing = models.CharField(max_length=60)
+    kind = models.CharField(max_length=8, choices=FOUND_KINDS)
+    what = models.CharField(max_length=160)
+    # What showed it, in words, as it stood when it was decided.
+    shown = models.CharField(max_length=400)
+    outcome = models.CharField(max_length=7, choices=OUTCOMES)
+    # Blank when charged.
+    reason = models.CharField(max_length=9, choices=list(REASONS.items()), blank=True)
+    words = models.CharField(max_length=240, blank=True)
+    # Null when let go.
+    amount = models.DecimalField(max_digits=9, decimal_places=2, null=True)
+    working = models.TextField(blank=True)
+    # The depth a charged tyre left with; null for anything else.
+    out_mm = models.DecimalField(max_digits=4, decimal_places=1, null=True)
+    defect = models.ForeignKey(Defect, null=True, on_delete=models.PROTECT, related_name="+")
+    beside = models.OneToOneField(BesideCharge, null=True, on_delete=models.PROTECT, related_name="decision")
+    replaces = models.OneToOneField("self", null=True, on_delete=models.PROTECT, related_name="replaced_by")
+    decided_at = models.DateTimeField()
+    decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["decided_at"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(
+                fields=["thing"],
+                condition=models.Q(replaces=None),
+                name="hire_backdecision_first_word_once",
+                violation_error_message="Somebody decided this a moment ago. Look at it again.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(outcome="charged", reason="", amount__gt=0, beside__isnull=False)
+                | models.Q(outcome="let_go", reason__in=list(REASONS), amount=None, beside=None),
+                name="hire_backdecision_charged_or_let_go",
+                violation_error_message="What was found is charged with an amount, or let go with a reason.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(kind="tyre", outcome="charged") | models.Q(out_mm__isnull=False),
+                name="hire_backdecision_tyre_was_measured",
+                violation_error_message="A tyre is charged by the depth it left with. Without one, nothing is charged.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.get_outcome_display()}"
+
+    @property
+    def stands_charged(self) -> bool:
+        """Whether it is charged, and that was not struck out (its charge loaded)."""
+        return self.beside is not None and self.beside.struck_at is None

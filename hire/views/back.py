@@ -1,0 +1,144 @@
+"""What came back: the record out beside the record in, the kit counted, and each thing found charged or let go."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from fleet.models.carts import Cart
+from hire import back_screen, tables
+from hire.actions import back as acts
+from hire.actions.gate import AT_THE_GATE
+from hire.back_decisions import back_terms_of, decidables
+from hire.back_findings import BACK, OUT
+from hire.back_forms import ChargeForm, KitForm, LetGoForm
+from hire.back_record import Record, kit_of, read_record
+from hire.charging.back import Proposal
+from hire.models.agreements import Line
+from hire.models.gate import Handover
+from people.csv_out import csv_response, wants_csv
+from people.permissions import for_roles, staff_of
+from people.refusals import Refusal
+from people.roles import DESK, EVERYBODY
+
+
+def _line(line_id: UUID) -> Line:
+    return get_object_or_404(Line.objects.for_list(), pk=line_id)
+
+
+@require_safe
+@for_roles(EVERYBODY)
+def out_and_back(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    line, staff = _line(line_id), staff_of(request)
+    record = read_record(line)
+    if wants_csv(request):
+        table = back_screen.compared_table(record)
+        return csv_response(f"out-and-back-{line.agreement.number}", tables.COMPARED_HEAD, table)
+    cart = Cart.objects.for_drawing().get(pk=line.cart_id)
+    may_desk = staff.has_role(DESK)
+    context = {
+        "page_title": f"{line.cart.fleet_number}, out and back",
+        "line": line,
+        "record": record,
+        "walks": [record.walks[purpose] for purpose in (*OUT, *BACK) if purpose in record.walks],
+        "not_walked": record.is_back and "as_returned" not in record.walks,
+        "out": back_screen.side_of(cart, record.on_record, prefix="out"),
+        "back": back_screen.side_of(cart, record.new, prefix="back"),
+        "meters": [(one.label, one.shown, one.change) for one in back_screen.meter_rows(record)],
+        "stations": back_screen.station_rows(record),
+        "gate_photos": back_screen.gate_pictures(record),
+        "decidables": decidables(record) if may_desk else [],
+        "terms": back_terms_of(line) if may_desk else None,
+        "may_desk": may_desk,
+        "may_count": staff.has_role(AT_THE_GATE) and bool(record.facts.kit) and record.is_back,
+    }
+    return render(request, "hire/out_and_back.html", context)
+
+
+def _shown(record: Record, key: str) -> dict[str, Sequence[back_screen.Picture]]:
+    """The pictures of the defect a proposal is about, and those taken of its station as the cart left."""
+    told = next((one for one in record.new if f"defect-{one.defect.pk}" == key), None)
+    if told is None:
+        return {"photos": [], "out_photos": []}
+    photos = [back_screen.picture_of(each, told.defect.title, told.told) for each in told.defect.photos.all()]
+    rows = {row.station.key: row for row in back_screen.station_rows(record)}
+    row = rows.get(told.defect.station)
+    return {"photos": photos, "out_photos": row.out_photos if row else []}
+
+
+def _decide(request: HttpRequest, line: Line, proposal: Proposal, form: ChargeForm | LetGoForm) -> str:
+    """Does what a clean form asks, and says so."""
+    key, words, by, at = proposal.key, form.cleaned_data["words"], staff_of(request), timezone.now()
+    if isinstance(form, LetGoForm):
+        acts.let_go_found(line=line, key=key, reason=form.cleaned_data["reason"], words=words, by=by, at=at)
+        return f"{proposal.what} is let go."
+    decision = acts.charge_found(line=line, key=key, typed=form.typed(), words=words, by=by, at=at)
+    return f"{decision.what} is charged: {decision.amount:,.2f}."
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
+    """Two forms, each with its button: charge it, or let it go."""
+    line = _line(line_id)
+    record = read_record(line)
+    found = next((one for one in decidables(record) if one.proposal.key == key), None)
+    if found is None:
+        raise Http404
+    proposal = found.proposal
+    lets_go = request.POST.get("outcome") == "let_go" or bool(proposal.bar)
+    posted = request.POST if request.method == "POST" else None
+    charging = ChargeForm(
+        None if lets_go else posted, proposal=proposal, terms=back_terms_of(line), auto_id="charge_%s"
+    )
+    letting_go = LetGoForm(posted if lets_go else None, auto_id="let_%s")
+    form: ChargeForm | LetGoForm = letting_go if lets_go else charging
+    if posted is not None and form.is_valid():
+        try:
+            messages.success(request, _decide(request, line, proposal, form))
+        except Refusal as refusal:
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        else:
+            return redirect("hire:out_and_back", line.pk)
+    context = {
+        "page_title": f"Decide: {proposal.what}",
+        "line": line,
+        "found": found,
+        **_shown(record, key),
+        "form": form,
+        "charging": charging,
+        "letting_go": letting_go,
+        "back": reverse("hire:out_and_back", args=[line.pk]),
+    }
+    return render(request, "hire/back_decide.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(AT_THE_GATE)
+def kit_count(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    line = _line(line_id)
+    count = line.kit_counts.order_by("-counted_at").first()
+    items = kit_of(line, Handover.objects.filter(line=line).first(), count)
+    form = KitForm(request.POST if request.method == "POST" else None, items=items)
+    if request.method == "POST" and form.is_valid():
+        try:
+            acts.count_kit(line=line, counted=form.counted(), by=staff_of(request), at=timezone.now())
+        except Refusal as refusal:
+            form.add_error(None, refusal.sentence)
+        else:
+            messages.success(request, "The kit is counted.")
+            return redirect("hire:out_and_back", line.pk)
+    context = {
+        "page_title": f"Kit that came back with {line.cart.fleet_number}",
+        "line": line,
+        "form": form,
+        "back": reverse("hire:out_and_back", args=[line.pk]),
+    }
+    return render(request, "hire/kit_count.html", context, status=422 if form.errors else 200)

@@ -1,0 +1,51 @@
+"""The worked tables of "When it comes back" in docs/charges.md come out as printed. Worked by hand; common practice, no source."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from hire.back_terms import back_terms_from
+from hire.charging.back import BackFacts, CannotWork, Typed, propose, work_out
+from tests.reference.test_charges import tables
+
+FUEL, WASHING = tables("When it comes back")
+
+
+def number(cell: str) -> Decimal | None:
+    return Decimal(cell) if cell and cell[0].isdigit() else None
+
+
+def charged(facts: BackFacts, typed: Typed) -> str:
+    """What the one proposal there is comes to, as the tables write it."""
+    proposals = propose(facts)
+    if not proposals:
+        return "not proposed"
+    try:
+        return str(work_out(proposals[0], typed).amount)
+    except CannotWork:
+        return "none"
+
+
+@pytest.mark.parametrize("row", FUEL, ids=" ".join)
+def test_fuel_short(row: list[str]) -> None:
+    out, back, litres, tank, price, amount = row
+    facts = BackFacts(fuel_out=number(out), fuel_back=number(back))
+    typed = Typed(litres=number(litres), docket="F-204", tank_l=number(tank), price=number(price))
+    assert charged(facts, typed) == amount
+
+
+@pytest.mark.parametrize("row", WASHING, ids=" ".join)
+def test_washing(row: list[str]) -> None:
+    dirt, hours, free, mud, clay, chemical, amount = row
+    terms = back_terms_from(
+        {
+            "wash_free_hours": free,
+            "wash_mud_price": mud,
+            "wash_clay_price": clay,
+            "wash_chemical_price": chemical,
+        }
+    )
+    typed = Typed(man_hours=number(hours), free_hours=terms.wash_free_hours, price=terms.wash_prices[dirt])
+    assert charged(BackFacts(dirt=dirt), typed) == amount
