@@ -58,6 +58,16 @@ def road_fill(cart: Cart, *, on: date) -> RoadFill | NoFigure:
     return road_fill_of([cart], on=on)[cart.pk]
 
 
+def road_fill_words(found: RoadFill | NoFigure) -> str:
+    """One line for a paper or a page: "Road fill: 11,446 L (383 mm down from the lid), by steer axle at 6,000 kg, the law's limit,
+    from 4 weighbridge tickets …; a weighbridge decides.", or why there is none."""
+    if isinstance(found, NoFigure):
+        return f"Road fill: none. {found.sentence}"
+    by = "" if found.fill.binding == "none" else f", by {found.binding_words}"
+    full = " (full tank)" if found.is_full_tank else f" ({found.down_mm:,} mm down from the lid)"
+    return f"Road fill: {found.litres:,} L{full}{by}, {found.source}; a weighbridge decides."
+
+
 def tickets_of(carts: Collection[Cart], *, on: date) -> Mapping[UUID, Sequence[WeighbridgeTicket]]:
     """The tickets of carts that were not struck out, oldest first, by cart id. One query."""
     found: defaultdict[UUID, list[WeighbridgeTicket]] = defaultdict(list)

@@ -72,6 +72,10 @@ class TankMeasured(SealedRow):
                 )
                 | models.Q(
                     shape__in=["ellipse", "cylinder", "box"],
+                    # "Above zero" alone lets an unknown measure through.
+                    length_m__isnull=False,
+                    width_m__isnull=False,
+                    height_m__isnull=False,
                     length_m__gt=0,
                     width_m__gt=0,
                     height_m__gt=0,
@@ -106,6 +110,8 @@ class WeightSheet(SealedRow):
     fuel_tank_l = models.PositiveIntegerField()
     fuel_place_m = models.DecimalField(max_digits=5, decimal_places=2)
     cab_place_m = models.DecimalField(max_digits=5, decimal_places=2)
+    # As it travels on a road, everything stowed. Null: not measured.
+    height_m = models.DecimalField(max_digits=4, decimal_places=2, null=True, blank=True)
     # Tickets before this day are of the cart as it was. Null: every ticket counts.
     tickets_from_on = models.DateField(null=True, blank=True)
     source_words = models.CharField(max_length=120)
@@ -125,9 +131,10 @@ class WeightSheet(SealedRow):
                 violation_error_message="Choose what the cart stands on, and the rules of the road it goes by.",
             ),
             models.CheckConstraint(
-                condition=models.Q(outer_length_m=None) | models.Q(outer_length_m__gt=0),
-                name="fleet_weightsheet_length_positive",
-                violation_error_message="The length between the outermost axles is above zero.",
+                condition=(models.Q(outer_length_m=None) | models.Q(outer_length_m__gt=0))
+                & (models.Q(height_m=None) | models.Q(height_m__gt=0)),
+                name="fleet_weightsheet_measures_positive",
+                violation_error_message="The length between the outermost axles and the height are above zero.",
             ),
         ]
 

@@ -87,8 +87,8 @@ def gross_law(
         if not all(keys):
             return None
         kg = au_gross_kg(groups=keys)
-        row, tag = ("GM-11", "VERIFIED-S") if keys in AU_RIGIDS_SEEN else ("GM-12", "COMPUTED")
-        return Law(kg, f"the groups' limits together, {kg / 1000:g} t", row, tag)
+        source = ("GM-11", "VERIFIED-S") if keys in AU_RIGIDS_SEEN else ("GM-12", "COMPUTED")
+        return Law(kg, f"the groups' limits together, {kg / 1000:g} t", *source)
     if rule_set == "us":
         if outer_length_m is None:
             return None
