@@ -187,7 +187,7 @@ def version_rows(cart: Cart, *, latest: int | None = None) -> list[VersionRow]:
 
 
 def version_table(cart: Cart, *, at: datetime) -> Iterator[Sequence[object]]:
-    """All of them under VERSION_HEAD, for a file; those entered ahead of their day too, so `at` narrows nothing."""
+    """All of them under VERSION_HEAD, for a file; `at` as the other files have it."""
     for row in version_rows(cart):
         yield row.on, row.what, row.words, row.recorded_at, row.recorded_by
 

@@ -87,7 +87,7 @@ def _on_record(request: HttpRequest, cart: Cart, what: str) -> HttpResponse:
 
 
 def _ask(
-    request: HttpRequest, form: Any, *, cart: Cart, title: str, button: str, **more: object
+    request: HttpRequest, form: Any, *, cart: Cart, title: str, button: str, **more: Any
 ) -> HttpResponse:
     back = reverse("fleet:weights", args=[cart.pk])
     return form_page(
@@ -99,7 +99,7 @@ def _ask(
         back=back,
         back_label="road fill and weight",
         **more,
-    )  # type: ignore[arg-type]
+    )
 
 
 @require_http_methods(["GET", "POST"])

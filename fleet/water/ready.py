@@ -111,7 +111,7 @@ def _by_fit(facts: Facts, limits: Limits, tickets: Sequence[Ticket]) -> Ready:
     caution = f"The tickets put the tank's middle {apart:.2f} m from where the tape has it: measure again, or weigh again."
     return Ready(
         groups, fit.tank_centroid_m, parts, fit.residuals,
-        f"from {len(tickets)} weighbridge tickets, the farthest {math.ceil(worst):,} kg from their line",
+        f"from {len(tickets)} weighbridge tickets, the farthest {round(worst):,} kg from their line",
         fit.trust, fit, (caution,) if apart > MIDDLES_APART_M else (),
     )  # fmt: skip
 

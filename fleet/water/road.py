@@ -10,8 +10,8 @@ import math
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from fleet.water.loading import LegalFill, legal_fill, loads_at, part_filled_caution, steer_warning
-from fleet.water.mass_limits import least_limit, tyres_kg
+from fleet.water.loading import TIE, LegalFill, legal_fill, loads_at, part_filled_caution, steer_warning
+from fleet.water.mass_limits import LeastLimit, least_limit, tyres_kg
 from fleet.water.ready import NOT_WEIGHED, Ready, ready_to_work
 from fleet.water.road_facts import Facts, Limits
 from fleet.water.road_law import WHOSE, gross_law, group_law
@@ -44,7 +44,8 @@ class RoadFill:
 
     @property
     def litres(self) -> int:
-        return math.floor(self.fill.litres)
+        # A figure that is whole but for the last bit of a float is that whole figure.
+        return math.floor(self.fill.litres * (1 + TIE))
 
     @property
     def capacity_l(self) -> int:
@@ -113,15 +114,19 @@ class RoadFill:
         total = math.fsum(self.fill.group_loads_kg.values())
         steer = steer_warning(steer_kg=self.fill.group_loads_kg[first], total_kg=total)
         unknown = tuple(
-            f"{'The whole cart' if name == 'gross' else name[:1].upper() + name[1:]}: {limit.caution}"
+            f"{'The whole cart' if name == 'gross' else f'The {name}'} may carry less: not known is {_listed(limit)}."
             for name, limit, _ in self.limits
-            if limit.caution
+            if limit.unknown
         )
         return tuple(one for one in (self.surge, steer, *unknown, *self.ready.cautions) if one)
 
     def loads_kg(self, litres: float) -> dict[str, float]:
         """What stands on each group with so many litres aboard, however much; the plot's figures."""
         return loads_at(groups=self.ready.groups, tank_centroid_m=self.ready.middle_m, mass_kg=litres)
+
+
+def _listed(limit: LeastLimit) -> str:
+    return " and ".join(WHOSE[one] for one in limit.unknown)
 
 
 def reckon(facts: Facts) -> RoadFill | NoFigure:

@@ -19,6 +19,7 @@ from fleet.water.mass_limits import (
 WHOSE = {"table": "the law's limit", "maker": "the maker's rating", "tyres": "the tyres' rating"}
 # In the United States a group of more than two axles goes by its spread.
 BY_SPREAD = "spread"
+# Metres are turned to a millionth of a foot, so that an exact half of the bridge formula stays one.
 FT_M, IN_M = 0.3048, 0.0254
 # The sums a source was seen for; every other sum of two groups is our own.
 AU_RIGIDS_SEEN = {("steer", "single_dual"), ("steer", "tandem_dual")}
@@ -72,7 +73,7 @@ def group_law(rule_set: RuleSet, key: str, *, axles: int, spread_m: float) -> La
     if not key:
         return None
     if rule_set == "us" and key == BY_SPREAD:
-        pounds = us_group_lb(spread_in=spread_m / IN_M, axles=axles)
+        pounds = us_group_lb(spread_in=round(spread_m / IN_M, 6), axles=axles)
         words = f"{axles} axles over {spread_m / FT_M:,.1f} ft, {pounds:,} lb"
         return Law(pounds * KG_PER["lb"], words, "AX-04", "VERIFIED-P")
     return _by_row(table_limit(rule_set=rule_set, key=key))
@@ -92,7 +93,7 @@ def gross_law(
     if rule_set == "us":
         if outer_length_m is None:
             return None
-        pounds = us_gross_lb(outer_length_ft=outer_length_m / FT_M, axles=axles)
+        pounds = us_gross_lb(outer_length_ft=round(outer_length_m / FT_M, 6), axles=axles)
         words = f"{axles} axles over {outer_length_m / FT_M:,.1f} ft, {pounds:,} lb"
         return Law(pounds * KG_PER["lb"], words, "AX-04", "VERIFIED-P")
     if not gross_key:
