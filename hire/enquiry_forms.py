@@ -58,7 +58,7 @@ class BookingForm(EnquiryForm):
     """What was asked, and whose it is: a hire whose cart is chosen later."""
 
     # A booking asks for a tank; its road fill is asked of the cart that is chosen.
-    road_litres = None
+    road_litres = None  # type: ignore[assignment] # the way a field of the class before is left out
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     place_of_work = forms.CharField(label="Place of work", max_length=120)
     order_number = forms.CharField(label="Order number", max_length=40, required=False)

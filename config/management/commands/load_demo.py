@@ -9,6 +9,7 @@ from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
 from config.demo.weeks import hires, yard_rounds
+from config.demo.weights import weights
 from config.demo.wheels import fit_tyres, wheel_work
 from config.demo.workshop import bench
 from fleet.alerts.actions import sweep
@@ -34,6 +35,7 @@ class Command(BaseCommand):
         script = Script()
         services(world, script)
         tanks(world, script)
+        weights(world, script)
         yard_rounds(world, script)
         hires(world, script)
         bench(world, script)
