@@ -32,6 +32,11 @@ class Ready:
     cautions: tuple[str, ...] = ()
 
     @property
+    def is_trusted(self) -> bool:
+        """Only tickets enough, with water that differs enough, are relied on."""
+        return self.fit is not None and self.fit.is_trusted
+
+    @property
     def mass_kg(self) -> float:
         return math.fsum(group.tare_kg for group in self.groups)
 
@@ -111,7 +116,8 @@ def _by_fit(facts: Facts, limits: Limits, tickets: Sequence[Ticket]) -> Ready:
     caution = f"The tickets put the tank's middle {apart:.2f} m from where the tape has it: measure again, or weigh again."
     return Ready(
         groups, fit.tank_centroid_m, parts, fit.residuals,
-        f"from {len(tickets)} weighbridge tickets, the farthest {round(worst):,} kg from their line",
+        f"from {len(tickets)} weighbridge tickets, the farthest {round(worst):,} kg from their line"
+        + ("" if fit.is_trusted else ", too few to rely on"),
         fit.trust, fit, (caution,) if apart > MIDDLES_APART_M else (),
     )  # fmt: skip
 

@@ -172,7 +172,7 @@ def test_the_card_is_one_a5_sheet():
         },
     ]
     WeightSheetFactory(cart=cart, from_on=today(), height_m=Decimal("3.25"), groups=bare)
-    assert len(road_fill(cart, on=today()).cautions) == 4
+    assert len(road_fill(cart, on=today()).cautions) == 5
     with pikepdf.open(io.BytesIO(card_pdf(cart, at=timezone.now()))) as pdf:
         [page] = pdf.pages
         width, height = (float(side) for side in page.mediabox[2:])
