@@ -151,9 +151,13 @@ def _taken(line: Line, start: datetime, *, at: datetime) -> Taken:
 def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
     """What the yard can say to a caller, known at an instant (aware)."""
     carts = list(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number"))
-    kinds = _with_road_fill(builds(carts), carts, at=at)
+    kinds = builds(carts)
+    if enquiry.road_litres:
+        kinds |= _with_road_fill(kinds, carts, at=at)
     lacking = {cart.pk: suiting.lacks(enquiry, kinds[cart.pk], names=GEAR) for cart in carts}
     suits = [cart for cart in carts if all(one.is_near for one in lacking[cart.pk])]
+    if not enquiry.road_litres:
+        kinds |= _with_road_fill(kinds, suits, at=at)
     busy = taken(suits, start=enquiry.start, end=enquiry.end, at=at)
     answers = readiness_each(
         [cart for cart in suits if cart.pk not in busy], windows=_windows(enquiry, suits), at=at
@@ -177,10 +181,9 @@ def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
 
 
 def _with_road_fill(kinds: dict[UUID, Build], carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Build]:
-    found = road_fill_of(carts, on=yard_day(at))
     return {
-        pk: replace(build, road_litres=fill.litres if isinstance(fill := found[pk], RoadFill) else None)
-        for pk, build in kinds.items()
+        pk: replace(kinds[pk], road_litres=fill.litres if isinstance(fill, RoadFill) else None)
+        for pk, fill in road_fill_of(carts, on=yard_day(at)).items()
     }
 
 

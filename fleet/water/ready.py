@@ -125,10 +125,6 @@ def _by_fit(facts: Facts, limits: Limits, tickets: Sequence[Ticket]) -> Ready:
 def _by_tape(facts: Facts, limits: Limits, tickets: Sequence[Ticket]) -> Ready:
     first, second = facts.groups
     rear_share = (facts.middle_m - first.position_m) / (second.position_m - first.position_m)
-    if not 0 <= rear_share <= 1:
-        raise ValueError(
-            "The tank's middle lies outside the two axle groups: water there would lift one of them, and no figure is given."
-        )
     fronts = [one.front_kg - (1 - rear_share) * one.water_l for one in tickets]
     rears = [one.rear_kg - rear_share * one.water_l for one in tickets]
     front, rear = math.fsum(fronts) / len(fronts), math.fsum(rears) / len(rears)
