@@ -1,6 +1,6 @@
 from django.urls import path
 
-from fleet.views import carts, gear, pictures, standing, water, yards
+from fleet.views import carts, gear, pictures, standing, water, weights, yards
 
 app_name = "fleet"
 urlpatterns = [
@@ -35,6 +35,13 @@ urlpatterns = [
     path("water/<uuid:row_id>/strike/", water.water_strike, name="water_strike"),
     path("sanitisings/<uuid:row_id>/test/", water.sanitising_test, name="sanitising_test"),
     path("sanitisings/<uuid:row_id>/strike/", water.sanitising_strike, name="sanitising_strike"),
+    path("carts/<uuid:cart_id>/weights/", weights.weights, name="weights"),
+    path("carts/<uuid:cart_id>/weights/loads.svg", weights.load_plot, name="load_plot"),
+    path("carts/<uuid:cart_id>/weights/dip-table/", weights.dip_table, name="dip_table"),
+    path("carts/<uuid:cart_id>/weights/tank/", weights.tank_measure, name="tank_measure"),
+    path("carts/<uuid:cart_id>/weights/plates/", weights.plates_record, name="plates_record"),
+    path("carts/<uuid:cart_id>/weights/ticket/", weights.ticket_record, name="ticket_record"),
+    path("weighbridge-tickets/<uuid:row_id>/strike/", weights.ticket_strike, name="ticket_strike"),
     path("carts/<uuid:cart_id>/hold/", standing.hold_place, name="hold_place"),
     path("holds/<uuid:hold_id>/lift/", standing.hold_lift, name="hold_lift"),
     path("carts/<uuid:cart_id>/pass/", standing.pass_give, name="pass_give"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from uuid import UUID
@@ -18,7 +18,9 @@ from fleet.gear import GEAR
 from fleet.models.carts import AxleGroup, Cart, Fitment
 from fleet.models.standing import Limit
 from fleet.readiness import Readiness, Window, readiness_each
+from fleet.road_fill import road_fill_of
 from fleet.sentences import moment_words, readiness_sentence
+from fleet.water.road import RoadFill
 from fleet.yards import Yards
 from hire import suiting
 from hire.charge_facts import card_for, cards_in_force, estimate, hire_days
@@ -158,6 +160,8 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     yards: of which yard."""
     carts = list(yards.narrow(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number")))
     kinds = builds(carts)
+    if enquiry.road_litres:
+        kinds |= _with_road_fill(kinds, carts, at=at)
     lacking = {cart.pk: tuple(suiting.lacks(enquiry, kinds[cart.pk], names=GEAR)) for cart in carts}
     suits = [cart for cart in carts if all(one.is_near for one in lacking[cart.pk])]
     suits.sort(key=lambda cart: (bool(lacking[cart.pk]), _excess(enquiry, kinds[cart.pk]), cart.fleet_number))
@@ -166,6 +170,8 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     answers = _judged(enquiry, free, at=at, whole=whole)
     away = sorted((cart for cart in suits if cart.pk in busy), key=lambda cart: _free_first(busy[cart.pk]))
     shown = [*(cart for cart in free if cart.pk in answers), *away[:MOST_IN_THE_WAY]]
+    if not enquiry.road_litres:
+        kinds |= _with_road_fill(kinds, shown, at=at)
     prices = _prices(enquiry, shown)
     offers = [
         _offer(
@@ -182,6 +188,13 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
         further=len(free) - len(answers),
         others=len(carts) - len(suits),
     )
+
+
+def _with_road_fill(kinds: dict[UUID, Build], carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Build]:
+    return {
+        pk: replace(kinds[pk], road_litres=fill.litres if isinstance(fill, RoadFill) else None)
+        for pk, fill in road_fill_of(carts, on=yard_day(at)).items()
+    }
 
 
 def _judged(enquiry: Enquiry, free: Sequence[Cart], *, at: datetime, whole: bool) -> dict[UUID, Readiness]:

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.actions.photos import keep_photo
 from fleet.photos.refusals import PhotoRefused
+from fleet.road_fill import paper_words, road_fill
 from fleet.sentences import readiness_sentence
 from fleet.views.asking import photos_taken_in
 from hire import screens
@@ -25,6 +26,7 @@ from hire.wet_screens import driven_words
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
+from people.yard import yard_day
 
 
 def _bound(request: HttpRequest, *, by: Staff, at: datetime) -> HandoverForm:
@@ -97,6 +99,7 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "cautions": screens.caution_rows(answer),
         "certificate": gate.valid_certificate(line),
         "driven": driven_words(line, at=at),
+        "on_road": paper_words(road_fill(line.cart, on=yard_day(at))),
         "statement": accept_words(bool(answer.limits or answer.passed)),
     }
     return render(request, "hire/handover.html", context, status=422 if request.method == "POST" else 200)

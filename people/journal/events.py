@@ -146,6 +146,10 @@ class Event(StrEnum):
     TANK_SANITISED = "fleet.sanitising.recorded"
     TANK_TESTED = "fleet.sanitising.tested"
     SANITISING_STRUCK = "fleet.sanitising.struck"
+    TANK_MEASURED = "fleet.tank.measured"
+    PLATES_RECORDED = "fleet.plates.recorded"
+    CART_WEIGHED = "fleet.weighing.recorded"
+    WEIGHING_STRUCK = "fleet.weighing.struck"
 
 
 WORDING: dict[Event, str] = {
@@ -288,4 +292,8 @@ WORDING: dict[Event, str] = {
     Event.TANK_SANITISED: "recorded the tank as sanitised",
     Event.TANK_TESTED: "recorded the test of a sanitised tank",
     Event.SANITISING_STRUCK: "struck out a sanitising written down wrongly",
+    Event.TANK_MEASURED: "recorded the tank as measured",
+    Event.PLATES_RECORDED: "recorded what its plates say of its weights",
+    Event.CART_WEIGHED: "recorded a weighbridge ticket",
+    Event.WEIGHING_STRUCK: "struck out a weighbridge ticket",
 }

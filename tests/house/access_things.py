@@ -48,6 +48,8 @@ from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, Vis
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
+from tests.factories.weights import TankMeasuredFactory, WeightSheetFactory
+from tests.factories.weights import TicketFactory as WeighbridgeTicketFactory
 from tests.factories.wet import DailyDocketFactory, OperatorFactory, TicketFactory, wet_out
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
@@ -128,7 +130,10 @@ def make_things(people, at) -> Things:
     reckon_services(carts=[cart], at=at)
     hire_in = HireInFactory()
     OwnerPaperFactory(owner=hire_in.owner)
+    TankMeasuredFactory(cart=cart)
+    WeightSheetFactory(cart=cart)
     return Things(
+        weighbridge_ticket=WeighbridgeTicketFactory(cart=cart).pk,
         plan=service.pk,
         service_done=done.pk,
         service_due=service.dues.get(cart=cart).pk,

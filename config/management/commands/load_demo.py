@@ -12,6 +12,7 @@ from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
 from config.demo.weeks import hires, yard_rounds
+from config.demo.weights import weights
 from config.demo.wet import book
 from config.demo.wet import dockets as daily_dockets
 from config.demo.wheels import fit_tyres, wheel_work
@@ -41,6 +42,7 @@ class Command(BaseCommand):
         script = Script()
         services(world, script)
         tanks(world, script)
+        weights(world, script)
         yard_rounds(world, script)
         hires(world, script)
         bench(world, script)
