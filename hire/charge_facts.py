@@ -11,9 +11,11 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from fleet.models.carts import MeterReading
-from hire.charges import Billed, Charges, Hire, Item, Reading, Terms, best_rate, charge
+from hire.charges import Billed, Charges, GivenUp, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
+from hire.charging.money import day_words, money
 from hire.models.agreements import Line
+from hire.models.disputes import DisputeOutcome
 from hire.models.money import AgreedTerms, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import swaps_before
@@ -95,8 +97,24 @@ def hire_of(line: Line, terms: Terms, *, region: str = "", through: date | None 
         extras=[
             Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
             for row in line.beside.filter(struck_at=None)
-        ],
+        ]
+        + _given_up(line),
     )
+
+
+def _given_up(line: Line) -> list[GivenUp]:
+    """What was given up of disputed lines of this hire's dockets."""
+    rows = DisputeOutcome.objects.filter(dispute__docket__line=line, given_up__gt=0)
+    return [
+        GivenUp(
+            f"dispute {row.dispute_id}",
+            f"{row.dispute.line_what}, {row.dispute.docket.number}",
+            row.given_up,
+            f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number} given up by "
+            f"{row.decided_by.full_name}, {day_words(yard_day(row.decided_at))}: {row.words}",
+        )
+        for row in rows.select_related("dispute__docket", "decided_by").order_by("decided_at")
+    ]
 
 
 def hire_days(

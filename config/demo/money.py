@@ -7,12 +7,14 @@ from decimal import Decimal
 from functools import partial
 
 from config.demo.story import Script, World
-from hire.actions import money
+from hire.actions import disputes, money
 from hire.actions.deposits import record_deposit
+from hire.actions.disputes import Said
 from hire.actions.holidays import decide_day
 from hire.actions.pencils import pencil_cart
 from hire.charge_facts import card_for, cards_in_force
 from hire.models.agreements import Line
+from hire.models.money import Docket
 from people.yard import yard_day
 
 # From so many litres: a day, a week, four weeks, an hour over.
@@ -89,6 +91,39 @@ def _own_days(world: World, at: datetime) -> None:
     )
 
 
+def _argue(world: World, at: datetime) -> None:
+    """One line argued about and half of it given up; another still open."""
+    dot, noor = world.people["dot"], world.people["noor"]
+    floated = (
+        Docket.objects.filter(line__agreement__leaves_by="float")
+        .select_related("line__agreement__customer")
+        .first()
+    )
+    long_hire = world.lines["WC-05"].dockets.first()
+    if floated is None or long_hire is None:
+        return
+    number = next(
+        n for n, line in enumerate(floated.body["lines"], start=1) if line["what"].startswith("Float")
+    )
+    contact = floated.line.agreement.customer.contact_name
+    dispute = disputes.open_dispute(
+        docket=floated, line_no=number, by=dot, at=at,
+        said=Said("We brought it back on our own float on the last day.", contact, "phone", at - timedelta(minutes=30)),
+    )  # fmt: skip
+    disputes.add_words(
+        dispute=dispute, side="ours", by=dot, at=at,
+        said=Said("The run sheet has our float going out only.", dot.full_name, "record", at),
+    )  # fmt: skip
+    disputes.decide_dispute(
+        dispute=dispute, outcome="part", given_up=Decimal(380), words="One trip was ours", by=noor, at=at
+    )
+    contact = world.lines["WC-05"].agreement.customer.contact_name
+    disputes.open_dispute(
+        docket=long_hire, line_no=1, by=dot, at=at,
+        said=Said("Two of those days it stood for want of an operator.", contact, "email", at - timedelta(hours=1)),
+    )  # fmt: skip
+
+
 def _pencil(world: World, at: datetime) -> None:
     starts_at = world.when(9, 6)
     pencil_cart(
@@ -102,4 +137,5 @@ def dockets(world: World, script: Script) -> None:
     script.at(world.when(-20, 9), partial(_own_days, world))
     script.at(world.when(-1, 14), partial(_deposit, world))
     script.at(world.when(-1, 15), partial(_bill, world))
+    script.at(world.when(-1, 15, 40), partial(_argue, world))
     script.at(world.when(-1, 16), partial(_pencil, world))

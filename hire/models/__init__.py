@@ -19,6 +19,7 @@ __all__ = [
     "breakdowns",
     "customers",
     "deposits",
+    "disputes",
     "gate",
     "holidays",
     "links",

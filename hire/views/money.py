@@ -229,6 +229,7 @@ def docket_detail(request: HttpRequest, docket_id: UUID) -> HttpResponse:
         "line": docket.line,
         "set_off": docket.set_off.all(),
         "left": left_to_pay(docket),
+        "disputes": docket.disputes.select_related("outcome"),
     }
     return render(request, "hire/docket_detail.html", context)
 

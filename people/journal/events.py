@@ -99,6 +99,9 @@ class Event(StrEnum):
     DEPOSIT_TAKEN = "hire.deposit.taken"
     DEPOSIT_GIVEN_BACK = "hire.deposit.given_back"
     DEPOSIT_SET_OFF = "hire.deposit.set_off"
+    DISPUTE_OPENED = "hire.dispute.opened"
+    DISPUTE_SAID = "hire.dispute.said"
+    DISPUTE_DECIDED = "hire.dispute.decided"
     HOLIDAY_DECIDED = "hire.holiday.decided"
     HOLIDAY_TAKEN_BACK = "hire.holiday.taken_back"
     STOOD_DOWN = "hire.line.stood_down"
@@ -213,6 +216,9 @@ WORDING: dict[Event, str] = {
     Event.DEPOSIT_TAKEN: "took a deposit",
     Event.DEPOSIT_GIVEN_BACK: "gave a deposit back",
     Event.DEPOSIT_SET_OFF: "set a deposit off against a docket",
+    Event.DISPUTE_OPENED: "wrote down that a docket line is disputed",
+    Event.DISPUTE_SAID: "wrote down what a side says of a disputed line",
+    Event.DISPUTE_DECIDED: "decided a disputed docket line",
     Event.HOLIDAY_DECIDED: "added or struck a public holiday of the yard",
     Event.HOLIDAY_TAKEN_BACK: "let the calendar count again for a day",
     Event.STOOD_DOWN: "stood the cart down for a day",

@@ -39,7 +39,13 @@ from tests.factories.hire import (
     OffHireFactory,
     PencilFactory,
 )
-from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFactory, YardDayFactory
+from tests.factories.money import (
+    BesideChargeFactory,
+    DisputeFactory,
+    DocketFactory,
+    RateCardFactory,
+    YardDayFactory,
+)
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -153,6 +159,7 @@ def make_things(people, at) -> Things:
         booking=BookingFactory().pk,
         rate_card=RateCardFactory().pk,
         yard_day=YardDayFactory().pk,
+        dispute=DisputeFactory(docket__line=line).pk,
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         line=line.pk,
