@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 
 from hire.models.disputes import Dispute
+from hire.models.fines import Fine
 from hire.models.holidays import YardDay
 
 Row = Sequence[object]
@@ -15,6 +16,11 @@ HOLIDAY_HEAD = ("Day", "Public holiday", "The yard’s own say", "By")
 DISPUTE_HEAD = (
     "Docket", "Line", "What", "Amount", "Customer", "Cart", "Disputed", "They say", "We say", "Outcome", "Given up", "Why",
     "Decided", "By",
+)  # fmt: skip
+
+FINE_HEAD = (
+    "Kind", "Issuer", "Notice", "Plate", "Happened", "Where", "Amount", "What becomes of it", "Answer by", "Cart", "Agreement",
+    "Customer", "Written down", "By",
 )  # fmt: skip
 
 
@@ -43,4 +49,14 @@ def dispute_table(disputes: Iterable[Dispute]) -> Iterator[Row]:
             one.made_at, words["theirs"], words["ours"], end.get_outcome_display() if end else "open",
             end.given_up if end else None, end.words if end else "", end.decided_at if end else None,
             end.decided_by.full_name if end else "",
+        )  # fmt: skip
+
+
+def fine_table(fines: Iterable[Fine]) -> Iterator[Row]:
+    for fine in fines:
+        line = fine.line
+        yield (
+            fine.get_kind_display(), fine.issuer, fine.notice_number, fine.plate, fine.happened_at, fine.place_words, fine.amount,
+            fine.get_way_display(), fine.answer_by, line.cart.fleet_number, line.agreement.number,
+            line.agreement.customer.name, fine.made_at, fine.made_by.full_name,
         )  # fmt: skip

@@ -7,7 +7,7 @@ from decimal import Decimal
 from functools import partial
 
 from config.demo.story import Script, World
-from hire.actions import disputes, money
+from hire.actions import disputes, fines, money
 from hire.actions.deposits import record_deposit
 from hire.actions.disputes import Said
 from hire.actions.holidays import decide_day
@@ -22,6 +22,10 @@ PRICES = ((0, 290, 1450, 5000, 42), (13_000, 360, 1800, 6200, 48), (17_000, 430,
 NAMES = ("Carts under 13,000 L, dry", "Carts from 13,000 L, dry", "Carts from 17,000 L, dry")
 WAIVER_EXCLUDES = (
     "Tyres and rims, glass, strikes overhead, misuse, water over the axles, carts left unlocked."
+)
+NOTICES = (
+    ("toll", "Callabar Toll Road", "14.60", "paid"),
+    ("fine", "Redgum Flat Council", "310", "nominated"),
 )
 PENCILLED = "WC-12"
 
@@ -124,6 +128,32 @@ def _argue(world: World, at: datetime) -> None:
     )  # fmt: skip
 
 
+def _fined(world: World, at: datetime) -> None:
+    """A toll that is passed on, and a fine for which the customer is named; who drove is known for one."""
+    dot = world.people["dot"]
+    past = (
+        Line.objects.for_list().filter(back_at__isnull=False).exclude(cart__plate="").order_by("back_at")[:2]
+    )
+    for number, line in enumerate(past):
+        out_at = line.handed_over_at
+        if out_at is None:
+            continue
+        if number == 0:
+            fines.write_driver(
+                line=line, name="Kit Arden", licence="SA 118273, MR", from_at=out_at, until_at=None,
+                told_by_words=line.agreement.customer.contact_name, by=dot, at=at,
+            )  # fmt: skip
+        kind, issuer, amount, way = NOTICES[number]
+        fines.record_fine(
+            notice=fines.Notice(
+                kind=kind, issuer=issuer, notice_number=f"{4410 + number}", plate=line.cart.plate,
+                happened_at=out_at + timedelta(hours=30 + number), place_words="Callabar turn-off", amount=Decimal(amount),
+                way=way, answer_by=yard_day(at) + timedelta(days=21),
+            ),
+            by=dot, at=at,
+        )  # fmt: skip
+
+
 def _pencil(world: World, at: datetime) -> None:
     starts_at = world.when(9, 6)
     pencil_cart(
@@ -138,4 +168,5 @@ def dockets(world: World, script: Script) -> None:
     script.at(world.when(-1, 14), partial(_deposit, world))
     script.at(world.when(-1, 15), partial(_bill, world))
     script.at(world.when(-1, 15, 40), partial(_argue, world))
+    script.at(world.when(-1, 15, 50), partial(_fined, world))
     script.at(world.when(-1, 16), partial(_pencil, world))

@@ -102,6 +102,9 @@ class Event(StrEnum):
     DISPUTE_OPENED = "hire.dispute.opened"
     DISPUTE_SAID = "hire.dispute.said"
     DISPUTE_DECIDED = "hire.dispute.decided"
+    DRIVER_WRITTEN = "hire.driver.written"
+    DRIVER_STRUCK = "hire.driver.struck"
+    FINE_WRITTEN = "hire.fine.written"
     HOLIDAY_DECIDED = "hire.holiday.decided"
     HOLIDAY_TAKEN_BACK = "hire.holiday.taken_back"
     STOOD_DOWN = "hire.line.stood_down"
@@ -219,6 +222,9 @@ WORDING: dict[Event, str] = {
     Event.DISPUTE_OPENED: "wrote down that a docket line is disputed",
     Event.DISPUTE_SAID: "wrote down what a side says of a disputed line",
     Event.DISPUTE_DECIDED: "decided a disputed docket line",
+    Event.DRIVER_WRITTEN: "wrote down who drove the cart on hire",
+    Event.DRIVER_STRUCK: "struck out somebody written down as the driver",
+    Event.FINE_WRITTEN: "wrote down a fine or toll and who had the cart",
     Event.HOLIDAY_DECIDED: "added or struck a public holiday of the yard",
     Event.HOLIDAY_TAKEN_BACK: "let the calendar count again for a day",
     Event.STOOD_DOWN: "stood the cart down for a day",

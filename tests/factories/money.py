@@ -11,6 +11,7 @@ from factory.django import DjangoModelFactory
 from hire.models.agreements import StandDown
 from hire.models.deposits import DepositEntry
 from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord
+from hire.models.fines import Driver, Fine
 from hire.models.holidays import YardDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from tests.factories.hire import AT, AgreementFactory, LineFactory
@@ -146,3 +147,25 @@ class DisputeOutcomeFactory(DjangoModelFactory):
     outcome, given_up, words = "stands", Decimal(0), "The meter was read by both"
     decided_at = AT
     decided_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class DriverFactory(DjangoModelFactory):
+    class Meta:
+        model = Driver
+
+    line = factory.SubFactory(LineFactory)
+    name, licence, told_by_words = "Kit Arden", "SA 118273, MR", "Aoife Merrin"
+    from_at = made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class FineFactory(DjangoModelFactory):
+    class Meta:
+        model = Fine
+
+    line = factory.SubFactory(LineFactory)
+    kind, issuer, plate, way = "toll", "Ridge Motorway", "S555 AAB", "paid"
+    notice_number = factory.Sequence(lambda n: f"RM-{n:06d}")
+    place_words, amount = "Ridge gantry", Decimal("8.40")
+    happened_at = made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")

@@ -43,6 +43,8 @@ from tests.factories.money import (
     BesideChargeFactory,
     DisputeFactory,
     DocketFactory,
+    DriverFactory,
+    FineFactory,
     RateCardFactory,
     YardDayFactory,
 )
@@ -158,6 +160,8 @@ def make_things(people, at) -> Things:
         pencil=PencilFactory().pk,
         booking=BookingFactory().pk,
         rate_card=RateCardFactory().pk,
+        fine=FineFactory(line=line).pk,
+        driver=DriverFactory(line=line).pk,
         yard_day=YardDayFactory().pk,
         dispute=DisputeFactory(docket__line=line).pk,
         beside=BesideChargeFactory(line=line).pk,
