@@ -34,6 +34,7 @@ urlpatterns = [
     path("hire/<uuid:line_id>/rate/", money.terms_agree, name="terms_agree"),
     path("hire/<uuid:line_id>/charges/", money.charges, name="charges"),
     path("hire/<uuid:line_id>/charges/add/", money.beside_add, name="beside_add"),
+    path("hire/<uuid:line_id>/dispute-pack.zip", disputes.dispute_pack, name="dispute_pack"),
     path("hire/fines/", fines.fine_list, name="fine_list"),
     path("hire/fines/add/", fines.fine_add, name="fine_add"),
     path("hire/fines/<uuid:fine_id>/", fines.fine_detail, name="fine_detail"),

@@ -8,23 +8,29 @@ from uuid import UUID
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import Q, QuerySet
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from fleet.records import find_record_url
 from fleet.views.asking import photo_of
 from hire import money_tables
 from hire.actions import disputes
+from hire.actions.packs import take_pack
 from hire.dispute_forms import AddWordsForm, DecideForm, OpenDisputeForm, SaidForm
+from hire.dispute_pack import pack_files, pack_index, pack_name
 from hire.hire_records import records_of
+from hire.models.agreements import Line
 from hire.models.disputes import Dispute
 from hire.models.money import Docket
+from hire.zip_stream import zip_stream
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK
+from people.yard import yard_policy
 
 STATES = [("open", "Open"), ("decided", "Decided"), ("all", "All")]
 
@@ -140,6 +146,20 @@ def dispute_decide(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
             messages.success(request, f"{row.get_outcome_display()}.{credit}")
             return redirect("hire:dispute_detail", dispute.pk)
     return _form(request, form, f"Decide {dispute}", dispute.docket.line, back=dispute)
+
+
+@require_POST
+@for_roles(DESK)
+def dispute_pack(request: HttpRequest, line_id: UUID) -> HttpResponseBase:
+    """Everything of one hire as a ZIP, sent while it is made."""
+    at, by = timezone.now(), staff_of(request)
+    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    take_pack(line=line, by=by, at=at)
+    index = pack_index(line, at=at, by_words=by.full_name)
+    stream = zip_stream(pack_files(line, at=at), index=index, at=at.astimezone(yard_policy().zone))
+    response = StreamingHttpResponse(stream, content_type="application/zip")
+    response["Content-Disposition"] = f'attachment; filename="{pack_name(line)}"'
+    return response
 
 
 def _form(

@@ -105,6 +105,7 @@ class Event(StrEnum):
     DRIVER_WRITTEN = "hire.driver.written"
     DRIVER_STRUCK = "hire.driver.struck"
     FINE_WRITTEN = "hire.fine.written"
+    DISPUTE_PACK_TAKEN = "hire.dispute_pack.taken"
     HOLIDAY_DECIDED = "hire.holiday.decided"
     HOLIDAY_TAKEN_BACK = "hire.holiday.taken_back"
     STOOD_DOWN = "hire.line.stood_down"
@@ -225,6 +226,7 @@ WORDING: dict[Event, str] = {
     Event.DRIVER_WRITTEN: "wrote down who drove the cart on hire",
     Event.DRIVER_STRUCK: "struck out somebody written down as the driver",
     Event.FINE_WRITTEN: "wrote down a fine or toll and who had the cart",
+    Event.DISPUTE_PACK_TAKEN: "took out the dispute pack of a hire",
     Event.HOLIDAY_DECIDED: "added or struck a public holiday of the yard",
     Event.HOLIDAY_TAKEN_BACK: "let the calendar count again for a day",
     Event.STOOD_DOWN: "stood the cart down for a day",

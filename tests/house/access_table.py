@@ -193,6 +193,7 @@ ROUTES = MappingProxyType(
         "hire:fine_detail": _read(DESK, "fine"),
         "hire:driver_write": _asked(DESK, "line"),
         "hire:driver_strike": _done(DESK, "driver"),
+        "hire:dispute_pack": Route(DESK, DOES, ("line",), post=(200,)),
         "hire:dispute_list": _read(DESK),
         "hire:dispute_open": _asked(DESK, "docket"),
         "hire:dispute_detail": _read(DESK, "dispute"),
