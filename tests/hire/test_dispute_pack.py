@@ -76,6 +76,8 @@ class TestTheStream:
         ]
         first, second = (b"".join(zip_stream(photos, index=no_index, at=NOON)) for _ in range(2))
         assert first == second
+        types = [one.compress_type for one in unzipped([first]).infolist()]
+        assert types == [zipfile.ZIP_STORED] * 5
         # Some 120 bytes a file and its name twice: what is packed already is not packed again.
         assert len(first) - sum(len(one.read()) for one in photos) < 5 * 200
 
@@ -165,6 +167,18 @@ def test_it_has_all_of_one_hire_with_bytes_unchanged(argued, at):
 
 def _shown():
     return [one.stored_name for one in Photo.objects.order_by("received_at")][:2]
+
+
+@pytest.mark.django_db
+def test_rounds_of_the_hires_before_and_after_stay_out(argued, hand, at):
+    out = {"cart": argued.cart, "starts_at": at - 6 * DAY, "ends_at": at - 5 * DAY}
+    LineFactory(**out, out_at=at - 6 * DAY, came_back_at=at - 5 * DAY)
+    others = [walk.sign(argued.cart, "pre_hire", by=hand, at=at - 6 * DAY - HOUR)]
+    others.append(walk.sign(argued.cart, "as_returned", by=hand, at=at - 5 * DAY))
+    names = " ".join(made(argued, at + 3 * DAY).namelist())
+    assert "pre_hire" in names
+    for other in others:
+        assert str(other.pk)[:8] not in names
 
 
 @pytest.mark.django_db
