@@ -95,10 +95,12 @@ def hire_of(line: Line, terms: Terms, *, region: str = "", through: date | None 
             for row in line.stand_downs.all()
         ],
         extras=[
-            Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
-            for row in line.beside.filter(struck_at=None)
-        ]
-        + _given_up(line),
+            *(
+                Item(f"beside {row.pk}", row.what, row.quantity, row.unit, row.unit_price)
+                for row in line.beside.filter(struck_at=None)
+            ),
+            *_given_up(line),
+        ],
     )
 
 

@@ -26,7 +26,7 @@ class SaidForm(WithPhoto):
     how = forms.ChoiceField(label="How we were told", choices=WAYS)
     told_at = YardMoment(label="When")
     record = forms.ChoiceField(label="It rests on", required=False, help_text="A record of this hire.")
-    field_order = ("words", "by_words", "how", "told_at", "record", "photo", "kept_photo")
+    field_order: tuple[str, ...] = ("words", "by_words", "how", "told_at", "record", "photo", "kept_photo")
 
     def __init__(self, *args: Any, records: Sequence[Record], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

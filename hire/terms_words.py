@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from typing import Any
 
+from hire.charging.money import money
 from hire.terms_text import rates_text, terms_from
 
 RULES = {
@@ -33,6 +35,11 @@ def _said(body: Mapping[str, Any], name: str) -> str:
     return str(body.get(name) or "")
 
 
+def _price(body: Mapping[str, Any], name: str) -> str:
+    """An amount with its cents, "1,450.00"; nothing where none was said."""
+    return money(Decimal(body[name])) if _said(body, name) else ""
+
+
 def _time_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     yield "Week", f"{_said(body, 'days_in_week') or 7} days"
     if days := _said(body, "minimum_days"):
@@ -44,7 +51,7 @@ def _time_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         ("not charged, unless the cart works" if is_free else "charged like any day") + where,
     )
     if hours := _said(body, "hours_in_day"):
-        price = _said(body, "hour_price")
+        price = _price(body, "hour_price")
         yield (
             "Hours",
             f"{hours} a day by {body['clock']} hours, counted over: {body['pool']}; {price} an hour over",
@@ -60,7 +67,7 @@ def _stand_down_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     ]
     if cap := _said(body, "rain_cap_days"):
         words.append(f"at most {cap} days a hire")
-    if price := _said(body, "rain_price"):
+    if price := _price(body, "rain_price"):
         words.append(f"such a day costs {price}")
     yield "Stood down for rain", ", ".join(words)
     yield (
@@ -76,17 +83,17 @@ def cover_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     if body.get("cover") == "own":
         yield "The hirer’s own cover", _said(body, "own_cover")
         return
-    price = f"{body['waiver_day']} a day charged" if _said(body, "waiver_day") else ""
+    price = f"{_price(body, 'waiver_day')} a day charged" if _said(body, "waiver_day") else ""
     price = price or (f"{body['waiver_pct']} % of the hire" if _said(body, "waiver_pct") else "")
     if not price:
         return
-    excess = f"; the hirer pays the first {body['excess']} each time" if _said(body, "excess") else ""
+    excess = f"; the hirer pays the first {_price(body, 'excess')} each time" if _said(body, "excess") else ""
     yield "Damage waiver", price + excess
     if excludes := _said(body, "waiver_excludes"):
         yield "The waiver leaves out", excludes
 
 
 def _rest_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    if fee := _said(body, "fine_fee"):
+    if fee := _price(body, "fine_fee"):
         yield "Fines and tolls", f"{fee} for passing each on"
     yield "Tax", f"{_said(body, 'tax_pct') or 0} %"

@@ -37,12 +37,15 @@ class _Sink:
 
     parts: list[bytes] = field(default_factory=list)
 
-    def write(self, part: bytes) -> int:
+    def write(self, part: bytes, /) -> int:
         self.parts.append(bytes(part))
         return len(part)
 
     def flush(self) -> None:
         """Nothing is held back."""
+
+    def close(self) -> None:
+        """Nothing is open."""
 
     def take(self) -> bytes:
         found = b"".join(self.parts)
@@ -56,7 +59,7 @@ def zip_stream(
     """The bytes of a ZIP. index: from what went in, the last files (path, bytes), which list the others. at: the time each file
     carries, local. The same files at the same time give the same bytes. ValueError for two files of one path."""
     sink, packed = _Sink(), []
-    with zipfile.ZipFile(sink, "w") as into:  # type: ignore[arg-type] # it wants no more of a file than to be written
+    with zipfile.ZipFile(sink, "w") as into:
         seen: set[str] = set()
         for file in files:
             if file.path in seen:

@@ -202,7 +202,7 @@ def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
         return "Stood down; no pre-start is owed for that day."
 
     at = timezone.now()
-    initial = {"on": yard_day(at), "told_at": at}
+    initial: dict[str, object] = {"on": yard_day(at), "told_at": at}
     return _act(request, line_id, StandDownForm, act, "Stand {cart} down for a day", initial=initial)
 
 
