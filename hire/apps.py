@@ -23,6 +23,8 @@ class HireConfig(AppConfig):
         register_duties(promises.duties)
         register_site_hires("hire_line", site.site_hire)
         register_record("hire_line", "hire:line_detail")
+        register_record("docket", "hire:docket_detail")
+        register_record("dispute", "hire:dispute_detail")
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire")
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks")
         register_rule("hire.return_overdue", watch.returns_overdue, "Carts not back")

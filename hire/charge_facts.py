@@ -12,12 +12,14 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from fleet.models.carts import MeterReading
-from hire.charges import Billed, Charges, Extra, Hire, Item, Reading, Terms, best_rate, charge
+from hire.charges import Billed, Charges, Extra, GivenUp, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
 from hire.charging.days import ONE_DAY, last_day
+from hire.charging.money import day_words, money
 from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
+from hire.models.disputes import DisputeOutcome
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import line_now, lines_together
@@ -91,9 +93,12 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
         extras=[
-            _extra(row)
-            for line in lines
-            for row in line.beside.filter(struck_at=None).select_related("decision")
+            *(
+                _extra(row)
+                for line in lines
+                for row in line.beside.filter(struck_at=None).select_related("decision")
+            ),
+            *_given_up(lines),
         ],
     )
 
@@ -138,6 +143,21 @@ def _free_from(line: Line, terms: Terms, zone: ZoneInfo) -> date:
     ends = last_day(alone, terms)
     assert ends
     return ends + ONE_DAY
+
+
+def _given_up(lines: Sequence[Line]) -> list[GivenUp]:
+    """What was given up of disputed lines of this hire's dockets."""
+    rows = DisputeOutcome.objects.filter(dispute__docket__line__in=lines, given_up__gt=0)
+    return [
+        GivenUp(
+            f"dispute {row.dispute_id}",
+            f"{row.dispute.line_what}, {row.dispute.docket.number}",
+            row.given_up,
+            f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number} given up by "
+            f"{row.decided_by.full_name}, {day_words(yard_day(row.decided_at))}: {row.words}",
+        )
+        for row in rows.select_related("dispute__docket", "decided_by").order_by("decided_at")
+    ]
 
 
 def hire_days(

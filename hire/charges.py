@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from hire.charging.cover import BestRate, best_rate
 from hire.charging.days import Days, days_of
-from hire.charging.extras import Cleaning, Extra, Fuel, Item, TyreDamage, tyre_charge
+from hire.charging.extras import Cleaning, Extra, Fuel, GivenUp, Item, TyreDamage, tyre_charge
 from hire.charging.facts import Docket, Hire, Reading, StandDown
 from hire.charging.hours import excess_lines
 from hire.charging.interim import Spell, since, spell_lines
@@ -32,6 +32,7 @@ __all__ = [
     "Docket",
     "Extra",
     "Fuel",
+    "GivenUp",
     "Hire",
     "HoursTerms",
     "Item",

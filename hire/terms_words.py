@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from typing import Any
 
+from hire.charging.money import money
 from hire.terms_text import rates_text, terms_from
 from hire.wet_text import WET_PRICE
 
@@ -42,14 +44,14 @@ def _said(body: Mapping[str, Any], name: str) -> str:
 
 
 def _wet_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    price = _said(body, WET_PRICE)
+    price = _price(body, WET_PRICE)
     if not price:
         return
     words = [
         f"{price} an hour of cart and operator",
         f"at least {_said(body, 'wet_minimum_hours') or 8} h a docket",
     ]
-    if travel := _said(body, "wet_travel_price"):
+    if travel := _price(body, "wet_travel_price"):
         words.append(f"travel {travel} an hour")
     if after := _said(body, "wet_overtime_after"):
         words.append(f"after {after} h × {_said(body, 'wet_overtime') or '1.5'}")
@@ -59,6 +61,11 @@ def _wet_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         if (times := _said(body, field))
     ]
     yield "Wet hire", ", ".join(words)
+
+
+def _price(body: Mapping[str, Any], name: str) -> str:
+    """An amount with its cents, "1,450.00"; nothing where none was said."""
+    return money(Decimal(body[name])) if _said(body, name) else ""
 
 
 def _time_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
@@ -72,7 +79,7 @@ def _time_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         ("not charged, unless the cart works" if is_free else "charged like any day") + where,
     )
     if (hours := _said(body, "hours_in_day")) and not _said(body, WET_PRICE):
-        price = _said(body, "hour_price")
+        price = _price(body, "hour_price")
         yield (
             "Hours",
             f"{hours} a day by {body['clock']} hours, counted over: {body['pool']}; {price} an hour over",
@@ -88,7 +95,7 @@ def _stand_down_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     ]
     if cap := _said(body, "rain_cap_days"):
         words.append(f"at most {cap} days a hire")
-    if price := _said(body, "rain_price"):
+    if price := _price(body, "rain_price"):
         words.append(f"such a day costs {price}")
     yield "Stood down for rain", ", ".join(words)
     yield (
@@ -104,11 +111,11 @@ def cover_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     if body.get("cover") == "own":
         yield "The hirer’s own cover", _said(body, "own_cover")
         return
-    price = f"{body['waiver_day']} a day charged" if _said(body, "waiver_day") else ""
+    price = f"{_price(body, 'waiver_day')} a day charged" if _said(body, "waiver_day") else ""
     price = price or (f"{body['waiver_pct']} % of the hire" if _said(body, "waiver_pct") else "")
     if not price:
         return
-    excess = f"; the hirer pays the first {body['excess']} each time" if _said(body, "excess") else ""
+    excess = f"; the hirer pays the first {_price(body, 'excess')} each time" if _said(body, "excess") else ""
     yield "Damage waiver", price + excess
     if excludes := _said(body, "waiver_excludes"):
         yield "The waiver leaves out", excludes
@@ -118,14 +125,14 @@ def _back_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """What may be charged when it is back; a person decides each."""
     if price := _said(body, "fuel_price"):
         yield "Fuel", f"{price} a litre short"
-    washing = [f"{dirt} {price}" for dirt, name in WASHES if (price := _said(body, name))]
+    washing = [f"{dirt} {price}" for dirt, name in WASHES if (price := _price(body, name))]
     if washing:
         yield "Washing, a man-hour", f"{', '.join(washing)}; free: {_said(body, 'wash_free_hours') or 0} h"
-    if call_out := _said(body, "tyre_call_out"):
+    if call_out := _price(body, "tyre_call_out"):
         yield "Tyre call-out", call_out
 
 
 def _rest_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    if fee := _said(body, "fine_fee"):
+    if fee := _price(body, "fine_fee"):
         yield "Fines and tolls", f"{fee} for passing each on"
     yield "Tax", f"{_said(body, 'tax_pct') or 0} %"

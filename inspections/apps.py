@@ -13,5 +13,6 @@ class InspectionsConfig(AppConfig):
 
         register_provider("inspections", standing.findings)
         register_record("walk_round", "inspections:walk_round_detail")
+        register_record("certificate", "inspections:certificate_detail")
         register_panel("walk rounds", 30, panels.walk_rounds, "inspections/_cart_walk_rounds.html")
         register_wanted(wanted.wanted)

@@ -8,12 +8,14 @@ from functools import partial
 
 from config.demo.story import Script, World
 from config.demo.wet import WET
-from hire.actions import money
+from hire.actions import disputes, fines, money
 from hire.actions.deposits import record_deposit
+from hire.actions.disputes import Said
 from hire.actions.holidays import decide_day
 from hire.actions.pencils import pencil_cart
 from hire.charge_facts import card_for, cards_in_force
 from hire.models.agreements import Line
+from hire.models.money import Docket
 from people.yard import yard_day
 
 # From so many litres: a day, a week, four weeks, an hour over.
@@ -21,6 +23,10 @@ PRICES = ((0, 290, 1450, 5000, 42), (13_000, 360, 1800, 6200, 48), (17_000, 430,
 NAMES = ("Carts under 13,000 L, dry", "Carts from 13,000 L, dry", "Carts from 17,000 L, dry")
 WAIVER_EXCLUDES = (
     "Tyres and rims, glass, strikes overhead, misuse, water over the axles, carts left unlocked."
+)
+NOTICES = (
+    ("toll", "Callabar Toll Road", "14.60", "paid"),
+    ("fine", "Redgum Flat Council", "310", "nominated"),
 )
 PENCILLED = "WC-12"
 
@@ -92,6 +98,65 @@ def _own_days(world: World, at: datetime) -> None:
     )
 
 
+def _argue(world: World, at: datetime) -> None:
+    """One line argued about and half of it given up; another still open."""
+    dot, noor = world.people["dot"], world.people["noor"]
+    floated = (
+        Docket.objects.filter(line__agreement__leaves_by="float")
+        .select_related("line__agreement__customer")
+        .first()
+    )
+    long_hire = world.lines["WC-05"].dockets.first()
+    if floated is None or long_hire is None:
+        return
+    number = next(
+        n for n, line in enumerate(floated.body["lines"], start=1) if line["what"].startswith("Float")
+    )
+    contact = floated.line.agreement.customer.contact_name
+    dispute = disputes.open_dispute(
+        docket=floated, line_no=number, by=dot, at=at,
+        said=Said("We brought it back on our own float on the last day.", contact, "phone", at - timedelta(minutes=30)),
+    )  # fmt: skip
+    disputes.add_words(
+        dispute=dispute, side="ours", by=dot, at=at,
+        said=Said("The run sheet has our float going out only.", dot.full_name, "record", at),
+    )  # fmt: skip
+    disputes.decide_dispute(
+        dispute=dispute, outcome="part", given_up=Decimal(380), words="One trip was ours", by=noor, at=at
+    )
+    contact = world.lines["WC-05"].agreement.customer.contact_name
+    disputes.open_dispute(
+        docket=long_hire, line_no=1, by=dot, at=at,
+        said=Said("Two of those days it stood for want of an operator.", contact, "email", at - timedelta(hours=1)),
+    )  # fmt: skip
+
+
+def _fined(world: World, at: datetime) -> None:
+    """A toll that is passed on, and a fine for which the customer is named; who drove is known for one."""
+    dot = world.people["dot"]
+    past = (
+        Line.objects.for_list().filter(back_at__isnull=False).exclude(cart__plate="").order_by("back_at")[:2]
+    )
+    for number, line in enumerate(past):
+        out_at = line.handed_over_at
+        if out_at is None:
+            continue
+        if number == 0:
+            fines.write_driver(
+                line=line, name="Kit Arden", licence="SA 118273, MR", from_at=out_at, until_at=None,
+                told_by_words=line.agreement.customer.contact_name, by=dot, at=at,
+            )  # fmt: skip
+        kind, issuer, amount, way = NOTICES[number]
+        fines.record_fine(
+            notice=fines.Notice(
+                kind=kind, issuer=issuer, notice_number=f"{4410 + number}", plate=line.cart.plate,
+                happened_at=out_at + timedelta(hours=30 + number), place_words="Callabar turn-off", amount=Decimal(amount),
+                way=way, answer_by=yard_day(at) + timedelta(days=21),
+            ),
+            by=dot, at=at,
+        )  # fmt: skip
+
+
 def _pencil(world: World, at: datetime) -> None:
     starts_at = world.when(9, 6)
     pencil_cart(
@@ -105,4 +170,6 @@ def dockets(world: World, script: Script) -> None:
     script.at(world.when(-20, 9), partial(_own_days, world))
     script.at(world.when(-1, 14), partial(_deposit, world))
     script.at(world.when(-1, 15), partial(_bill, world))
+    script.at(world.when(-1, 15, 40), partial(_argue, world))
+    script.at(world.when(-1, 15, 50), partial(_fined, world))
     script.at(world.when(-1, 16), partial(_pencil, world))

@@ -13,6 +13,7 @@ from fleet.models.carts import Cart
 from hire.actions.deposits import record_deposit, standing_deposit
 from hire.charge_facts import charges_to, docket_body, due_through, terms_of
 from hire.models.agreements import Line
+from hire.models.disputes import DisputeOutcome
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.models.operators import WetHire
 from hire.swaps import line_now
@@ -53,6 +54,10 @@ class StruckAlready(Refusal):
 def _check_desk(by: Staff) -> None:
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk agrees rates and makes dockets.")
+
+
+class GivenUpAlready(Refusal):
+    """What was given up of the charge would be credited twice."""
 
 
 @transaction.atomic
@@ -179,11 +184,17 @@ def charge_beside(
 
 @transaction.atomic
 def strike_beside(*, beside: BesideCharge, why: str, by: Staff, at: datetime) -> BesideCharge:
-    """Charge it no longer; a docket that had it is put right by the next one. NotAllowed; StruckAlready."""
+    """Charge it no longer; a docket that had it is put right by the next one. NotAllowed; StruckAlready; GivenUpAlready."""
     _check_desk(by)
+    Line.objects.select_for_update(of=("self",)).get(pk=beside.line_id)
     beside = BesideCharge.objects.select_for_update(of=("self",)).get(pk=beside.pk)
     if beside.struck_at is not None:
         raise StruckAlready(f"{beside.what} is struck out already.")
+    key = f"beside {beside.pk}"
+    if DisputeOutcome.objects.filter(dispute__line_key=key, given_up__gt=0).exists():
+        raise GivenUpAlready(
+            f"{beside.what} was given up in a dispute, wholly or in part, and is credited so. Decide it by a dispute again."
+        )
     beside.struck_at, beside.struck_why = at, why
     beside.save(update_fields=["struck_at", "struck_why"])
     line = Line.objects.for_list().get(pk=beside.line_id)

@@ -10,6 +10,8 @@ from typing import Protocol
 from hire.charging.lines import Line, line_of, lump
 from hire.charging.money import cents, counted, exact, money, number
 
+CREDIT = "credit"
+
 
 class Extra(Protocol):
     """key names it among everything charged on the hire, so that it is charged once."""
@@ -43,6 +45,29 @@ class Item:
         many = self.unit if len(self.unit) < 3 else ""
         words = f"{counted(self.quantity, self.unit, many)} × {money(self.unit_price)}"
         return line_of(self.key, self.what, self.quantity, self.unit, self.unit_price, working=words)
+
+    def note(self) -> str:
+        return ""
+
+
+@dataclass(frozen=True, slots=True)
+class GivenUp:
+    """What was given up of a charge on an earlier document, before tax: a credit."""
+
+    key: str
+    what: str
+    amount: Decimal
+    working: str
+
+    def __post_init__(self) -> None:
+        exact(self.amount, f"What is given up of {self.what}")
+
+    def line(self) -> Line | None:
+        return (
+            lump(self.key, f"Given up: {self.what}"[:160], -self.amount, CREDIT, self.working)
+            if self.amount
+            else None
+        )
 
     def note(self) -> str:
         return ""

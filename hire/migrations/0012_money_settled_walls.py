@@ -4,7 +4,7 @@ from django.db import migrations
 
 from people.journal.sql import seal_table
 
-TABLES = ("hire_depositentry",)
+TABLES = ("hire_depositentry", "hire_dispute", "hire_disputeoutcome", "hire_disputeword", "hire_fine")
 
 
 class Migration(migrations.Migration):

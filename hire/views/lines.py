@@ -154,6 +154,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         ).select_related("made_by"),
         "stand_downs": line.stand_downs.all(),
         "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
+        "drivers": line.drivers.standing(),
         "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
         "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
         "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),

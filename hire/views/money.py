@@ -249,6 +249,7 @@ def docket_detail(request: HttpRequest, docket_id: UUID) -> HttpResponse:
         "evidence": {
             key: link for one in lines_together(docket.line) for key, link in evidence_links(one).items()
         },
+        "disputes": docket.disputes.select_related("outcome"),
     }
     return render(request, "hire/docket_detail.html", context)
 

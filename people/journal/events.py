@@ -102,6 +102,13 @@ class Event(StrEnum):
     DEPOSIT_TAKEN = "hire.deposit.taken"
     DEPOSIT_GIVEN_BACK = "hire.deposit.given_back"
     DEPOSIT_SET_OFF = "hire.deposit.set_off"
+    DISPUTE_OPENED = "hire.dispute.opened"
+    DISPUTE_SAID = "hire.dispute.said"
+    DISPUTE_DECIDED = "hire.dispute.decided"
+    DRIVER_WRITTEN = "hire.driver.written"
+    DRIVER_STRUCK = "hire.driver.struck"
+    FINE_WRITTEN = "hire.fine.written"
+    DISPUTE_PACK_TAKEN = "hire.dispute_pack.taken"
     HOLIDAY_DECIDED = "hire.holiday.decided"
     HOLIDAY_TAKEN_BACK = "hire.holiday.taken_back"
     RUN_NOTED = "hire.run.noted"
@@ -248,6 +255,13 @@ WORDING: dict[Event, str] = {
     Event.DEPOSIT_TAKEN: "took a deposit",
     Event.DEPOSIT_GIVEN_BACK: "gave a deposit back",
     Event.DEPOSIT_SET_OFF: "set a deposit off against a docket",
+    Event.DISPUTE_OPENED: "wrote down that a docket line is disputed",
+    Event.DISPUTE_SAID: "wrote down what a side says of a disputed line",
+    Event.DISPUTE_DECIDED: "decided a disputed docket line",
+    Event.DRIVER_WRITTEN: "wrote down who drove the cart on hire",
+    Event.DRIVER_STRUCK: "struck out somebody written down as the driver",
+    Event.FINE_WRITTEN: "wrote down a fine or toll and who had the cart",
+    Event.DISPUTE_PACK_TAKEN: "took out the dispute pack of a hire",
     Event.HOLIDAY_DECIDED: "added or struck a public holiday of the yard",
     Event.HOLIDAY_TAKEN_BACK: "let the calendar count again for a day",
     Event.RUN_NOTED: "wrote down the cart's run for its driver",

@@ -10,6 +10,8 @@ from factory.django import DjangoModelFactory
 
 from hire.models.agreements import StandDown
 from hire.models.deposits import DepositEntry
+from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord
+from hire.models.fines import Driver, Fine
 from hire.models.holidays import YardDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from tests.factories.hire import AT, AgreementFactory, LineFactory
@@ -109,4 +111,61 @@ class DepositEntryFactory(DjangoModelFactory):
     agreement = factory.SubFactory(AgreementFactory)
     kind, amount, words = "taken", Decimal(500), "Card, receipt 1182"
     made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class DisputeFactory(DjangoModelFactory):
+    """The first line of a docket, disputed with one thing said."""
+
+    class Meta:
+        model = Dispute
+        skip_postgeneration_save = True
+
+    docket = factory.SubFactory(DocketFactory)
+    line_no = 1
+    line_key, line_what, line_amount = "hire", "Hire", Decimal(290)
+    made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+    said = factory.RelatedFactory("tests.factories.money.DisputeWordFactory", factory_related_name="dispute")
+
+
+class DisputeWordFactory(DjangoModelFactory):
+    class Meta:
+        model = DisputeWord
+
+    dispute = factory.SubFactory(DisputeFactory)
+    side, words, by_words, how = "theirs", "It stood all week", "Aoife Merrin", "phone"
+    told_at, made_at = AT, AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class DisputeOutcomeFactory(DjangoModelFactory):
+    class Meta:
+        model = DisputeOutcome
+
+    dispute = factory.SubFactory(DisputeFactory)
+    outcome, given_up, words = "stands", Decimal(0), "The meter was read by both"
+    decided_at = AT
+    decided_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class DriverFactory(DjangoModelFactory):
+    class Meta:
+        model = Driver
+
+    line = factory.SubFactory(LineFactory)
+    name, licence, told_by_words = "Kit Arden", "SA 118273, MR", "Aoife Merrin"
+    from_at = made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class FineFactory(DjangoModelFactory):
+    class Meta:
+        model = Fine
+
+    line = factory.SubFactory(LineFactory)
+    kind, issuer, plate, way = "toll", "Ridge Motorway", "S555 AAB", "paid"
+    notice_number = factory.Sequence(lambda n: f"RM-{n:06d}")
+    place_words, amount = "Ridge gantry", Decimal("8.40")
+    happened_at = made_at = AT
     made_by = factory.SubFactory(StaffFactory, role="hire_desk")

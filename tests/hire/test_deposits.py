@@ -113,7 +113,7 @@ def test_a_docket_prints_what_is_set_off_after_the_tax_and_the_waiver(desk):
         "To pay",
         "1,487.40",
         "7 days charged × 12.00",
-        "12.00 a day charged; the hirer pays the first 2500.00",
+        "12.00 a day charged; the hirer pays the first 2,500.00",
     ):
         assert words in paper
     assert "Tyres, glass, misuse" in paper

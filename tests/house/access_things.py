@@ -42,7 +42,15 @@ from tests.factories.hire import (
     OffHireFactory,
     PencilFactory,
 )
-from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFactory, YardDayFactory
+from tests.factories.money import (
+    BesideChargeFactory,
+    DisputeFactory,
+    DocketFactory,
+    DriverFactory,
+    FineFactory,
+    RateCardFactory,
+    YardDayFactory,
+)
 from tests.factories.owners import HireInFactory, OwnerPaperFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
@@ -171,7 +179,10 @@ def make_things(people, at) -> Things:
         pencil=PencilFactory().pk,
         booking=BookingFactory().pk,
         rate_card=RateCardFactory().pk,
+        fine=FineFactory(line=line).pk,
+        driver=DriverFactory(line=line).pk,
         yard_day=YardDayFactory().pk,
+        dispute=DisputeFactory(docket__line=line).pk,
         beside=BesideChargeFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         owner=hire_in.owner_id,

@@ -83,7 +83,7 @@ def agree_the_rate(dot: Visitor, number: str) -> None:
 
 
 def test_a_docket_is_made_and_checked_to_the_cent(visit: Callable[..., Visitor], tmp_path: Path) -> None:
-    """The demo's cart over 17,000 L: 430.00 a day, 2,150.00 a week; three days were charged before."""
+    """The demo's cart over 17,000 L: 430.00 a day, 2,150.00 a week; three days were charged before, and 43.00 a day waiver."""
     dot = visit("dot")
     dot.open("/hire/")
     dot.page.get_by_role("row").filter(has_text="WC-05").get_by_role("link").first.click()
@@ -95,7 +95,7 @@ def test_a_docket_is_made_and_checked_to_the_cent(visit: Callable[..., Visitor],
     dot.sees("Hire docket D")
     total = dot.page.locator(".charge-sum td").inner_text()
     dot.sees("2 days: 2 × 430.00")
-    assert total == "946.00"
+    assert total == "1,040.60"
     dot.finds_nothing_wrong()
     here = dot.page.url
     dot.awaits(here, lambda: dot.page.get_by_role("link", name="Save the PDF").count() > 0)
@@ -103,7 +103,7 @@ def test_a_docket_is_made_and_checked_to_the_cent(visit: Callable[..., Visitor],
         dot.follow("Save the PDF")
     saved.value.save_as(tmp_path / "docket.pdf")
     [page] = pages_of((tmp_path / "docket.pdf").read_bytes())
-    assert "946.00" in page
+    assert "1,040.60" in page
     assert "2 days: 2 × 430.00" in page
     dot.follow("Back to the charges")
     dot.sees("Nothing new up to")

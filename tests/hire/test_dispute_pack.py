@@ -1,0 +1,223 @@
+"""The dispute pack: every record of one hire in a ZIP, bytes unchanged, each with its hash, sent while it is made."""
+
+import csv
+import hashlib
+import io
+import zipfile
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.urls import reverse
+
+from fleet.actions.photos import keep_photo
+from fleet.models.photos import Photo
+from fleet.photos import store
+from hire.actions.agreements import StoodDown, stand_down
+from hire.actions.disputes import Said, open_dispute
+from hire.actions.gate import hand_over
+from hire.actions.off_hire import PickUp, call_off
+from hire.dispute_pack import pack_files, pack_index
+from hire.models.money import DocketFile
+from hire.zip_stream import PackFile, zip_stream
+from inspections.certificates.models import Certificate, SealedFile
+from inspections.models import WalkRound
+from people.journal.models import Entry
+from people.roles import Role
+from tests.factories import inspections as walk
+from tests.factories.hire import LineFactory, given
+from tests.factories.money import AgreedTermsFactory, DepositEntryFactory, DocketFactory, DriverFactory
+from tests.photo_samples import camera_jpeg
+
+DAY, HOUR = timedelta(days=1), timedelta(hours=1)
+NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
+
+
+def unzipped(parts):
+    return zipfile.ZipFile(io.BytesIO(b"".join(parts)))
+
+
+def no_index(packed):
+    return ()
+
+
+class TestTheStream:
+    def test_it_sends_each_file_as_it_comes_and_lists_them_all(self):
+        asked = []
+
+        def read(name):
+            asked.append(name)
+            return name.encode() * 4000
+
+        files = [PackFile(f"{name}.txt", name, lambda name=name: read(name)) for name in "ab"]
+        files.append(PackFile("gone.pdf", "Gone", lambda: None))
+        listed = []
+
+        def index(packed):
+            listed.extend(packed)
+            return [("index.html", b"list")]
+
+        stream = zip_stream(files, index=index, at=NOON)
+        next(stream)
+        assert asked == ["a"]
+        found = unzipped(zip_stream(files, index=index, at=NOON))
+        assert found.testzip() is None
+        assert found.namelist() == ["a.txt", "b.txt", "index.html"]
+        assert found.read("b.txt") == b"b" * 4000
+        assert [(one.path, one.size_bytes, one.sha256) for one in listed] == [
+            ("a.txt", 4000, hashlib.sha256(b"a" * 4000).hexdigest()),
+            ("b.txt", 4000, hashlib.sha256(b"b" * 4000).hexdigest()),
+            ("gone.pdf", 0, None),
+        ]
+
+    def test_the_same_files_give_the_same_bytes_hardly_more_than_they_are(self):
+        photos = [
+            PackFile(f"{n}.jpg", "x", lambda n=n: camera_jpeg(width=400, height=300, seed=n))
+            for n in range(5)
+        ]
+        first, second = (b"".join(zip_stream(photos, index=no_index, at=NOON)) for _ in range(2))
+        assert first == second
+        types = [one.compress_type for one in unzipped([first]).infolist()]
+        assert types == [zipfile.ZIP_STORED] * 5
+        # Some 120 bytes a file and its name twice: what is packed already is not packed again.
+        assert len(first) - sum(len(one.read()) for one in photos) < 5 * 200
+
+    def test_two_files_of_one_name_are_told(self):
+        twice = [PackFile("a", "x", lambda: b"1")] * 2
+        with pytest.raises(ValueError, match="Two files of the pack are called a"):
+            list(zip_stream(twice, index=no_index, at=NOON))
+
+
+def photo(seed, by, at):
+    return keep_photo(raw=camera_jpeg(width=400, height=300, seed=seed), expected_sha256=None, by=by, at=at)
+
+
+@pytest.fixture
+def argued(line, desk, hand, at):
+    """A hire from the gate to a dispute, its papers sealed with bytes of our own, and a stranger's hire beside it."""
+    AgreedTermsFactory(line=line)
+    hand_over(line=line, given=given(photos=(photo(1, desk, at),)), by=desk, at=at)
+    for paper in Certificate.objects.filter(subject_id=line.pk):
+        pdf = f"%PDF-1.7 sealed {paper.number}".encode()
+        SealedFile(
+            certificate=paper, sha256=hashlib.sha256(pdf).hexdigest(), size_bytes=len(pdf), stored_name=store.put(pdf, ".pdf"),
+            seal_fingerprint="0" * 64, sealed_at=at,
+        ).save(force_insert=True)  # fmt: skip
+    DriverFactory(line=line)
+    DepositEntryFactory(agreement=line.agreement)
+    docket = DocketFactory(line=line)
+    pdf = store.put(b"%PDF-1.7 docket", ".pdf")
+    DocketFile(docket=docket, sha256="0" * 64, stored_name=pdf, made_at=at).save(force_insert=True)
+    later = at + 2 * DAY
+    stand_down(
+        line=line, on=(at + DAY).date(), why="Rain", told_by_words="Aoife", by=desk, at=later,
+        facts=StoodDown(told_at=at + DAY, customer_words="Bogged to the axles", yard_words="Our gauge showed 2 mm"),
+    )  # fmt: skip
+    said = Said("It stood all week", "Aoife Merrin", "phone", later, photo=photo(2, desk, at))
+    open_dispute(docket=docket, line_no=1, said=said, by=desk, at=later)
+    call_off(
+        line=line,
+        called_at=later,
+        called_by_words="Aoife",
+        pick_up=PickUp("Gate", "Office", "They"),
+        by=desk,
+        at=later,
+    )
+    walk.sign(line.cart, "as_returned", by=hand, at=later + HOUR)
+    DocketFactory(line=LineFactory(agreement__customer__name="Somebody Else Pty"))
+    line.refresh_from_db()
+    return line
+
+
+def made(line, at):
+    index = pack_index(line, at=at, by_words="Dot Farrugia")
+    return unzipped(zip_stream(pack_files(line, at=at), index=index, at=at))
+
+
+@pytest.mark.django_db
+def test_it_has_all_of_one_hire_with_bytes_unchanged(argued, at):
+    pack = made(argued, at + 3 * DAY)
+    names = pack.namelist()
+    folders = {name.split("/")[0] for name in names if "/" in name}
+    assert folders == {"papers", "checks", "photos-handover", "photos-disputes", "dockets"}
+    papers = list(Certificate.objects.filter(subject_id=argued.pk))
+    assert {paper.kind for paper in papers} == {"pre_hire", "receipt"}
+    for paper in papers:
+        assert pack.read(f"papers/{paper.number}.pdf") == f"%PDF-1.7 sealed {paper.number}".encode()
+    signed = {hashlib.sha256(pack.read(name)).hexdigest() for name in names if name.startswith("checks/")}
+    assert signed == set(WalkRound.objects.values_list("manifest_sha256", flat=True))
+    kept = {hashlib.sha256(pack.read(name)).hexdigest() for name in names if name.startswith("photos-")}
+    assert kept == set(Photo.objects.filter(stored_name__in=_shown()).values_list("stored_sha256", flat=True))
+    assert "Engine hours" in pack.read("meters.csv").decode()
+    record = pack.read("hire.html").decode()
+    for words in (
+        "Bogged to the axles",
+        "Our gauge showed 2 mm",
+        "It stood all week",
+        "O2026-00001",
+        "Kit Arden",
+        "500.00",
+    ):
+        assert words in record
+    rows = list(csv.reader(io.StringIO(pack.read("disputes.csv").decode("utf-8-sig"))))
+    assert len(rows) == 2
+    assert all(b"Somebody Else" not in pack.read(name) for name in names)
+    assert Entry.objects.filter(subject_id=argued.pk).first().hash in pack.read("journal.txt").decode()
+
+
+def _shown():
+    return [one.stored_name for one in Photo.objects.order_by("received_at")][:2]
+
+
+@pytest.mark.django_db
+def test_rounds_of_the_hires_before_and_after_stay_out(argued, hand, at):
+    out = {"cart": argued.cart, "starts_at": at - 6 * DAY, "ends_at": at - 5 * DAY}
+    LineFactory(**out, out_at=at - 6 * DAY, came_back_at=at - 5 * DAY)
+    others = [walk.sign(argued.cart, "pre_hire", by=hand, at=at - 6 * DAY - HOUR)]
+    others.append(walk.sign(argued.cart, "as_returned", by=hand, at=at - 5 * DAY))
+    names = " ".join(made(argued, at + 3 * DAY).namelist())
+    assert "pre_hire" in names
+    for other in others:
+        assert str(other.pk)[:8] not in names
+
+
+@pytest.mark.django_db
+def test_the_index_names_every_file_by_its_hash(argued, at):
+    pack = made(argued, at + 3 * DAY)
+    sums = dict(reversed(one.split("  ")) for one in pack.read("SHA256SUMS").decode().splitlines())
+    index = pack.read("index.html").decode()
+    assert set(sums) == set(pack.namelist()) - {"index.html", "SHA256SUMS"}
+    for name, sha256 in sums.items():
+        assert hashlib.sha256(pack.read(name)).hexdigest() == sha256
+        assert sha256 in index
+        assert name in index
+    assert "Not in the pack" not in index
+
+
+@pytest.mark.django_db
+def test_what_cannot_be_had_is_named_and_stops_nothing(argued, at, settings):
+    DocketFactory(line=argued, number="D2025-99999")
+    file = SealedFile.objects.filter(certificate__kind="receipt").get()
+    store._storage().delete(file.stored_name)
+    pack = made(argued, at + 3 * DAY)
+    missing = pack.read("index.html").decode().split("Not in the pack")[1].split("</p>")[0]
+    assert "D2025-99999" in missing
+    assert file.certificate.number in missing
+    assert f"papers/{file.certificate.number}.pdf" not in pack.namelist()
+
+
+@pytest.mark.django_db
+def test_one_button_and_only_for_the_desk_and_the_fleet_manager(argued, client, people):
+    address = reverse("hire:dispute_pack", args=[argued.pk])
+    for role in Role:
+        client.force_login(people[role])
+        answer = client.post(address)
+        if role not in (Role.HIRE_DESK, Role.FLEET_MANAGER):
+            assert answer.status_code == 403
+            continue
+        assert answer["Content-Type"] == "application/zip"
+        assert argued.agreement.number in answer["Content-Disposition"]
+        assert answer.streaming
+        assert unzipped(answer.streaming_content).testzip() is None
+    assert Entry.objects.filter(event="hire.dispute_pack.taken").count() == 2
+    assert client.get(address).status_code == 405
+    assert "Save the dispute pack" in client.get(reverse("hire:charges", args=[argued.pk])).content.decode()
