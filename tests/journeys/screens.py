@@ -32,6 +32,8 @@ WIPED = """() => new Promise((done) => {
   const asked = indexedDB.deleteDatabase('slake-yard');
   asked.onsuccess = asked.onerror = asked.onblocked = () => done();
 })"""
+# A caller who asks for litres on a public road.
+ROAD = "road_litres=12500&starts_at=2031-03-03T06:00&ends_at=2031-03-07T16:00&leaves_by=road&works_on=road"
 Look = Callable[[Visitor], None]
 
 
@@ -267,6 +269,7 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("last-done", "teo", through("/workshop/services/", r"/last-done/$")),
     ("last-done-refused", "teo", list_refused),
     ("hire", "dot", page("/hire/")),
+    ("caller-road", "dot", page("/hire/find/?" + ROAD)),
     ("hire-past", "dot", page("/hire/past/")),
     ("run-sheet", "dot", page("/hire/runs/")),
     ("run-note", "dot", through("/hire/runs/", r"/run/out/$")),
