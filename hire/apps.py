@@ -11,13 +11,13 @@ class HireConfig(AppConfig):
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
-        from hire import panels, promises, site, watch  # noqa: PLC0415
+        from hire import panels, promises, right_to_go, site, watch  # noqa: PLC0415
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from hire.docket_files import make_docket_file  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
 
-        register_provider("hire", promises.findings)
+        register_provider("hire", right_to_go.findings)
         register_needs(promises.next_needs)
         register_promises(promises.promises_in)
         register_duties(promises.duties)

@@ -48,7 +48,7 @@ class YardMoment(forms.DateTimeField):
 class CustomerForm(forms.ModelForm):  # type: ignore[type-arg]  # the class takes no subscript at run time
     class Meta:
         model = Customer
-        fields = ("name", "contact_name", "phone", "email", "address", "is_stopped")
+        fields = ("name", "contact_name", "phone", "email", "address", "asks_order_number", "is_stopped")
 
     # The action checks uniqueness under its own lock and says it in one sentence.
     def _post_clean(self) -> None:

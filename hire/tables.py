@@ -14,7 +14,9 @@ from hire.models.bookings import Booking
 from hire.models.customers import Customer
 from hire.models.money import Docket, RateCard
 from hire.models.pencils import Pencil
+from hire.models.sites import SiteSet
 from hire.screens import booking_rows, line_rows
+from hire.site_text import asked_rows
 from people.templatetags.screen import VERDICT_WORDS
 
 Row = Sequence[object]
@@ -47,6 +49,19 @@ OFFER_HEAD = (
     "Why",
     "Taken by",
     "Price before tax",
+    "Lacks for the site",
+)
+SITE_HEAD = (
+    "Site",
+    "Issue",
+    "What",
+    "How",
+    "Which",
+    "Axle figures",
+    "Notes",
+    "Written down",
+    "By",
+    "How we know",
 )
 
 
@@ -123,6 +138,17 @@ def offer_table(found: Answer) -> Iterator[Row]:
                 part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l,
                 "; ".join(lack.what for lack in one.lacks), VERDICT_WORDS.get(one.state, ""),
                 one.sentence, one.taken.words if one.taken else "", one.price.total if one.price else None,
+                "; ".join(lack.what for lack in one.site),
+            )  # fmt: skip
+
+
+def site_table(sets: Iterable[SiteSet]) -> Iterator[Row]:
+    """What sites ask, a row for each thing of each; one that asks nothing has a row of its own."""
+    for one in sets:
+        asked, rows = one.asked(), asked_rows(one.asked())
+        for what, how, detail in [(row.what, row.how, row.detail) for row in rows] or [("", "", "")]:
+            yield (
+                one.name, one.issue, what, how, detail, asked.axles, asked.notes, one.made_at, one.made_by.full_name, one.why,
             )  # fmt: skip
 
 

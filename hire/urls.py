@@ -14,6 +14,7 @@ from hire.views import (
     off_hire,
     period,
     site_doors,
+    sites,
     swap,
 )
 
@@ -60,6 +61,11 @@ urlpatterns = [
     path("customers/add/", customers.customer_add, name="customer_add"),
     path("customers/<uuid:customer_id>/", customers.customer_detail, name="customer_detail"),
     path("customers/<uuid:customer_id>/change/", customers.customer_change, name="customer_change"),
+    path("customers/<uuid:customer_id>/sites/", sites.site_set_list, name="site_set_list"),
+    path("customers/<uuid:customer_id>/sites/add/", sites.site_set_add, name="site_set_add"),
+    path("sites/<uuid:set_id>/", sites.site_set_detail, name="site_set_detail"),
+    path("sites/<uuid:set_id>/change/", sites.site_set_change, name="site_set_change"),
+    path("hire/<uuid:line_id>/turned-away/", sites.turned_away, name="turned_away"),
     path("h/<str:token>/", customer_pages.customer_page, name="customer_page"),
     path("h/<str:token>/pre-start/", site_doors.link_open, name="link_open"),
     path("h/<str:token>/breakdown/", customer_calls.link_breakdown, name="link_breakdown"),

@@ -20,6 +20,7 @@ from hire.models.gate import Handover, HandoverPhoto
 from hire.paper_source import Source
 from hire.papers import certificate_content, lap_of, receipt_content
 from hire.promises import window_of
+from hire.site_check import GATE_ONLY
 from inspections.certificates.actions import issue_paper, paper_of
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
@@ -35,7 +36,7 @@ from servicing.service_book import reckon_services
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 # What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name, or its
 # acceptance, is of that kind, and a pre-hire check's keeps it from making the cart fit.
-AFTER_THE_PAPER = frozenset({"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"})
+AFTER_THE_PAPER = GATE_ONLY | {"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"}
 
 
 class NotFit(Refusal):

@@ -1,6 +1,17 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from hire.models import agreements, bookings, breakdowns, customers, gate, links, money, off_hire, pencils
+from hire.models import (
+    agreements,
+    bookings,
+    breakdowns,
+    customers,
+    gate,
+    links,
+    money,
+    off_hire,
+    pencils,
+    sites,
+)
 
 __all__ = [
     "agreements",
@@ -12,4 +23,5 @@ __all__ = [
     "money",
     "off_hire",
     "pencils",
+    "sites",
 ]

@@ -20,6 +20,7 @@ from fleet.sentences import readiness_sentence
 from hire import screens, tables
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
+from hire.line_page import site_context
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.breakdowns import Breakdown
@@ -155,7 +156,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "may_desk": staff_of(request).has_role(DESK),
         "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
         "new_link": request.session.pop("new_link", None),
-    }
+    } | site_context(line, at=at)
     return render(request, "hire/line_detail.html", context)
 
 

@@ -107,6 +107,8 @@ class Event(StrEnum):
     LINK_MADE = "hire.link.made"
     LINK_REVOKED = "hire.link.revoked"
     SITE_CODE_MADE = "hire.site_code.made"
+    SITE_SET_WRITTEN = "hire.site_set.written"
+    TURNED_AWAY = "hire.line.turned_away"
     WATER_CARRIED = "fleet.water.carried"
     WATER_STRUCK = "fleet.water.struck"
     TANK_SANITISED = "fleet.sanitising.recorded"
@@ -215,6 +217,8 @@ WORDING: dict[Event, str] = {
     Event.LINK_MADE: "made a customer link",
     Event.LINK_REVOKED: "ended a customer link",
     Event.SITE_CODE_MADE: "made a site code",
+    Event.SITE_SET_WRITTEN: "wrote down what a customer's site asks",
+    Event.TURNED_AWAY: "wrote down that a site turned the cart away",
     Event.WATER_CARRIED: "recorded what water the tank carried",
     Event.WATER_STRUCK: "struck out a fill written down wrongly",
     Event.TANK_SANITISED: "recorded the tank as sanitised",
