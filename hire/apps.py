@@ -15,6 +15,7 @@ class HireConfig(AppConfig):
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from hire.docket_files import make_docket_file  # noqa: PLC0415
+        from hire.pack_files import make_pack_file  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
 
         register_provider("hire", right_to_go.findings)
@@ -31,4 +32,5 @@ class HireConfig(AppConfig):
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)
         register_handler("hire.docket_file", make_docket_file)
+        register_handler("hire.pack_file", make_pack_file)
         register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")

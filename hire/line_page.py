@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from hire.models.agreements import Line
+from hire.packs_due import pack_wanted_by
 from hire.site_facts import set_of
 
 
@@ -14,4 +15,6 @@ def site_context(line: Line, *, at: datetime) -> dict[str, object]:
         "site_set": found,
         "asked": found.asked() if found else None,
         "turned_away": line.turned_away.all()[:10],
+        "packs": line.packs.for_list()[:5],
+        "send_by": pack_wanted_by(line) if line.handed_over_at is None else None,
     }

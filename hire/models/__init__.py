@@ -9,6 +9,7 @@ from hire.models import (
     links,
     money,
     off_hire,
+    packs,
     pencils,
     sites,
 )
@@ -22,6 +23,7 @@ __all__ = [
     "links",
     "money",
     "off_hire",
+    "packs",
     "pencils",
     "sites",
 ]

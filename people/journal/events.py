@@ -109,6 +109,9 @@ class Event(StrEnum):
     SITE_CODE_MADE = "hire.site_code.made"
     SITE_SET_WRITTEN = "hire.site_set.written"
     TURNED_AWAY = "hire.line.turned_away"
+    PACK_MADE = "hire.pack.made"
+    PACK_SENT = "hire.pack.sent"
+    PACK_ANSWERED = "hire.pack.answered"
     WATER_CARRIED = "fleet.water.carried"
     WATER_STRUCK = "fleet.water.struck"
     TANK_SANITISED = "fleet.sanitising.recorded"
@@ -219,6 +222,9 @@ WORDING: dict[Event, str] = {
     Event.SITE_CODE_MADE: "made a site code",
     Event.SITE_SET_WRITTEN: "wrote down what a customer's site asks",
     Event.TURNED_AWAY: "wrote down that a site turned the cart away",
+    Event.PACK_MADE: "made a site pack of the cart's papers",
+    Event.PACK_SENT: "wrote down that a site pack was sent",
+    Event.PACK_ANSWERED: "wrote down what the site said of its pack",
     Event.WATER_CARRIED: "recorded what water the tank carried",
     Event.WATER_STRUCK: "struck out a fill written down wrongly",
     Event.TANK_SANITISED: "recorded the tank as sanitised",

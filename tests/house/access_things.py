@@ -43,7 +43,7 @@ from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFa
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
-from tests.factories.sites import SiteSetFactory
+from tests.factories.sites import SitePackFactory, SiteSetFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
@@ -164,6 +164,7 @@ def make_things(people, at) -> Things:
         ended_token="token-that-was-ended-0000000000",
         expired_token="token-that-ran-out-000000000000",
         customer=line.agreement.customer.pk,
+        pack=SitePackFactory(line=line).pk,
         site_set=SiteSetFactory(customer=line.agreement.customer).pk,
         **{"pass": PassFactory().pk, "limit": LimitFactory().pk},
     )
