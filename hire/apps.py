@@ -11,10 +11,11 @@ class HireConfig(AppConfig):
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
-        from hire import panels, promises, right_to_go, site, watch  # noqa: PLC0415
+        from hire import panels, promises, right_to_go, site, watch, watch_desk  # noqa: PLC0415
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from hire.docket_files import make_docket_file  # noqa: PLC0415
+        from hire.letter_sending import send_letter  # noqa: PLC0415
         from hire.pack_files import make_pack_file  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
 
@@ -24,13 +25,20 @@ class HireConfig(AppConfig):
         register_duties(promises.duties)
         register_site_hires("hire_line", site.site_hire)
         register_record("hire_line", "hire:line_detail")
+        register_record("booking", "hire:booking_open")
+        register_record("letter", "hire:letter_open")
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire")
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks")
         register_rule("hire.return_overdue", watch.returns_overdue, "Carts not back")
         register_rule("hire.breakdown", watch.breakdowns, "Breakdowns on hire")
+        register_rule("hire.booking_near", watch_desk.bookings_near, "Bookings without a cart")
+        register_rule("hire.pack_due", watch_desk.packs_due, "Site packs")
+        register_rule("hire.order_low", watch_desk.orders_low, "Order numbers")
+        register_rule("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email")
         register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)
         register_handler("hire.docket_file", make_docket_file)
         register_handler("hire.pack_file", make_pack_file)
+        register_handler("hire.letter", send_letter)
         register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")

@@ -23,6 +23,7 @@ from hire.models.agreements import (
     WORKS_ON,
 )
 from hire.models.customers import Customer
+from hire.rights import RIGHTS, SUPERVISOR
 from people.yard import yard_policy
 
 
@@ -104,6 +105,10 @@ class LinkForm(forms.Form):
     for_words = forms.CharField(
         label="Who is it for", max_length=80, help_text="A name, so that the right link can be ended."
     )
+    rights = forms.ChoiceField(label="What it shows", choices=RIGHTS, initial=SUPERVISOR, required=False)
+
+    def clean_rights(self) -> str:
+        return self.cleaned_data["rights"] or SUPERVISOR
 
 
 class BackForm(forms.Form):

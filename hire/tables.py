@@ -9,6 +9,7 @@ from decimal import Decimal
 from fleet.sentences import moment_words
 from hire.availability import Answer
 from hire.booking_carts import Proposal
+from hire.lapsed import Lapsed
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.customers import Customer
@@ -50,6 +51,17 @@ OFFER_HEAD = (
     "Taken by",
     "Price before tax",
     "Lacks for the site",
+)
+LAPSED_HEAD = (
+    "Cart",
+    "Shift",
+    "Customer",
+    "Place of work",
+    "Phone",
+    "The one before",
+    "Said by",
+    "Said at",
+    "What was said",
 )
 SITE_HEAD = (
     "Site",
@@ -149,6 +161,19 @@ def site_table(sets: Iterable[SiteSet]) -> Iterator[Row]:
         for what, how, detail in [(row.what, row.how, row.detail) for row in rows] or [("", "", "")]:
             yield (
                 one.name, one.issue, what, how, detail, asked.axles, asked.notes, one.made_at, one.made_by.full_name, one.why,
+            )  # fmt: skip
+
+
+def lapsed_table(rows: Iterable[Lapsed]) -> Iterator[Row]:
+    """Lapsed shifts, a row for each thing said of each; one nobody spoke of has a row of its own."""
+    for row in rows:
+        about = row.line.agreement
+        told: list[tuple[str, datetime | None, str]]
+        told = [(one.said_by_words, one.said_at, one.words) for one in row.said] or [("", None, "")]
+        for by, said_at, words in told:
+            yield (
+                row.line.cart.fleet_number, row.words, about.customer.name, about.place_of_work, about.customer.phone, row.last_at,
+                by, said_at, words,
             )  # fmt: skip
 
 

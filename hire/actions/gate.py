@@ -14,6 +14,7 @@ from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness
+from hire.actions.letters import write_for_certificate
 from hire.actions.site import subject_of
 from hire.models.agreements import Line
 from hire.models.gate import Handover, HandoverPhoto
@@ -142,7 +143,7 @@ def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = 
     if old is not None and rests_on(old, walk) and not why:
         raise NothingChanged(f"{old.number} stands already for this check.")
     source = Source(line, cart, walk, answer, at, by)
-    return issue_paper(
+    paper = issue_paper(
         kind="pre_hire",
         subject=("hire_line", line.pk),
         write=lambda numbered: certificate_content(source, numbered),
@@ -153,6 +154,8 @@ def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = 
         replaces=old,
         why=why or ("A newer pre-hire check was signed." if old else ""),
     )
+    write_for_certificate(paper, line, at=at)
+    return paper
 
 
 def issue_for_line(line_id: UUID, at: datetime) -> None:

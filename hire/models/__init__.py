@@ -4,6 +4,7 @@ from hire.models import (
     agreements,
     bookings,
     breakdowns,
+    contacts,
     customers,
     gate,
     links,
@@ -11,6 +12,7 @@ from hire.models import (
     off_hire,
     packs,
     pencils,
+    said,
     sites,
 )
 
@@ -18,6 +20,7 @@ __all__ = [
     "agreements",
     "bookings",
     "breakdowns",
+    "contacts",
     "customers",
     "gate",
     "links",
@@ -25,5 +28,6 @@ __all__ = [
     "off_hire",
     "packs",
     "pencils",
+    "said",
     "sites",
 ]

@@ -15,11 +15,15 @@ from django.views.decorators.csrf import csrf_exempt
 
 from hire.actions.breakdowns import Report, report_breakdown
 from hire.actions.off_hire import PickUp, call_off_by_link
+from hire.actions.said import say_by_link
 from hire.actions.site import TooManyTries
 from hire.charge_stop import cut_off_words
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
+from hire.lapsed import lapsed_of
 from hire.models.links import CustomerLink
-from hire.views.customer_pages import through_a_link
+from hire.rights import IN_CHARGE, ON_SITE
+from hire.said_forms import SayForm
+from hire.views.links import through_a_link
 from people.refusals import Refusal
 from people.yard import yard_policy
 
@@ -49,7 +53,7 @@ def _answer(
 
 # As for the pre-start: the page's no-referrer policy leaves no origin to compare, and the address itself is the secret.
 @csrf_exempt
-@through_a_link("GET", "POST")
+@through_a_link("GET", "POST", rights=ON_SITE)
 def link_breakdown(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     form = BreakdownForm(request.POST or None, request.FILES or None, initial={"report_id": uuid.uuid4()})
 
@@ -78,7 +82,7 @@ def link_breakdown(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 
 
 @csrf_exempt
-@through_a_link("GET", "POST")
+@through_a_link("GET", "POST", rights=IN_CHARGE)
 def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     at, line = timezone.now(), link.line
     form = OffHireByLinkForm(request.POST or None, initial={"pick_up_words": line.agreement.place_of_work})
@@ -94,5 +98,27 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "lead": f"You get a number. {cut_off_words(yard_policy().off_hire_cut_off)} "
         "The cart stays in your care until it is picked up.",
         "button": "Off-hire it now",
+    }
+    return _answer(request, form, act, words)
+
+
+@csrf_exempt
+@through_a_link("GET", "POST", rights=IN_CHARGE)
+def link_said(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    """What the supervisor says of a pre-start that nobody signed."""
+    at, line = timezone.now(), link.line
+    form = SayForm(
+        request.POST or None, lapsed=lapsed_of([line], at=at)[line.pk], initial={"name": link.for_words}
+    )
+
+    def act() -> str:
+        say_by_link(link=link, **form.cleaned_data, at=at)
+        return ""
+
+    words = {
+        "page_title": f"Pre-starts of {line.cart.fleet_number} that nobody signed",
+        "lead": "Say what happened. It is kept with the hire under your name and this time.",
+        "button": "Write it down",
+        "on_call": "",
     }
     return _answer(request, form, act, words)

@@ -219,7 +219,11 @@ def certificate_issue(request: HttpRequest, line_id: UUID) -> HttpResponse:
 def link_make(request: HttpRequest, line_id: UUID) -> HttpResponse:
     def act(line: Line, typed: dict[str, object]) -> str:
         link, token = links.make_link(
-            line=line, for_words=str(typed["for_words"]), by=staff_of(request), at=timezone.now()
+            line=line,
+            for_words=str(typed["for_words"]),
+            rights=str(typed["rights"]),
+            by=staff_of(request),
+            at=timezone.now(),
         )
         # Shown once, on the next page only: the yard keeps its hash and nothing else.
         request.session["new_link"] = request.build_absolute_uri(reverse("hire:customer_page", args=[token]))

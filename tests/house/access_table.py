@@ -221,6 +221,18 @@ ROUTES = MappingProxyType(
         "hire:site_set_add": _asked(DESK, "customer"),
         "hire:site_set_detail": _read(EVERYBODY, "site_set"),
         "hire:site_set_change": _asked(DESK, "site_set"),
+        "hire:contact_add": _asked(DESK, "customer"),
+        "hire:contact_change": _asked(DESK, "contact"),
+        "hire:contact_end": _done(DESK, "contact"),
+        # A hire may have no order number: a form left blank says so.
+        "hire:order_set": Route(DESK, ASKS, ("line",), post=(302,)),
+        "hire:letter_send": _asked(DESK, "line"),
+        "hire:letter_open": _read(EVERYBODY, "letter", get=(302,)),
+        "hire:letter_came_back": _asked(DESK, "letter"),
+        "hire:letter_settle": _done(DESK, "letter"),
+        "hire:lapsed_list": _read(DESK),
+        "hire:pre_start_said": _asked(DESK, "line"),
+        "hire:booking_open": _read(DESK, "booking", get=(302,)),
         "hire:turned_away": _asked(DESK, "line"),
         "hire:pack_make": _done(DESK, "line"),
         "hire:pack_detail": _read(EVERYBODY, "pack"),
@@ -232,5 +244,9 @@ ROUTES = MappingProxyType(
         "hire:link_breakdown": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:link_off_hire": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
+        "hire:link_said": Route(EVERYBODY, ASKS, ("token",), door="link"),
+        # Their files are being made.
+        "hire:customer_pack": Route(EVERYBODY, READS, ("token", "pack"), door="link", get=(404,)),
+        "hire:customer_docket": Route(EVERYBODY, READS, ("token", "docket"), door="link", get=(404,)),
     }
 )

@@ -20,6 +20,7 @@ from people.yard import yard_day
 from servicing.models.jobs import PartUsed
 from servicing.service_book import reckon_services
 from tests.factories import inspections as walk
+from tests.factories.contacts import ContactFactory, LetterFactory
 from tests.factories.fleet import (
     CartFactory,
     DefectFactory,
@@ -164,6 +165,8 @@ def make_things(people, at) -> Things:
         ended_token="token-that-was-ended-0000000000",
         expired_token="token-that-ran-out-000000000000",
         customer=line.agreement.customer.pk,
+        contact=ContactFactory(customer=line.agreement.customer).pk,
+        letter=LetterFactory(line=line).pk,
         pack=SitePackFactory(line=line).pk,
         site_set=SiteSetFactory(customer=line.agreement.customer).pk,
         **{"pass": PassFactory().pk, "limit": LimitFactory().pk},
