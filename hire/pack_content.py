@@ -143,7 +143,7 @@ def _missing(body: dict[str, Any], others: list[str]) -> list[str]:
         found.append("No service is on record.")
     if not body["extinguishers"]:
         found.append("No extinguisher is on record as aboard.")
-    return found + [f"The site asks, and {words}." for words in others]
+    return found + [f"Asked by the site: {words}." for words in others]
 
 
 def pack_body(line: Line, *, at: datetime) -> dict[str, Any]:

@@ -72,14 +72,14 @@ def _elsewhere(uses: Mapping[UUID, Use]) -> dict[UUID, list[Line]]:
 
 
 def void_words(issued_on: date | None, elsewhere: Iterable[Line], *, start: datetime) -> str:
-    """Why a wash-down of a day holds no more when the cart is used from `start`: where it worked since, or works before."""
+    """Why a wash-down of a day holds no more when the cart is used from `start`: it worked elsewhere since, or works there before.
+    Where is not said: the words go to another customer."""
     for line in elsewhere:
         ended = line.back_at
         after = issued_on is None or ended is None or yard_day(ended) > issued_on
         began = line.handed_over_at or line.promised.lower
         if after and began < start:
-            verb = "worked" if line.handed_over_at else "is to work"
-            return f"is void: the cart {verb} at {line.agreement.place_of_work} after it"
+            return f"is void: the cart {'worked' if line.handed_over_at else 'is to work'} elsewhere after it"
     return ""
 
 

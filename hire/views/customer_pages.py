@@ -58,7 +58,7 @@ def customer_context(
     """What a link's page shows; form: the way to the pre-start as it was sent, with what is wrong with it."""
     line = link.line
     window = window_of(line) if line.promised.lower > at else gate.gate_window(line, at=at)
-    answer = readiness(line.cart, window=window, at=at)
+    answer = screens.for_customer(readiness(line.cart, window=window, at=at), is_out=line.is_out)
     call = line.off_hires.standing().for_list().first()
     allowed = may(link.rights)
     return {

@@ -4,6 +4,7 @@ import json
 from datetime import timedelta
 
 import pytest
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -13,13 +14,14 @@ from hire.docket_files import make_docket_file
 from hire.models.links import CustomerLink
 from hire.pack_files import make_pack_file
 from hire.rights import RIGHT_NAMES, may
+from hire.site_rules import Asked, PaperAsked
 from inspections.certificates.models import Certificate
 from tests.factories import inspections as walk
-from tests.factories.fleet import CartFactory
+from tests.factories.fleet import CartFactory, DocumentFactory, HoldFactory
 from tests.factories.hire import CustomerFactory, CustomerLinkFactory, LineFactory
 from tests.factories.money import AgreedTermsFactory, DocketFactory
 from tests.factories.people import StaffFactory
-from tests.factories.sites import SitePackFactory
+from tests.factories.sites import SitePackFactory, SiteSetFactory
 from tests.house.access_table import ROUTES
 from tests.house.access_things import _paper
 from tests.pages import text_of
@@ -119,6 +121,51 @@ def test_no_link_opens_anything_of_another_customer(mine, theirs, kind):
             body = b"".join(answer.streaming_content) if answer.streaming else answer.content
             for words in (b"RG42", b"Rival Earth", theirs["line"].agreement.number.encode()):
                 assert words not in body, (name, words)
+
+
+@pytest.mark.parametrize("kind", ["supervisor", "operator"])
+@pytest.mark.parametrize("days", [-9, 1])
+def test_a_cart_that_another_customer_has_is_told_without_them(now, kind, days):
+    """Still out with somebody else, or promised to them in the same days; a wash-down void by their work."""
+    line = LineFactory(agreement__customer=CustomerFactory(name="Merrin Civil"), starts_at=now + 2 * DAY)
+    rival = {
+        "agreement__customer": CustomerFactory(name="Rival Earth"),
+        "agreement__place_of_work": "Rival quarry",
+    }
+    other = LineFactory(
+        cart=line.cart,
+        starts_at=now + days * DAY,
+        ends_at=now + (days + 1) * DAY,
+        out_at=now - 9 * DAY if days < 0 else None,
+        **rival,
+    )
+    SiteSetFactory(customer=line.agreement.customer, asked=Asked(papers={"wash_down": PaperAsked("must")}))
+    DocumentFactory(cart=line.cart, kind="wash_down", issued_on=now.date() - 20 * DAY, expires_on=None)
+    SitePackFactory(line=line, made_at=now)
+    CustomerLinkFactory(line=line, token="token-of-the-one-who-waits-00000", rights=kind, made_at=now - DAY)
+    answer = Client().get(reverse("hire:customer_page", args=["token-of-the-one-who-waits-00000"]))
+    found = (*answer.context["answer"].blockers, *answer.context["answer"].cautions)
+    assert {"hire.overlap", "hire.out"} & {one.code for one in found}
+    # The page says the worst alone, whichever that is.
+    told = text_of(answer) + " ".join(one.sentence for one in found)
+    assert "Held" in told
+    for words in ("Rival", other.agreement.number):
+        assert words not in told
+
+
+def test_a_late_cart_that_somebody_waits_for_may_still_work(mine, now):
+    LineFactory(
+        cart=mine["line"].cart,
+        starts_at=now + 5 * DAY,
+        agreement__customer=CustomerFactory(name="Rival Earth"),
+    )
+    late = mine["line"]
+    late.promised = DateTimeTZRange(late.promised.lower, now - timedelta(hours=1))
+    late.save()
+    waits = LineFactory(cart=late.cart, starts_at=now - timedelta(minutes=30), ends_at=now + DAY)
+    page = text_of(Client().get(reverse("hire:customer_page", args=[mine["operator"]])))
+    assert "Do not work it" not in page
+    assert waits.agreement.customer.name not in page
 
 
 def test_an_operator_sees_no_papers_nor_who_signed(mine, now):

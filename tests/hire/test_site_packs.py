@@ -100,7 +100,8 @@ def test_a_wash_down_is_void_in_the_pack_once_the_cart_works_elsewhere(desk, at)
         cart=line.cart, agreement__place_of_work="Ridge Track", starts_at=at + DAY, ends_at=at + 2 * DAY
     )
     pack = packs.make_pack(line=line, by=desk, at=at)
-    assert "is void: the cart is to work at Ridge Track after it" in pack.body["declaration"]
+    assert "is void: the cart is to work elsewhere after it" in pack.body["declaration"]
+    assert "Ridge Track" not in str(pack.body)
 
 
 def test_water_is_in_a_potable_pack(desk, at):
@@ -239,7 +240,7 @@ def test_the_pages(client, people, desk):
     )
     hire = text_of(client.get(reverse("hire:line_detail", args=[line.pk])))
     assert pack.number in hire
-    assert "Sent by email to Plant officer" in hire
+    assert "Sent to Plant officer: by email" in hire
     client.force_login(people[Role.YARD_HAND])
     assert "It was sent" not in text_of(client.get(reverse("hire:pack_detail", args=[pack.pk])))
     assert SitePackFactory().body["papers"]

@@ -63,10 +63,10 @@ def test_an_age_without_a_date_of_issue_is_not_taken_as_met():
 
 
 def test_a_void_paper_says_why_whatever_its_dates():
-    held = PaperHeld("W-1", FIRST, FIRST + 90 * DAY, "is void: the cart worked at Ridge Track after it")
+    held = PaperHeld("W-1", FIRST, FIRST + 90 * DAY, "is void: the cart worked elsewhere after it")
     assert whats(
         Asked(papers={"wash_down": PaperAsked("must")}), CartFacts(papers={"wash_down": (held,)})
-    ) == ["its weed-and-seed wash-down is void: the cart worked at Ridge Track after it"]
+    ) == ["its weed-and-seed wash-down is void: the cart worked elsewhere after it"]
 
 
 def test_of_two_papers_the_good_one_counts_and_of_two_good_ones_the_newest():

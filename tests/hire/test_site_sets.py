@@ -160,7 +160,7 @@ def test_a_wash_down_is_void_once_the_cart_works_elsewhere(line, at):
         came_back_at=at - DAY,
     )
     [stop] = [one for one in gate.gate_readiness(line, at=at).blockers if one.code == "site.paper"]
-    assert "is void: the cart worked at Ridge Track after it" in stop.sentence
+    assert "is void: the cart worked elsewhere after it" in stop.sentence
     assert same.pk != before.pk
 
 

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from config.demo.money import dockets, prices
 from config.demo.services import booked, services
+from config.demo.sites import at_their_sites, book
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
@@ -30,6 +31,7 @@ class Command(BaseCommand):
         world = World(now=timezone.now(), walker=Walker(seed=20))
         set_up(world)
         prices(world)
+        book(world)
         fit_tyres(world)
         script = Script()
         services(world, script)
@@ -39,6 +41,7 @@ class Command(BaseCommand):
         bench(world, script)
         wheel_work(world, script)
         dockets(world, script)
+        at_their_sites(world, script)
         script.play(until=world.now)
         booked(world)
         reckon_all(at=world.now)
