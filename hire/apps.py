@@ -11,13 +11,26 @@ class HireConfig(AppConfig):
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
-        from hire import checks, operator_watch, owner_watch, panels, promises, run_watch, site, watch  # noqa: F401, PLC0415
+        from hire import (  # noqa: PLC0415
+            checks,  # noqa: F401
+            operator_watch,
+            owner_watch,
+            panels,
+            promises,
+            right_to_go,
+            run_watch,
+            site,
+            watch,
+            watch_desk,
+        )
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
         from hire.docket_files import make_docket_file  # noqa: PLC0415
+        from hire.letter_sending import send_letter  # noqa: PLC0415
+        from hire.pack_files import make_pack_file  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
 
-        register_provider("hire", promises.findings)
+        register_provider("hire", right_to_go.findings)
         register_needs(promises.next_needs)
         register_promises(promises.promises_in)
         register_duties(promises.duties)
@@ -25,6 +38,8 @@ class HireConfig(AppConfig):
         register_record("hire_line", "hire:line_detail")
         register_record("docket", "hire:docket_detail")
         register_record("dispute", "hire:dispute_detail")
+        register_record("booking", "hire:booking_open")
+        register_record("letter", "hire:letter_open")
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire")
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks")
         register_rule("hire.return_overdue", watch.returns_overdue, "Carts not back")
@@ -35,9 +50,15 @@ class HireConfig(AppConfig):
         register_record("operator", "hire:operator_detail")
         register_rule("hire.operator_ticket", operator_watch.tickets_lapsing, "Operators’ tickets")
         register_rule("hire.operator_missing", operator_watch.operators_missing, "Wet hire")
+        register_rule("hire.booking_near", watch_desk.bookings_near, "Bookings without a cart")
+        register_rule("hire.pack_due", watch_desk.packs_due, "Site packs")
+        register_rule("hire.order_low", watch_desk.orders_low, "Order numbers")
+        register_rule("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email")
         register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)
         register_handler("hire.docket_file", make_docket_file)
+        register_handler("hire.pack_file", make_pack_file)
+        register_handler("hire.letter", send_letter)
         register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")
         register_panel("owner", 15, panels.owner, "hire/_cart_owner.html")

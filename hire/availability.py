@@ -28,6 +28,7 @@ from hire.models.agreements import Line
 from hire.models.money import RateCard
 from hire.models.pencils import Pencil
 from hire.querysets import LineQuerySet
+from hire.site_rules import Lacking
 from hire.suiting import Build, Enquiry, Lack
 from people.yard import yard_day, yard_policy
 
@@ -73,6 +74,8 @@ class Offer:
     taken: Taken | None
     excess: float
     price: Price | None
+    # What it lacks of what the caller's site asks.
+    site: tuple[Lacking, ...] = ()
 
     @property
     def sentence(self) -> str:

@@ -34,8 +34,13 @@ class EnquiryForm(PeriodForm):
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
     water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
     place_of_work = forms.CharField(label="Place of work", max_length=120, required=False)
+    customer = forms.ModelChoiceField(
+        Customer.objects.all(), empty_label="Not said", required=False,
+        help_text="Carts are then compared with what their site asks.",
+    )  # fmt: skip
     field_order: tuple[str, ...] = (
-        "litres", "road_litres", "starts_at", "ends_at", "place_of_work", "leaves_by", "works_on", "water", "drive_axles", "gear",
+        "litres", "road_litres", "starts_at", "ends_at", "customer", "place_of_work", "leaves_by", "works_on", "water",
+        "drive_axles", "gear",
     )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:

@@ -26,6 +26,7 @@ from hire.models.agreements import (
 )
 from hire.models.customers import Customer
 from hire.models.operators import Operator
+from hire.rights import RIGHTS, SUPERVISOR
 from people.yard import yard_policy
 
 
@@ -51,7 +52,7 @@ class YardMoment(forms.DateTimeField):
 class CustomerForm(forms.ModelForm):  # type: ignore[type-arg]  # the class takes no subscript at run time
     class Meta:
         model = Customer
-        fields = ("name", "contact_name", "phone", "email", "address", "is_stopped")
+        fields = ("name", "contact_name", "phone", "email", "address", "asks_order_number", "is_stopped")
 
     # The action checks uniqueness under its own lock and says it in one sentence.
     def _post_clean(self) -> None:
@@ -140,6 +141,10 @@ class LinkForm(forms.Form):
     for_words = forms.CharField(
         label="Who is it for", max_length=80, help_text="A name, so that the right link can be ended."
     )
+    rights = forms.ChoiceField(label="What it shows", choices=RIGHTS, initial=SUPERVISOR, required=False)
+
+    def clean_rights(self) -> str:
+        return self.cleaned_data["rights"] or SUPERVISOR
 
 
 class BackForm(forms.Form):

@@ -27,7 +27,7 @@ def with_us(carts: Sequence[Cart]) -> set[UUID]:
     return set(HireIn.objects.standing().filter(cart__in=carts).values_list("cart", flat=True))
 
 
-def for_customer(answer: Readiness) -> Readiness:
+def without_owner(answer: Readiness) -> Readiness:
     """The answer as a customer may read it: nothing of the cart's owner."""
     return replace(
         answer, cautions=tuple(one for one in answer.cautions if not one.code.startswith(OURS_ALONE))

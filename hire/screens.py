@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import TypeVar
 
 from fleet.board import answers_for
 from fleet.gear import GEAR
-from fleet.readiness import Readiness
+from fleet.readiness import Blocker, Caution, Readiness
 from fleet.records import record_url
 from fleet.sentences import clock_words, moment_words, past_words, readiness_sentence
 from hire.models.agreements import Line
@@ -16,6 +17,8 @@ from hire.models.bookings import Booking
 from hire.models.off_hire import FailedPickUp, OffHire
 from hire.suiting import asked_words
 from people.yard import yard_policy
+
+Finding = TypeVar("Finding", Blocker, Caution)
 
 
 @dataclass(frozen=True)
@@ -97,6 +100,24 @@ def off_hired_row(off_hire: OffHire, *, at: datetime) -> OffHiredRow:
     left = off_hire.left_site_at
     state = f"Left the site {past_words(left, at=at)}." if left else "Off-hired, awaiting pick-up."
     return OffHiredRow(off_hire, charge_words(off_hire, at=at), state, list(off_hire.failed_pick_ups.all()))
+
+
+ELSEWHERE = "The cart is not free yet; the yard sorts that out, or sends another."
+
+
+def for_customer(answer: Readiness, *, is_out: bool) -> Readiness:
+    """The answer as a customer is told it: what other hires have to do with it is said without whose they are, and not at all of
+    a cart they have, which another hire's claim keeps from no work."""
+
+    def told(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+        others = ("hire.overlap", "hire.out")
+        return tuple(
+            replace(one, sentence=ELSEWHERE) if one.code in others else one
+            for one in findings
+            if not (is_out and one.code in others)
+        )
+
+    return replace(answer, blockers=told(answer.blockers), cautions=told(answer.cautions))
 
 
 def stop_rows(answer: Readiness) -> list[StopRow]:

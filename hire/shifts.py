@@ -6,7 +6,7 @@ hours apart; a pre-start signed within the hour before a shift begins is that sh
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -86,3 +86,28 @@ def running_shift(
         return None
     shift = next(shift for shift in _latest_first(hours, at=at) if shift.starts_at <= at)
     return shift if shift.starts_at > handed_over_at and shift.on not in stood_down else None
+
+
+def lapsed_shifts(
+    hours: Hours,
+    *,
+    handed_over_at: datetime | None,
+    stood_down: frozenset[date],
+    signed: Sequence[datetime],
+    since: datetime,
+    at: datetime,
+) -> list[Shift]:
+    """The shifts begun since `since` whose pre-start was owed by now and that have none signed before the next shift began, the
+    latest first. What last_owed_shift says of a shift holds here for each."""
+    found: list[Shift] = []
+    if handed_over_at is None:
+        return found
+    ends = datetime.max.replace(tzinfo=UTC)
+    for shift in _latest_first(hours, at=at):
+        if shift.starts_at <= max(handed_over_at, since):
+            return found
+        is_owed = shift.on not in stood_down and shift.due_at <= at
+        if is_owed and not any(shift.starts_at <= moment < ends for moment in signed):
+            found.append(shift)
+        ends = shift.starts_at
+    return found

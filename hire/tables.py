@@ -9,12 +9,15 @@ from decimal import Decimal
 from fleet.sentences import moment_words
 from hire.availability import Answer
 from hire.booking_carts import Proposal
+from hire.lapsed import Lapsed
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.customers import Customer
 from hire.models.money import Docket, RateCard
 from hire.models.pencils import Pencil
+from hire.models.sites import SiteSet
 from hire.screens import booking_rows, line_rows
+from hire.site_text import asked_rows
 from people.templatetags.screen import VERDICT_WORDS
 
 Row = Sequence[object]
@@ -51,6 +54,30 @@ OFFER_HEAD = (
     "Why",
     "Taken by",
     "Price before tax",
+    "Lacks for the site",
+)
+LAPSED_HEAD = (
+    "Cart",
+    "Shift",
+    "Customer",
+    "Place of work",
+    "Phone",
+    "The one before",
+    "Said by",
+    "Said at",
+    "What was said",
+)
+SITE_HEAD = (
+    "Site",
+    "Issue",
+    "What",
+    "How",
+    "Which",
+    "Axle figures",
+    "Notes",
+    "Written down",
+    "By",
+    "How we know",
 )
 
 
@@ -127,6 +154,30 @@ def offer_table(found: Answer) -> Iterator[Row]:
                 part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l, one.build.road_litres,
                 "; ".join(lack.what for lack in one.lacks), VERDICT_WORDS.get(one.state, ""),
                 one.sentence, one.taken.words if one.taken else "", one.price.total if one.price else None,
+                "; ".join(lack.what for lack in one.site),
+            )  # fmt: skip
+
+
+def site_table(sets: Iterable[SiteSet]) -> Iterator[Row]:
+    """What sites ask, a row for each thing of each; one that asks nothing has a row of its own."""
+    for one in sets:
+        asked, rows = one.asked(), asked_rows(one.asked())
+        for what, how, detail in [(row.what, row.how, row.detail) for row in rows] or [("", "", "")]:
+            yield (
+                one.name, one.issue, what, how, detail, asked.axles, asked.notes, one.made_at, one.made_by.full_name, one.why,
+            )  # fmt: skip
+
+
+def lapsed_table(rows: Iterable[Lapsed]) -> Iterator[Row]:
+    """Lapsed shifts, a row for each thing said of each; one nobody spoke of has a row of its own."""
+    for row in rows:
+        about = row.line.agreement
+        told: list[tuple[str, datetime | None, str]]
+        told = [(one.said_by_words, one.said_at, one.words) for one in row.said] or [("", None, "")]
+        for by, said_at, words in told:
+            yield (
+                row.line.cart.fleet_number, row.words, about.customer.name, about.place_of_work, about.customer.phone, row.last_at,
+                by, said_at, words,
             )  # fmt: skip
 
 

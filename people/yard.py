@@ -29,7 +29,9 @@ class YardPolicy:
     quiet_from, quiet_until: the local times between which
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
-    between two hires of a cart to wash and check it. pencil_for: how long a cart is kept for a caller, where nobody says.
+    between two hires of a cart to wash and check it. site_pack_days: how many working days ahead a site has its pack of papers;
+    booking_lead_days: how many working days ahead a booking should have its cart; order_low_pct: from what part of its value an
+    order number runs low. pencil_for: how long a cart is kept for a caller, where nobody says.
     potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested. crew, kit_kg,
     mud_kg: aboard a cart at work, added to a published tare; weight_margin_kg: added to every cart before its road fill.
@@ -60,6 +62,9 @@ class YardPolicy:
     pencil_for: timedelta
     off_hire_cut_off: time
     run_sheet_at: time
+    site_pack_days: int
+    booking_lead_days: int
+    order_low_pct: int
     quiet_from: time
     quiet_until: time
     digest_at: time
@@ -110,6 +115,9 @@ def yard_policy() -> YardPolicy:
         pencil_for=timedelta(hours=settings.YARD_PENCIL_HOURS),
         run_sheet_at=settings.YARD_RUN_SHEET_AT,
         off_hire_cut_off=time(settings.YARD_OFF_HIRE_CUT_OFF_HOUR),
+        site_pack_days=settings.YARD_SITE_PACK_DAYS,
+        booking_lead_days=settings.YARD_BOOKING_LEAD_DAYS,
+        order_low_pct=settings.YARD_ORDER_LOW_PCT,
         quiet_from=settings.YARD_QUIET_FROM,
         quiet_until=settings.YARD_QUIET_UNTIL,
         digest_at=settings.YARD_DIGEST_AT,

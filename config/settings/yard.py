@@ -36,6 +36,11 @@ YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
 # Washing and checks between two hires, and how long a caller may think.
 YARD_TURN_ROUND_HOURS = env.whole("YARD_TURN_ROUND_HOURS", 4)
 YARD_PENCIL_HOURS = env.whole("YARD_PENCIL_HOURS", 24)
+# Working days ahead: a site has its pack of papers; a booking has its cart.
+YARD_SITE_PACK_DAYS = env.whole("YARD_SITE_PACK_DAYS", 5)
+YARD_BOOKING_LEAD_DAYS = env.whole("YARD_BOOKING_LEAD_DAYS", 5)
+# Of an order number's value so much in a hundred charged: it runs low.
+YARD_ORDER_LOW_PCT = env.whole("YARD_ORDER_LOW_PCT", 80)
 # Tax on charges, in hundredths: 10 in Australia; an accountant says what is taxed.
 YARD_TAX_PCT = env.whole("YARD_TAX_PCT", 10)
 # The state, province or nation whose public holidays the yard keeps, as the calendar library writes it; the country is that of the

@@ -14,7 +14,7 @@ from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
 
-FIELDS = ("name", "contact_name", "phone", "email", "address", "is_stopped")
+FIELDS = ("name", "contact_name", "phone", "email", "address", "is_stopped", "asks_order_number")
 
 
 class CustomerRefused(Refusal):

@@ -13,6 +13,7 @@ from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness
+from hire.actions.letters import write_for_certificate
 from hire.actions.site import subject_of
 from hire.actions.wet import end_turns
 from hire.models.agreements import Line
@@ -20,6 +21,7 @@ from hire.models.gate import Handover, HandoverPhoto
 from hire.paper_source import Source
 from hire.papers import certificate_content, lap_of, receipt_content
 from hire.promises import window_of
+from hire.site_check import GATE_ONLY
 from hire.strokes import is_drawing
 from hire.wet_findings import CODES as OPERATOR_CODES
 from inspections.certificates.actions import issue_paper, paper_of
@@ -37,7 +39,9 @@ from servicing.service_book import reckon_services
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 # What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name, or its
 # acceptance, is of that kind, and a pre-hire check's keeps it from making the cart fit. Who drives a cart is none of its paper.
-AFTER_THE_PAPER = OPERATOR_CODES | {"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"}
+AFTER_THE_PAPER = (
+    OPERATOR_CODES | GATE_ONLY | {"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"}
+)
 
 
 class NotFit(Refusal):
@@ -143,7 +147,7 @@ def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = 
     if old is not None and rests_on(old, walk) and not why:
         raise NothingChanged(f"{old.number} stands already for this check.")
     source = Source(line, cart, walk, answer, at, by)
-    return issue_paper(
+    paper = issue_paper(
         kind="pre_hire",
         subject=("hire_line", line.pk),
         write=lambda numbered: certificate_content(source, numbered),
@@ -154,6 +158,8 @@ def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = 
         replaces=old,
         why=why or ("A newer pre-hire check was signed." if old else ""),
     )
+    write_for_certificate(paper, line, at=at)
+    return paper
 
 
 def issue_for_line(line_id: UUID, at: datetime) -> None:

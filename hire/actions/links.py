@@ -10,6 +10,7 @@ from django.db import transaction
 from hire.actions.site import subject_of
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
+from hire.rights import SUPERVISOR
 from hire.swaps import line_now, lines_from
 from inspections.site_walkers import revoke_site_walkers
 from people.canonical import sha256_hex
@@ -24,16 +25,27 @@ TOKEN_BYTES = 24
 
 
 @transaction.atomic
-def make_link(*, line: Line, for_words: str, by: Staff, at: datetime) -> tuple[CustomerLink, str]:
-    """Make a link to one hire and return it with its token, which is shown once and kept nowhere. NotAllowed."""
+def make_link(
+    *, line: Line, for_words: str, rights: str = SUPERVISOR, by: Staff, at: datetime
+) -> tuple[CustomerLink, str]:
+    """Make a link to one hire and return it with its token, which is shown once and kept nowhere. rights: a word of hire.rights.
+    NotAllowed."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk gives customers their links.")
     token = secrets.token_urlsafe(TOKEN_BYTES)
+    return new_link(line=line, for_words=for_words, rights=rights, token=token, by=by, at=at), token
+
+
+def new_link(
+    *, line: Line, for_words: str, rights: str, token: str, by: Staff | None, at: datetime
+) -> CustomerLink:
+    """The row of a link and its journal entry, in the caller's transaction. by: null when a letter brought it of itself."""
     ends = max(at, line.promised.upper) + yard_policy().customer_link_life
     link = CustomerLink(
         line=line,
         token_sha256=sha256_hex(token),
         for_words=for_words,
+        rights=rights,
         made_at=at,
         made_by=by,
         expires_at=ends,
@@ -44,10 +56,11 @@ def make_link(*, line: Line, for_words: str, by: Staff, at: datetime) -> tuple[C
         subject=("hire_line", line.pk),
         chains=[cart_chain(line.cart_id)],
         by=by,
+        by_words="" if by else "The yard, with a letter",
         at=at,
-        facts={"link": link.pk, "for": for_words, "expires_at": ends},
+        facts={"link": link.pk, "for": for_words, "rights": rights, "expires_at": ends},
     )
-    return link, token
+    return link
 
 
 @transaction.atomic

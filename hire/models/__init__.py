@@ -5,6 +5,7 @@ from hire.models import (
     back,
     bookings,
     breakdowns,
+    contacts,
     customers,
     daily,
     deposits,
@@ -17,8 +18,11 @@ from hire.models import (
     off_hire,
     operators,
     owners,
+    packs,
     pencils,
     runs,
+    said,
+    sites,
 )
 
 __all__ = [
@@ -26,6 +30,7 @@ __all__ = [
     "back",
     "bookings",
     "breakdowns",
+    "contacts",
     "customers",
     "daily",
     "deposits",
@@ -38,6 +43,9 @@ __all__ = [
     "off_hire",
     "operators",
     "owners",
+    "packs",
     "pencils",
     "runs",
+    "said",
+    "sites",
 ]

@@ -31,6 +31,8 @@ class Agreement(Row):
     number = models.CharField(max_length=16, unique=True)
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="agreements")
     order_number = models.CharField(max_length=40, blank=True)
+    # What the order number is good for, before tax. Null: nobody said.
+    order_value = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
     place_of_work = models.CharField(max_length=120)
     leaves_by = models.CharField(max_length=5, choices=LEAVES_BY, default="road")
     works_on = models.CharField(max_length=4, choices=WORKS_ON, default="road")
@@ -51,6 +53,12 @@ class Agreement(Row):
                 condition=models.Q(shifts_a_day__in=[number for number, _ in SHIFTS_A_DAY]),
                 name="hire_agreement_shifts_known",
                 violation_error_message="A cart works by day, or day and night.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(order_value=None)
+                | models.Q(order_value__gt=0) & ~models.Q(order_number=""),
+                name="hire_agreement_order_value_of_an_order",
+                violation_error_message="A value above zero is of an order number.",
             ),
             models.CheckConstraint(
                 condition=models.Q(water__in=[water for water, _ in WATERS]),

@@ -18,6 +18,9 @@ class Customer(Row):
     # True: no new hire until the accounts are settled.
     is_stopped = models.BooleanField("No new hires", default=False)
 
+    # True: no cart of theirs leaves without an order number on its agreement.
+    asks_order_number = models.BooleanField("Asks for an order number before handover", default=False)
+
     class Meta:
         ordering: ClassVar[list[str]] = ["name"]
         constraints: ClassVar[list[models.BaseConstraint]] = [

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import models
 
 from hire.models.agreements import Line
+from hire.rights import ANYBODY, RIGHT_NAMES, RIGHTS, SUPERVISOR
 from people.rows import Row
 
 
@@ -17,8 +18,12 @@ class CustomerLink(Row):
     line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="links")
     token_sha256 = models.CharField(max_length=64, unique=True)
     for_words = models.CharField(max_length=80)
+    rights = models.CharField("What it shows", max_length=10, choices=RIGHTS, default=SUPERVISOR)
     made_at = models.DateTimeField()
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    # Null: the yard made it by itself, with a letter.
+    made_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
     expires_at = models.DateTimeField()
     # Null: good until it expires.
     revoked_at = models.DateTimeField(null=True)
@@ -32,10 +37,19 @@ class CustomerLink(Row):
                 name="hire_customerlink_expires_later",
                 violation_error_message="A link expires after it is made.",
             ),
+            models.CheckConstraint(
+                condition=models.Q(rights__in=sorted(ANYBODY)),
+                name="hire_customerlink_rights_known",
+                violation_error_message="A link is for a supervisor, an operator or accounts.",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"link for {self.for_words}"
+
+    @property
+    def rights_name(self) -> str:
+        return RIGHT_NAMES[self.rights]
 
     @property
     def is_revoked(self) -> bool:

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.models.carts import Cart
 from hire import tables
@@ -109,3 +109,13 @@ def booking_cancel(request: HttpRequest, booking_id: UUID) -> HttpResponse:
             return redirect("hire:booking_list")
     context = {"page_title": f"Cancel the booking of {booking}", "form": form}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
+
+
+@require_safe
+@for_roles(DESK)
+def booking_open(request: HttpRequest, booking_id: UUID) -> HttpResponse:
+    """A booking is shown among those whose carts are chosen; one that became a hire, on the page of that."""
+    booking = get_object_or_404(Booking, pk=booking_id)
+    if booking.line_id:
+        return redirect("hire:line_detail", booking.line_id)
+    return redirect("hire:booking_list")

@@ -12,7 +12,8 @@ from django.views.decorators.http import require_safe
 from fleet.models.carts import Cart
 from hire.cab_card import card_pdf
 from hire.models.links import CustomerLink
-from hire.views.customer_pages import through_a_link
+from hire.rights import ON_SITE
+from hire.views.links import through_a_link
 from people.permissions import for_roles
 from people.roles import EVERYBODY
 
@@ -31,6 +32,6 @@ def cab_card(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     return _as_file(get_object_or_404(Cart, pk=cart_id))
 
 
-@through_a_link("GET", "HEAD")
+@through_a_link("GET", "HEAD", rights=ON_SITE)
 def customer_cab_card(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     return _as_file(link.line.cart)

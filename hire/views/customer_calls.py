@@ -18,14 +18,19 @@ from fleet.views.asking import attempt
 from hire.actions.breakdowns import Report, report_breakdown
 from hire.actions.daily import Signed, sign_daily
 from hire.actions.off_hire import PickUp, call_off_by_link, counts_closed
+from hire.actions.said import say_by_link
 from hire.actions.site import TooManyTries
 from hire.charge_stop import cut_off_words
 from hire.daily_forms import SignForm
 from hire.daily_screens import STATEMENT, daily_facts, drawing
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
+from hire.lapsed import lapsed_of
 from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
-from hire.views.customer_pages import link_lines, through_a_link
+from hire.rights import IN_CHARGE, ON_SITE
+from hire.said_forms import SayForm
+from hire.views.customer_pages import link_lines
+from hire.views.links import through_a_link
 from people.refusals import Refusal
 from people.yard import yard_policy
 
@@ -55,7 +60,7 @@ def _answer(
 
 # As for the pre-start: the page's no-referrer policy leaves no origin to compare, and the address itself is the secret.
 @csrf_exempt
-@through_a_link("GET", "POST")
+@through_a_link("GET", "POST", rights=ON_SITE)
 def link_breakdown(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     form = BreakdownForm(request.POST or None, request.FILES or None, initial={"report_id": uuid.uuid4()})
 
@@ -84,7 +89,7 @@ def link_breakdown(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 
 
 @csrf_exempt
-@through_a_link("GET", "POST")
+@through_a_link("GET", "POST", rights=IN_CHARGE)
 def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     at, line = timezone.now(), link.line
     form = OffHireByLinkForm(request.POST or None, initial={"pick_up_words": line.agreement.place_of_work})
@@ -137,7 +142,7 @@ def docket_page(
 
 
 @csrf_exempt
-@through_a_link("GET", "POST")
+@through_a_link("GET", "POST", rights=IN_CHARGE)
 def link_daily(request: HttpRequest, link: CustomerLink, docket_id: UUID) -> HttpResponse:
     """A daily docket of this hire; the customer's person signs one that nobody signed on site."""
     at, token = timezone.now(), _token(request)
@@ -150,3 +155,25 @@ def link_daily(request: HttpRequest, link: CustomerLink, docket_id: UUID) -> Htt
         address=lambda one: reverse("hire:link_daily", args=[token, one]),
         back=(reverse("hire:customer_page", args=[token]), "this hire"),
     )
+
+
+@csrf_exempt
+@through_a_link("GET", "POST", rights=IN_CHARGE)
+def link_said(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    """What the supervisor says of a pre-start that nobody signed."""
+    at, line = timezone.now(), link.line
+    form = SayForm(
+        request.POST or None, lapsed=lapsed_of([line], at=at)[line.pk], initial={"name": link.for_words}
+    )
+
+    def act() -> str:
+        say_by_link(link=link, **form.cleaned_data, at=at)
+        return ""
+
+    words = {
+        "page_title": f"Pre-starts of {line.cart.fleet_number} that nobody signed",
+        "lead": "Say what happened. It is kept with the hire under your name and this time.",
+        "button": "Write it down",
+        "on_call": "",
+    }
+    return _answer(request, form, act, words)

@@ -2,83 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from contextlib import suppress
 from datetime import datetime
-from functools import wraps
-from typing import Concatenate, ParamSpec, TypeVar
 from uuid import UUID
 
 from django.conf import settings
-from django.contrib.auth.decorators import login_not_required
 from django.db.models import Q
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
 
 from fleet.forms import NameOnSiteForm
 from fleet.readiness import readiness
 from fleet.road_fill import paper_words, road_fill
 from fleet.sentences import readiness_sentence
 from hire import screens
-from hire.actions import gate, links
+from hire.actions import gate
 from hire.daily_screens import DailyRow, daily_rows
+from hire.lapsed import lapsed_of
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
 from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
-from hire.owner_standing import for_customer
+from hire.owner_standing import without_owner
 from hire.promises import window_of
+from hire.rights import IN_CHARGE, may
 from hire.swaps import swaps_before
+from hire.views.customer_accounts import accounts_page
+from hire.views.links import through_a_link
+from hire.views.packs import pack_response
 from inspections.certificates.actions import sealed_bytes
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
 from people.yard import yard_day
 
-P = ParamSpec("P")
-L = TypeVar("L")
-Opened = Callable[..., HttpResponseBase]
 # A fortnight of two shifts.
 PRE_STARTS_SHOWN = 28
-
-
-def through(
-    opens: Callable[..., L | None], *methods: str
-) -> Callable[[Callable[Concatenate[HttpRequest, L, P], HttpResponseBase]], Opened]:
-    """Opens a link by its token or says 404: unknown, expired and ended look the same. Nothing here is cached, sent on as a
-    referrer or indexed."""
-
-    def guard(view: Callable[Concatenate[HttpRequest, L, P], HttpResponseBase]) -> Opened:
-        @login_not_required
-        @require_http_methods(methods)
-        @wraps(view)
-        def opened(
-            request: HttpRequest, /, token: str, *args: P.args, **kwargs: P.kwargs
-        ) -> HttpResponseBase:
-            link = opens(token=token, at=timezone.now())
-            response: HttpResponseBase | None = None
-            if link is not None:
-                # What is not this link's is answered like a link that opens nothing, headers and all.
-                with suppress(Http404):
-                    response = view(request, link, *args, **kwargs)
-            if response is None:
-                response = render(request, "hire/link_gone.html", {"page_title": "Link not open"}, status=404)
-            response["Cache-Control"] = "no-store"
-            response["Referrer-Policy"] = "no-referrer"
-            response["X-Robots-Tag"] = "noindex, nofollow"
-            return response
-
-        return opened
-
-    return guard
-
-
-def through_a_link(
-    *methods: str,
-) -> Callable[[Callable[Concatenate[HttpRequest, CustomerLink, P], HttpResponseBase]], Opened]:
-    """A page of one hire's link."""
-    return through(links.open_link, *methods)
 
 
 def link_lines(link: CustomerLink) -> list[UUID]:
@@ -115,9 +73,13 @@ def customer_context(
     """What a link's page shows; form: the way to the pre-start as it was sent, with what is wrong with it."""
     line = link.line
     window = window_of(line) if line.promised.lower > at else gate.gate_window(line, at=at)
-    answer = for_customer(readiness(line.cart, window=window, at=at))
+    answer = screens.for_customer(
+        without_owner(readiness(line.cart, window=window, at=at)), is_out=line.is_out
+    )
     call = line.off_hires.standing().for_list().first()
+    allowed = may(link.rights)
     return {
+        "may": allowed,
         "page_title": f"{line.cart.fleet_number}, {line.agreement.number}",
         "link": link,
         "line": line,
@@ -126,11 +88,13 @@ def customer_context(
         "photo_refused": request.GET.get("photo") == "refused",
         "swaps": swaps_before(line),
         "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
-        "papers": _papers(link),
-        "valid": gate.valid_certificate(line),
+        "papers": _papers(link) if allowed.runs else (),
+        "valid": gate.valid_certificate(line) if allowed.runs else None,
+        "packs": line.packs.for_list()[:5] if allowed.runs else (),
+        "lapsed": lapsed_of([line], at=at)[line.pk] if allowed.runs and _is_ours(line) else (),
         "form": form or NameOnSiteForm(),
-        "pre_starts": _pre_starts(line),
-        "daily": _daily(link),
+        "pre_starts": _pre_starts(line) if allowed.runs else (),
+        "daily": _daily(link) if allowed.runs else (),
         "answer": answer,
         "on_road": paper_words(road_fill(line.cart, on=yard_day(at))),
         "sentence": readiness_sentence(answer),
@@ -139,12 +103,18 @@ def customer_context(
     }
 
 
+def _is_ours(line: Line) -> bool:
+    return line.agreement.pre_start_book == "ours"
+
+
 @through_a_link("GET", "HEAD")
 def customer_page(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    if may(link.rights).pays:
+        return accounts_page(request, link, at=timezone.now())
     return render(request, "hire/customer_page.html", customer_context(request, link, at=timezone.now()))
 
 
-@through_a_link("GET", "HEAD")
+@through_a_link("GET", "HEAD", rights=IN_CHARGE)
 def customer_file(request: HttpRequest, link: CustomerLink, certificate_id: UUID) -> HttpResponseBase:
     paper = next((paper for paper in _papers(link) if paper.pk == certificate_id), None)
     if paper is None or not hasattr(paper, "file"):
@@ -155,3 +125,11 @@ def customer_file(request: HttpRequest, link: CustomerLink, certificate_id: UUID
         filename=f"{paper.number}.pdf",
         content_type="application/pdf",
     )
+
+
+@through_a_link("GET", "HEAD", rights=IN_CHARGE)
+def customer_pack(request: HttpRequest, link: CustomerLink, pack_id: UUID) -> HttpResponseBase:
+    pack = link.line.packs.for_list().filter(pk=pack_id).first()
+    if pack is None:
+        raise Http404
+    return pack_response(pack)

@@ -82,6 +82,7 @@ def customer_detail(request: HttpRequest, customer_id: UUID) -> HttpResponse:
     context = {
         "page_title": customer.name,
         "customer": customer,
+        "contacts": customer.contacts.current()[:200],
         "page": Paginator(agreements, 25).get_page(request.GET.get("page")),
     }
     return render(request, "hire/customer_detail.html", context)

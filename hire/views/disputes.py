@@ -18,7 +18,7 @@ from fleet.records import find_record_url
 from fleet.views.asking import photo_of
 from hire import money_tables
 from hire.actions import disputes
-from hire.actions.packs import take_pack
+from hire.actions.dispute_packs import take_pack
 from hire.dispute_forms import AddWordsForm, DecideForm, OpenDisputeForm, SaidForm
 from hire.dispute_pack import pack_files, pack_index, pack_name
 from hire.hire_records import records_of

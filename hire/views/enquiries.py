@@ -19,6 +19,7 @@ from hire.actions import pencils
 from hire.enquiry_forms import EnquiryForm, PencilForm
 from hire.forms import YardMoment
 from hire.models.pencils import Pencil
+from hire.site_answer import for_site, set_for
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -27,7 +28,7 @@ from people.yard import at_local, yard_day, yard_policy
 
 STARTS = time(6)
 # What goes on from the question to the promise.
-CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "water", "place_of_work")
+CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "water", "place_of_work", "customer")
 
 
 def _usual(at: datetime) -> dict[str, object]:
@@ -50,9 +51,11 @@ def enquiry(request: HttpRequest) -> HttpResponse:
     form = EnquiryForm(request.GET if asked else None, initial=_usual(at))
     # The file has every cart; the screen the first, until all are asked for.
     whole = wants_csv(request) or "whole" in request.GET
-    yards, found = yards_for(request), None
+    yards, found, site = yards_for(request), None, None
     if asked and form.is_valid():
         found = availability.answer(form.enquiry(), at=at, whole=whole, yards=yards)
+        site = set_for(form.cleaned_data["customer"], form.cleaned_data["place_of_work"])
+        found = for_site(found, site, form.enquiry()) if site else found
     if found and wants_csv(request):
         return csv_response("carts-for-a-caller", tables.OFFER_HEAD, tables.offer_table(found))
     context = {
@@ -60,6 +63,7 @@ def enquiry(request: HttpRequest) -> HttpResponse:
         "form": form,
         "yards": yards,
         "found": found,
+        "site": site,
         "carried": urlencode({name: request.GET.get(name, "") for name in CARRIED}),
     }
     return render(request, "hire/enquiry.html", context, status=422 if asked and form.errors else 200)

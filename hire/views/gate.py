@@ -22,6 +22,7 @@ from hire.actions import gate
 from hire.forms import SIDES, BackForm, HandoverForm
 from hire.models.agreements import Line
 from hire.papers import accept_words
+from hire.site_facts import set_of
 from hire.wet_screens import driven_words
 from people.models import Staff
 from people.permissions import for_roles, staff_of
@@ -88,7 +89,9 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
             messages.success(request, f"{line.cart.fleet_number} has left. The receipt is issued.")
             return redirect("hire:line_detail", line.pk)
     answer = gate.gate_readiness(line, at=at)
+    site = set_of(line)
     context = {
+        "asked": site.asked() if site else None,
         "page_title": f"Hand over {line.cart.fleet_number}",
         "line": line,
         "form": form,

@@ -21,6 +21,7 @@ from fleet.yards import yards_for
 from hire import screens, tables
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
+from hire.line_page import site_context
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.breakdowns import Breakdown
@@ -139,29 +140,33 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "file", "withdrawal", "replaced_by"
     )
     off_hire = line.off_hires.standing().for_list().first()
-    context = {
-        "page_title": f"{line.cart.fleet_number} for {line.agreement.customer.name}",
-        "line": line,
-        "at": at,
-        "answer": answer,
-        "sentence": readiness_sentence(answer),
-        "stops": screens.stop_rows(answer),
-        "cautions": screens.caution_rows(answer),
-        "papers": papers,
-        "valid": gate.valid_certificate(line),
-        "links": CustomerLink.objects.filter(
-            line__in=[line, *(swap.line for swap in swaps_before(line))]
-        ).select_related("made_by"),
-        "stand_downs": line.stand_downs.all(),
-        "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
-        "drivers": line.drivers.standing(),
-        "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
-        "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
-        "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
-        "may_desk": staff_of(request).has_role(DESK),
-        "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
-        "new_link": request.session.pop("new_link", None),
-    } | wet_context(line, by=staff_of(request), at=at)
+    context = (
+        {
+            "page_title": f"{line.cart.fleet_number} for {line.agreement.customer.name}",
+            "line": line,
+            "at": at,
+            "answer": answer,
+            "sentence": readiness_sentence(answer),
+            "stops": screens.stop_rows(answer),
+            "cautions": screens.caution_rows(answer),
+            "papers": papers,
+            "valid": gate.valid_certificate(line),
+            "links": CustomerLink.objects.filter(
+                line__in=[line, *(swap.line for swap in swaps_before(line))]
+            ).select_related("made_by"),
+            "stand_downs": line.stand_downs.all(),
+            "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
+            "drivers": line.drivers.standing(),
+            "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
+            "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
+            "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
+            "may_desk": staff_of(request).has_role(DESK),
+            "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
+            "new_link": request.session.pop("new_link", None),
+        }
+        | site_context(line, at=at)
+        | wet_context(line, by=staff_of(request), at=at)
+    )
     return render(request, "hire/line_detail.html", context)
 
 
@@ -230,7 +235,11 @@ def certificate_issue(request: HttpRequest, line_id: UUID) -> HttpResponse:
 def link_make(request: HttpRequest, line_id: UUID) -> HttpResponse:
     def act(line: Line, typed: dict[str, object]) -> str:
         link, token = links.make_link(
-            line=line, for_words=str(typed["for_words"]), by=staff_of(request), at=timezone.now()
+            line=line,
+            for_words=str(typed["for_words"]),
+            rights=str(typed["rights"]),
+            by=staff_of(request),
+            at=timezone.now(),
         )
         # Shown once, on the next page only: the yard keeps its hash and nothing else.
         request.session["new_link"] = request.build_absolute_uri(reverse("hire:customer_page", args=[token]))

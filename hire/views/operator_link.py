@@ -18,8 +18,8 @@ from hire.models.agreements import Line
 from hire.models.daily import DailyDocket, DailyDocketQuerySet
 from hire.models.operators import OperatorLink
 from hire.views.customer_calls import docket_page
-from hire.views.customer_pages import through
 from hire.views.daily import Way, as_typed, initial_of, write_page
+from hire.views.links import through
 
 # Two months of days.
 SHOWN = 60

@@ -22,7 +22,9 @@ from fleet.views.pictures import plate_page
 from hire.actions import site
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
-from hire.views.customer_pages import customer_context, through_a_link
+from hire.rights import ON_SITE
+from hire.views.customer_pages import customer_context
+from hire.views.links import through_a_link
 from inspections.models import SiteWalker
 from inspections.site_cookie import known_walker, put_cookie, token_in
 from inspections.site_walkers import plain_name
@@ -43,7 +45,7 @@ def _to_the_pre_start(walker: SiteWalker, token: str, *, at: datetime) -> HttpRe
 # The page's no-referrer policy leaves a browser's POST without an origin to compare, and the address itself is the secret
 # that another site does not have.
 @csrf_exempt
-@through_a_link("GET", "POST")
+@through_a_link("GET", "POST", rights=ON_SITE)
 def link_open(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """Open the pre-start on this phone. The same person again on a phone that is open keeps what it has. Loaded again without
     its form, it is the hire's page."""

@@ -7,7 +7,7 @@ import datetime
 import hashlib
 import logging
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
@@ -106,13 +106,36 @@ def render(content: Paper, *, photos: Mapping[str, bytes], lap_svg: str) -> byte
     return pdf
 
 
-def render_sheet(html: str, *, name: str) -> bytes:
+@dataclass(frozen=True)
+class Enclosed:
+    """A file that goes inside a page's PDF as it is."""
+
+    name: str
+    data: bytes
+    what: str
+    made_at: datetime.datetime
+
+
+def render_sheet(html: str, *, name: str, enclosed: Sequence[Enclosed] = ()) -> bytes:
     """Return the PDF of a page that is no sealed paper, in the papers' letters. RenderFault where a part could not be laid out."""
     kit = _kit()
     page = HTML(string=printable(html), base_url=_BASE, url_fetcher=_Fetcher({}))
     with _watched(name):
         pdf: bytes = page.write_pdf(
-            stylesheets=list(kit.sheets), font_config=kit.letters, pdf_variant="pdf/ua-1"
+            stylesheets=list(kit.sheets),
+            font_config=kit.letters,
+            attachments=[
+                Attachment(
+                    string=one.data,
+                    name=one.name,
+                    description=one.what,
+                    created=one.made_at,
+                    modified=one.made_at,
+                    relationship="Supplement",
+                )
+                for one in enclosed
+            ],
+            pdf_variant="pdf/ua-1",
         )
     return pdf
 

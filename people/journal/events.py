@@ -148,6 +148,20 @@ class Event(StrEnum):
     OPERATOR_TAKEN_OFF = "hire.turn.ended"
     DAILY_DOCKET_MADE = "hire.daily_docket.made"
     DAILY_DOCKET_SIGNED = "hire.daily_docket.signed"
+    SITE_SET_WRITTEN = "hire.site_set.written"
+    TURNED_AWAY = "hire.line.turned_away"
+    PACK_MADE = "hire.pack.made"
+    PACK_SENT = "hire.pack.sent"
+    PACK_ANSWERED = "hire.pack.answered"
+    CONTACT_ADDED = "hire.contact.added"
+    CONTACT_CHANGED = "hire.contact.changed"
+    CONTACT_ENDED = "hire.contact.ended"
+    LETTER_WRITTEN = "hire.letter.written"
+    LETTER_SENT = "hire.letter.sent"
+    LETTER_CAME_BACK = "hire.letter.came_back"
+    LETTER_SETTLED = "hire.letter.settled"
+    PRE_START_SAID = "hire.pre_start.said"
+    ORDER_SET = "hire.order.set"
     WATER_CARRIED = "fleet.water.carried"
     WATER_STRUCK = "fleet.water.struck"
     TANK_SANITISED = "fleet.sanitising.recorded"
@@ -301,6 +315,20 @@ WORDING: dict[Event, str] = {
     Event.OPERATOR_TAKEN_OFF: "took an operator off the cart's hire",
     Event.DAILY_DOCKET_MADE: "made a daily docket of a wet hire",
     Event.DAILY_DOCKET_SIGNED: "had a daily docket signed by the customer",
+    Event.SITE_SET_WRITTEN: "wrote down what a customer's site asks",
+    Event.TURNED_AWAY: "wrote down that a site turned the cart away",
+    Event.PACK_MADE: "made a site pack of the cart's papers",
+    Event.PACK_SENT: "wrote down that a site pack was sent",
+    Event.PACK_ANSWERED: "wrote down what the site said of its pack",
+    Event.CONTACT_ADDED: "added one of a customer's people",
+    Event.CONTACT_CHANGED: "changed what one of a customer's people may see, or how they are reached",
+    Event.CONTACT_ENDED: "took one of a customer's people out of the book",
+    Event.LETTER_WRITTEN: "wrote a letter with a paper of the cart",
+    Event.LETTER_SENT: "sent a paper of the cart by email",
+    Event.LETTER_CAME_BACK: "wrote down that a letter came back",
+    Event.LETTER_SETTLED: "saw to a letter that came back",
+    Event.PRE_START_SAID: "wrote down what was said of a lapsed pre-start",
+    Event.ORDER_SET: "wrote down an order number",
     Event.WATER_CARRIED: "recorded what water the tank carried",
     Event.WATER_STRUCK: "struck out a fill written down wrongly",
     Event.TANK_SANITISED: "recorded the tank as sanitised",

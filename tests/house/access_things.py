@@ -23,6 +23,7 @@ from servicing.models.jobs import PartUsed
 from servicing.service_book import reckon_services
 from tests.factories import inspections as walk
 from tests.factories.back import back_line
+from tests.factories.contacts import ContactFactory, LetterFactory
 from tests.factories.fleet import (
     CartFactory,
     DefectFactory,
@@ -55,6 +56,7 @@ from tests.factories.owners import HireInFactory, OwnerPaperFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
+from tests.factories.sites import SitePackFactory, SiteSetFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.factories.weights import TankMeasuredFactory, WeightSheetFactory
 from tests.factories.weights import TicketFactory as WeighbridgeTicketFactory
@@ -207,5 +209,9 @@ def make_things(people, at) -> Things:
         ended_token="token-that-was-ended-0000000000",
         expired_token="token-that-ran-out-000000000000",
         customer=line.agreement.customer.pk,
+        contact=ContactFactory(customer=line.agreement.customer).pk,
+        letter=LetterFactory(line=line).pk,
+        pack=SitePackFactory(line=line).pk,
+        site_set=SiteSetFactory(customer=line.agreement.customer).pk,
         **{"pass": PassFactory().pk, "limit": LimitFactory().pk},
     )

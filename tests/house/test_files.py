@@ -44,6 +44,7 @@ WITHOUT = {
     "hire/docket_paper.html": "a paper",
     "hire/cab_card.html": "a paper; the dip table has the file",
     "hire/pack_index.html": "a list of the files it comes with, which are beside it as SHA256SUMS",
+    "hire/pack_paper.html": "a paper",
     "hire/_papers.html": "a few papers of one hire, each a file itself",
     "hire/_cart_hires.html": "the next few and the last few; the day sheet and the past hires have the whole",
     "inspections/_cart_walk_rounds.html": "the newest few; the list it leads to has all of the cart's",

@@ -173,6 +173,12 @@ def through_weights(link: str) -> Look:
     return inner
 
 
+def pack(visitor: Visitor) -> None:
+    """The pack of a cart that leaves in some days."""
+    of_hire("WC-02", "")(visitor)
+    visitor.open(_address(visitor, r"/hire/packs/[0-9a-f-]{36}/$"))
+
+
 # Name of the picture, who looks (None: a stranger), and what at.
 LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("sign-in", None, page("/sign-in/")),
@@ -326,6 +332,33 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("money-fine-refused", "dot", refused(page("/hire/fines/add/"))),
     ("customers", "dot", page("/customers/")),
     ("customer", "dot", through("/customers/", r"/customers/[0-9a-f-]{36}/")),
+    ("site-sets", "dot", through("/customers/?q=Greyfell", r"/customers/[0-9a-f-]{36}/$", r"/sites/$")),
+    (
+        "site-set",
+        "dot",
+        through(
+            "/customers/?q=Greyfell", r"/customers/[0-9a-f-]{36}/$", r"/sites/$", r"/sites/[0-9a-f-]{36}/$"
+        ),
+    ),
+    (
+        "site-set-change",
+        "dot",
+        refused(
+            through("/customers/?q=Greyfell", r"/customers/[0-9a-f-]{36}/$", r"/sites/$", r"/sites/add/$")
+        ),
+    ),
+    ("site-turned-away", "dot", of_hire("WC-17", "turned-away/")),
+    ("site-hire", "dot", of_hire("WC-17", "")),
+    ("site-pack-hire", "dot", of_hire("WC-02", "")),
+    ("site-pack", "dot", pack),
+    ("site-lapsed", "dot", page("/hire/lapsed/")),
+    ("site-letter", "dot", of_hire("WC-11", "letters/")),
+    (
+        "site-contact",
+        "dot",
+        refused(through("/customers/?q=Greyfell", r"/customers/[0-9a-f-]{36}/$", r"/contacts/add/$")),
+    ),
+    ("site-customer", "dot", through("/customers/?q=Greyfell", r"/customers/[0-9a-f-]{36}/$")),
     ("paper", "dot", through("/hire/past/", r"/hire/[0-9a-f-]{36}/", r"/papers/[0-9a-f-]{36}/")),
     ("figures-month", "noor", page("/figures/")),
     ("figures-carts", "noor", page("/figures/?period=12&sort=-out")),

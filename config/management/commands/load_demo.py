@@ -8,12 +8,14 @@ from config.demo.owners import hired_in
 from config.demo.returns import decided
 from config.demo.runs import runs
 from config.demo.services import booked, services
+from config.demo.sites import at_their_sites
+from config.demo.sites import book as contacts
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
 from config.demo.weeks import hires, yard_rounds
 from config.demo.weights import weights
-from config.demo.wet import book
+from config.demo.wet import book as operators
 from config.demo.wet import dockets as daily_dockets
 from config.demo.wheels import fit_tyres, wheel_work
 from config.demo.workshop import bench
@@ -37,7 +39,8 @@ class Command(BaseCommand):
         world = World(now=timezone.now(), walker=Walker(seed=20))
         set_up(world)
         prices(world)
-        book(world)
+        contacts(world)
+        operators(world)
         fit_tyres(world)
         script = Script()
         services(world, script)
@@ -53,6 +56,7 @@ class Command(BaseCommand):
         runs(world, script)
         yards(world, script)
         daily_dockets(world, script)
+        at_their_sites(world, script)
         script.play(until=world.now)
         booked(world)
         reckon_all(at=world.now)

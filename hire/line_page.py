@@ -1,0 +1,24 @@
+"""What the page of one hire shows of its site: what that asks and whether it turned the cart away."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from hire.lapsed import lapsed_of
+from hire.letter_rows import letters_of
+from hire.models.agreements import Line
+from hire.packs_due import pack_wanted_by
+from hire.site_facts import set_of
+
+
+def site_context(line: Line, *, at: datetime) -> dict[str, object]:
+    found = set_of(line)
+    return {
+        "site_set": found,
+        "asked": found.asked() if found else None,
+        "turned_away": line.turned_away.all()[:10],
+        "packs": line.packs.for_list()[:5],
+        "letters": letters_of(line),
+        "lapsed": lapsed_of([line], at=at)[line.pk] if line.agreement.pre_start_book == "ours" else (),
+        "send_by": pack_wanted_by(line) if line.handed_over_at is None else None,
+    }

@@ -1,0 +1,61 @@
+"""Pre-starts that lapsed on hire, and what was said of them."""
+
+from __future__ import annotations
+
+from itertools import chain
+from uuid import UUID
+
+from django.core.paginator import Paginator
+from django.db.models import Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from hire import tables
+from hire.actions.said import record_said
+from hire.lapsed import lapsed_of, watched_lines
+from hire.models.agreements import Line
+from hire.said_forms import SaidForm
+from hire.views.off_hire import answer
+from people.csv_out import csv_response, wants_csv
+from people.permissions import for_roles, staff_of
+from people.roles import DESK
+
+
+@require_safe
+@for_roles(DESK)
+def lapsed_list(request: HttpRequest) -> HttpResponse:
+    at, words = timezone.now(), request.GET.get("q", "").replace("\x00", "").strip()
+    lines = watched_lines()
+    if words:
+        named = Q(cart__fleet_number__icontains=words) | Q(agreement__customer__name__icontains=words)
+        lines = lines.filter(named)
+    rows = sorted(
+        chain.from_iterable(lapsed_of(list(lines), at=at).values()),
+        key=lambda row: (-row.shift.starts_at.timestamp(), row.line.cart.fleet_number),
+    )
+    if wants_csv(request):
+        return csv_response("lapsed-pre-starts", tables.LAPSED_HEAD, tables.lapsed_table(rows))
+    context = {
+        "page_title": "Lapsed pre-starts",
+        "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "words": words,
+    }
+    return render(request, "hire/lapsed_list.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def pre_start_said(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    initial = {
+        "shift": request.GET.get("shift", ""), "said_at": at, "said_by_words": line.agreement.customer.contact_name
+    }  # fmt: skip
+    form = SaidForm(request.POST or None, lapsed=lapsed_of([line], at=at)[line.pk], initial=initial)
+
+    def act() -> str:
+        record_said(line=line, **form.cleaned_data, by=staff_of(request), at=at)
+        return "What was said is written down."
+
+    return answer(request, line, form, act, f"What was said of {line.cart.fleet_number}")
