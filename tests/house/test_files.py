@@ -89,6 +89,8 @@ def offered(people, at, client):
         extinguisher_id=things["extinguisher"], kind="routine_6_month", on=at.date(), by_words="Tag House"
     )
     LineFactory(starts_at=at - 9 * DAY, out_at=at - 9 * DAY, came_back_at=at - 5 * DAY)
+    # Out for days, and nobody signed a pre-start.
+    LineFactory(starts_at=now - 3 * DAY, out_at=now - 3 * DAY)
     Alert.objects.create(
         rule="servicing.extinguisher", subject_kind="thing", subject_id=uuid.uuid4(), rank="today", for_role=Role.FITTER,
         what="A tag runs out.", how_we_know="By its tag.", if_not="The gate will hold it.", raised_at=now,
