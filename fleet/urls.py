@@ -1,6 +1,6 @@
 from django.urls import path
 
-from fleet.views import carts, gear, pictures, standing, water
+from fleet.views import carts, gear, pictures, spraying, standing, water
 
 app_name = "fleet"
 urlpatterns = [
@@ -31,6 +31,13 @@ urlpatterns = [
     path("water/<uuid:row_id>/strike/", water.water_strike, name="water_strike"),
     path("sanitisings/<uuid:row_id>/test/", water.sanitising_test, name="sanitising_test"),
     path("sanitisings/<uuid:row_id>/strike/", water.sanitising_strike, name="sanitising_strike"),
+    path("carts/<uuid:cart_id>/spraying/", spraying.spray_sheet, name="spray_sheet"),
+    path("carts/<uuid:cart_id>/spraying/print/", spraying.spray_print, name="spray_print"),
+    path("carts/<uuid:cart_id>/spraying/record/", spraying.spray_record, name="spray_record"),
+    path("carts/<uuid:cart_id>/evenness/", spraying.evenness_list, name="evenness_list"),
+    path("carts/<uuid:cart_id>/evenness/test/", spraying.evenness_record, name="evenness_record"),
+    path("carts/<uuid:cart_id>/evenness.svg", spraying.evenness_trend, name="evenness_trend"),
+    path("evenness/<uuid:test_id>/", spraying.evenness_detail, name="evenness_detail"),
     path("carts/<uuid:cart_id>/hold/", standing.hold_place, name="hold_place"),
     path("holds/<uuid:hold_id>/lift/", standing.hold_lift, name="hold_lift"),
     path("carts/<uuid:cart_id>/pass/", standing.pass_give, name="pass_give"),

@@ -26,7 +26,7 @@ class YardPolicy:
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
     between two hires of a cart to wash and check it. pencil_for: how long a cart is kept for a caller, where nobody says.
-    potable_after_bore:
+    head_tolerance_pct: so far off its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested.
     """
 
@@ -59,6 +59,7 @@ class YardPolicy:
     stop_next_after: timedelta
     stop_manager_after: timedelta
     tablet_sign_in_good: timedelta
+    head_tolerance_pct: Decimal
     tread_steer_mm: Decimal
     tread_other_mm: Decimal
     potable_after_bore: bool
@@ -100,6 +101,7 @@ def yard_policy() -> YardPolicy:
         tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,
         tread_other_mm=Decimal(settings.YARD_TREAD_OTHER_TENTHS_MM) / 10,
+        head_tolerance_pct=Decimal(settings.YARD_HEAD_TOLERANCE_PCT),
         potable_after_bore=settings.YARD_POTABLE_AFTER_BORE == "yes",
     )
 

@@ -96,6 +96,13 @@ ROUTES = MappingProxyType(
         "fleet:pass_close": _done(MANAGERS, "pass"),
         "fleet:limit_lift": _done(MANAGERS, "limit"),
         "fleet:lap": _read(EVERYBODY, "cart"),
+        "fleet:spray_sheet": _read(EVERYBODY, "cart"),
+        "fleet:spray_print": _read(EVERYBODY, "cart"),
+        "fleet:spray_record": _asked(WORKSHOP, "cart"),
+        "fleet:evenness_list": _read(EVERYBODY, "cart"),
+        "fleet:evenness_record": _asked(WALKERS, "cart"),
+        "fleet:evenness_trend": _read(EVERYBODY, "cart"),
+        "fleet:evenness_detail": _read(EVERYBODY, "evenness_test"),
         "fleet:plate_print": _read(EVERYBODY, "cart"),
         "fleet:photo": _read(EVERYBODY, "photo"),
         # Whoever is not signed in is shown two ways on, the same for every plate.

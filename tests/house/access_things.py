@@ -43,6 +43,7 @@ from tests.factories.money import BesideChargeFactory, DocketFactory, RateCardFa
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
+from tests.factories.spraying import EvennessTestFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
@@ -138,6 +139,7 @@ def make_things(people, at) -> Things:
         photo=photo.pk,
         water=WaterCarriedFactory(cart=cart).pk,
         sanitising=SanitisingFactory(cart=cart).pk,
+        evenness_test=EvennessTestFactory(cart=cart).pk,
         alert=alert.pk,
         on_call=on_call.pk,
         sha256="a" * 64,

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from config.demo.money import dockets, prices
 from config.demo.services import booked, services
+from config.demo.spraying import spraying
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
@@ -34,6 +35,7 @@ class Command(BaseCommand):
         script = Script()
         services(world, script)
         tanks(world, script)
+        spraying(world, script)
         yard_rounds(world, script)
         hires(world, script)
         bench(world, script)
