@@ -34,7 +34,7 @@ WORSE = (
 def _sheet(world: World, number: str, at: datetime) -> None:
     gives, beside, fill, dead = SPRAYED[number]
     heads = (*REAR, *beside)
-    sides = [place for place in range(3, len(heads) + 1)]
+    sides = list(range(3, len(heads) + 1))
     record_spray_sheet(
         cart=world.carts[number],
         details=SpraySheetDetails(

@@ -1,6 +1,17 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from hire.models import agreements, bookings, breakdowns, customers, gate, links, money, off_hire, pencils
+from hire.models import (
+    agreements,
+    bookings,
+    breakdowns,
+    customers,
+    gate,
+    links,
+    loads,
+    money,
+    off_hire,
+    pencils,
+)
 
 __all__ = [
     "agreements",
@@ -9,6 +20,7 @@ __all__ = [
     "customers",
     "gate",
     "links",
+    "loads",
     "money",
     "off_hire",
     "pencils",

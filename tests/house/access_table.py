@@ -214,6 +214,8 @@ ROUTES = MappingProxyType(
         "hire:off_hire_cancel": _asked(DESK, "off_hire"),
         "hire:off_hire_left": _asked(AT_THE_GATE, "off_hire"),
         "hire:off_hire_failed": _asked(AT_THE_GATE, "off_hire"),
+        "hire:line_loads": _asked(EVERYBODY, "line"),
+        "hire:load_undo": _done(EVERYBODY, "load"),
         "hire:link_make": _asked(DESK, "line"),
         "hire:link_revoke": _done(DESK, "link"),
         "hire:site_code_make": Route(DESK, DOES, ("line",), post=(200,)),
@@ -227,6 +229,8 @@ ROUTES = MappingProxyType(
         "hire:customer_page": Route(EVERYBODY, READS, ("token",), door="link"),
         "hire:link_open": Route(EVERYBODY, ASKS, ("token",), door="link", get=(302,)),
         "hire:link_breakdown": Route(EVERYBODY, ASKS, ("token",), door="link"),
+        "hire:link_loads": Route(EVERYBODY, ASKS, ("token",), door="link"),
+        "hire:link_load_undo": Route(EVERYBODY, DOES, ("token", "load"), door="link", post=(302,)),
         "hire:link_off_hire": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
     }

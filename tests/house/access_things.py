@@ -36,6 +36,7 @@ from tests.factories.hire import (
     BookingFactory,
     CustomerLinkFactory,
     LineFactory,
+    LoadFactory,
     OffHireFactory,
     PencilFactory,
 )
@@ -160,6 +161,7 @@ def make_things(people, at) -> Things:
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,
         site_walker=open_phone(line, at=at)[0].pk,
+        load=LoadFactory(line=line).pk,
         link=link.pk,
         token=TOKEN,
         ended_token="token-that-was-ended-0000000000",
