@@ -1,6 +1,6 @@
 from django.urls import path
 
-from fleet.views import carts, gear, pictures, spraying, standing, water
+from fleet.views import carts, gear, pictures, spraying, standing, water, weights
 
 app_name = "fleet"
 urlpatterns = [
@@ -38,6 +38,12 @@ urlpatterns = [
     path("carts/<uuid:cart_id>/evenness/test/", spraying.evenness_record, name="evenness_record"),
     path("carts/<uuid:cart_id>/evenness.svg", spraying.evenness_trend, name="evenness_trend"),
     path("evenness/<uuid:test_id>/", spraying.evenness_detail, name="evenness_detail"),
+    path("carts/<uuid:cart_id>/weights/", weights.weights, name="weights"),
+    path("carts/<uuid:cart_id>/weights/loads.svg", weights.load_plot, name="load_plot"),
+    path("carts/<uuid:cart_id>/weights/tank/", weights.tank_measure, name="tank_measure"),
+    path("carts/<uuid:cart_id>/weights/plates/", weights.plates_record, name="plates_record"),
+    path("carts/<uuid:cart_id>/weights/ticket/", weights.ticket_record, name="ticket_record"),
+    path("weighbridge-tickets/<uuid:row_id>/strike/", weights.ticket_strike, name="ticket_strike"),
     path("carts/<uuid:cart_id>/hold/", standing.hold_place, name="hold_place"),
     path("holds/<uuid:hold_id>/lift/", standing.hold_lift, name="hold_lift"),
     path("carts/<uuid:cart_id>/pass/", standing.pass_give, name="pass_give"),

@@ -27,7 +27,8 @@ class YardPolicy:
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
     between two hires of a cart to wash and check it. pencil_for: how long a cart is kept for a caller, where nobody says.
     head_tolerance_pct: so far off its flow when new a spray head is cleaned or changed. potable_after_bore:
-    whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested.
+    whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested. crew, kit_kg,
+    mud_kg: aboard a cart at work, added to a published tare; weight_margin_kg: added to every cart before its road fill.
     """
 
     name: str
@@ -63,6 +64,10 @@ class YardPolicy:
     tread_steer_mm: Decimal
     tread_other_mm: Decimal
     potable_after_bore: bool
+    crew: int
+    kit_kg: int
+    mud_kg: int
+    weight_margin_kg: int
 
 
 @cache
@@ -103,6 +108,10 @@ def yard_policy() -> YardPolicy:
         tread_other_mm=Decimal(settings.YARD_TREAD_OTHER_TENTHS_MM) / 10,
         head_tolerance_pct=Decimal(settings.YARD_HEAD_TOLERANCE_PCT),
         potable_after_bore=settings.YARD_POTABLE_AFTER_BORE == "yes",
+        crew=settings.YARD_CREW,
+        kit_kg=settings.YARD_KIT_KG,
+        mud_kg=settings.YARD_MUD_KG,
+        weight_margin_kg=settings.YARD_WEIGHT_MARGIN_KG,
     )
 
 

@@ -3,22 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from io import BytesIO
 
-import matplotlib as mpl
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
+from fleet.plot_look import CAUTION, INK, LINE, PAPER, STOP, WASH, WORKING, dress, svg_of
 from servicing.tread import TreadPrior, wear_line
-
-# The look's own colours (static/css/tokens.css): a picture behind <img> cannot read the page's sheet.
-PAPER, INK, INK_2, LINE = "#fcfbf6", "#15130f", "#36322a", "#b4ae9f"
-WORKING, WASH, STOP, CAUTION = "#6b1b64", "#f5e6f2", "#a3121c", "#f9d000"
-
-mpl.rcParams["svg.hashsalt"] = "slake"
-# Letters as outlines: the same on every machine, whatever letters it has.
-mpl.rcParams["svg.fonttype"] = "path"
 
 
 @dataclass(frozen=True)
@@ -95,12 +85,6 @@ def draw(picture: WearPicture) -> bytes:
     axes.set_xlabel("km on the odometer", fontsize=12, color=INK)
     axes.set_ylabel("depth, mm", fontsize=12, color=INK)
     axes.xaxis.set_major_formatter("{x:,.0f}")
-    axes.tick_params(labelsize=11, colors=INK_2)
-    axes.grid(color=LINE, linewidth=0.6, alpha=0.6)
-    for side in ("top", "right"):
-        axes.spines[side].set_visible(False)
+    dress(axes)
     axes.legend(loc="upper right", fontsize=11, frameon=True, facecolor=PAPER, edgecolor=LINE)
-    figure.tight_layout()
-    out = BytesIO()
-    FigureCanvasSVG(figure).print_svg(out, metadata={"Date": None, "Creator": None})  # type: ignore[no-untyped-call]
-    return out.getvalue()
+    return svg_of(figure)

@@ -50,6 +50,12 @@ YARD_HEAD_TOLERANCE_PCT = env.whole("YARD_HEAD_TOLERANCE_PCT", 10)
 # "no": a drinking-water tank is dedicated to it. "yes": after bore or dam it is potable again once sanitised and tested, where
 # local health rules allow that.
 YARD_POTABLE_AFTER_BORE = env.choice("YARD_POTABLE_AFTER_BORE", ("no", "yes"), "no")
+# What a cart at work weighs over its published tare, beside full fuel; the margin is added to weighed carts too. A road fill
+# is reckoned from these (docs/road-fill.md).
+YARD_CREW = env.whole("YARD_CREW", 1)
+YARD_KIT_KG = env.whole("YARD_KIT_KG", 150)
+YARD_MUD_KG = env.whole("YARD_MUD_KG", 100)
+YARD_WEIGHT_MARGIN_KG = env.whole("YARD_WEIGHT_MARGIN_KG", 100)
 
 # When alerts may disturb. Working days and quiet hours hold `today`; `soon` comes once, at the digest's time; `stop` never waits.
 YARD_QUIET_FROM = env.clock("YARD_QUIET_FROM", "18:00")

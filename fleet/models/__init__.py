@@ -1,5 +1,16 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from fleet.models import carts, defects, equipment, evenness, photos, spraying, standing, water, wheels
+from fleet.models import carts, defects, equipment, evenness, photos, spraying, standing, water, weights, wheels
 
-__all__ = ["carts", "defects", "equipment", "evenness", "photos", "spraying", "standing", "water", "wheels"]
+__all__ = [
+    "carts",
+    "defects",
+    "equipment",
+    "evenness",
+    "photos",
+    "spraying",
+    "standing",
+    "water",
+    "weights",
+    "wheels",
+]

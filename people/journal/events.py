@@ -117,6 +117,10 @@ class Event(StrEnum):
     LOAD_TAKEN = "hire.load.taken"
     LOAD_UNDONE = "hire.load.undone"
     JOB_PLANNED = "hire.job.planned"
+    TANK_MEASURED = "fleet.tank.measured"
+    PLATES_RECORDED = "fleet.plates.recorded"
+    CART_WEIGHED = "fleet.weighing.recorded"
+    WEIGHING_STRUCK = "fleet.weighing.struck"
 
 
 WORDING: dict[Event, str] = {
@@ -230,4 +234,8 @@ WORDING: dict[Event, str] = {
     Event.LOAD_TAKEN: "put down a load of water",
     Event.LOAD_UNDONE: "took a load back that was put down wrongly",
     Event.JOB_PLANNED: "kept a plan of a job",
+    Event.TANK_MEASURED: "recorded the tank as measured",
+    Event.PLATES_RECORDED: "recorded what its plates say of its weights",
+    Event.CART_WEIGHED: "recorded a weighbridge ticket",
+    Event.WEIGHING_STRUCK: "struck out a weighbridge ticket",
 }

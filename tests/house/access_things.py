@@ -46,6 +46,7 @@ from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
 from tests.factories.spraying import EvennessTestFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
+from tests.factories.weights import TankMeasuredFactory, TicketFactory, WeightSheetFactory
 from tests.inspections.certificate_papers import fit
 from tests.inspections.certificate_samples import lap_svg
 
@@ -116,7 +117,10 @@ def make_things(people, at) -> Things:
     service = ServicePlanFactory(cart=cart)
     done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
     reckon_services(carts=[cart], at=at)
+    TankMeasuredFactory(cart=cart)
+    WeightSheetFactory(cart=cart)
     return Things(
+        ticket=TicketFactory(cart=cart).pk,
         plan=service.pk,
         service_done=done.pk,
         service_due=service.dues.get(cart=cart).pk,

@@ -13,7 +13,7 @@ from people.journal.sql import seal_table
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fleet', '0009_water'),
+        ('fleet', '0010_weights'),
         ('journal', '0002_walls'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
