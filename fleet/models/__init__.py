@@ -1,6 +1,17 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from fleet.models import carts, defects, equipment, evenness, photos, spraying, standing, water, weights, wheels
+from fleet.models import (
+    carts,
+    defects,
+    equipment,
+    evenness,
+    photos,
+    spraying,
+    standing,
+    water,
+    weights,
+    wheels,
+)
 
 __all__ = [
     "carts",

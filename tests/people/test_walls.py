@@ -55,7 +55,6 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "fleet_sprayopening",
         "fleet_spraysheet",
         "fleet_groupweights",
-        "fleet_photo",
         "fleet_tankmeasured",
         "fleet_ticketstruck",
         "fleet_weighbridgeticket",
