@@ -19,6 +19,7 @@ __all__ = [
     "breakdowns",
     "customers",
     "gate",
+    "job_plans",
     "links",
     "loads",
     "money",

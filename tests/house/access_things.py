@@ -35,6 +35,7 @@ from tests.factories.fleet import (
 from tests.factories.hire import (
     BookingFactory,
     CustomerLinkFactory,
+    JobPlanFactory,
     LineFactory,
     LoadFactory,
     OffHireFactory,
@@ -166,6 +167,7 @@ def make_things(people, at) -> Things:
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,
         site_walker=open_phone(line, at=at)[0].pk,
         load=LoadFactory(line=line).pk,
+        job_plan=JobPlanFactory(line=line).pk,
         link=link.pk,
         token=TOKEN,
         ended_token="token-that-was-ended-0000000000",
