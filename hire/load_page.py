@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from django.db.models import Count, Max, QuerySet, Sum
 from django.db.models.functions import TruncDate
@@ -48,7 +49,7 @@ def taps(line: Line) -> list[Tap]:
     return [Tap(point, litres[point]) for point in points]
 
 
-def by_day(line: Line) -> QuerySet[Load, dict[str, object]]:
+def by_day(line: Line) -> QuerySet[Load, Any]:
     """Each of the yard's days with loads, newest first: `day`, `count`, `litres`."""
     rows = line.loads.counted().order_by().annotate(day=TruncDate("taken_at", tzinfo=yard_policy().zone))
     return rows.values("day").annotate(count=Count("pk"), litres=Sum("litres")).order_by("-day")

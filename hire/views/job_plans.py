@@ -36,12 +36,18 @@ KEPT_WITH = ("line", "booking", "pencil")
 
 def _kept_with(asked: QueryDict) -> dict[str, Line | Booking | Pencil]:
     """The hire, booking or pencil a question names, the first of them; a wrong id names none."""
-    rows = {"line": Line.objects.all(), "booking": Booking.objects.all(), "pencil": Pencil.objects.all()}
-    for name in KEPT_WITH:
-        with suppress(ValueError):
-            if row := rows[name].filter(pk=UUID(asked.get(name, ""))).first():  # type: ignore[attr-defined]
-                return {name: row}
-    return {}
+    found: dict[str, Line | Booking | Pencil | None] = {
+        "line": Line.objects.filter(pk=pk).first() if (pk := _id(asked, "line")) else None,
+        "booking": Booking.objects.filter(pk=pk).first() if (pk := _id(asked, "booking")) else None,
+        "pencil": Pencil.objects.filter(pk=pk).first() if (pk := _id(asked, "pencil")) else None,
+    }
+    return dict([(name, row) for name, row in found.items() if row is not None][:1])
+
+
+def _id(asked: QueryDict, name: str) -> UUID | None:
+    with suppress(ValueError):
+        return UUID(asked.get(name, ""))
+    return None
 
 
 def _enquiry(asked: QueryDict) -> str:

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions.locks import AgainstARule, constraint_of
+from fleet.road_fill import road_fill
 from hire.actions.job_plans import keep_job_plan
 from hire.job_forms import FROM_MEMORY
 from hire.models.job_plans import JobPlan
@@ -26,7 +27,8 @@ from tests.factories.hire import (
     PencilFactory,
 )
 from tests.factories.spraying import SpraySheetFactory
-from tests.pages import queries_of, saved, text_of
+from tests.factories.weights import TankMeasuredFactory, WeightSheetFactory
+from tests.pages import queries_of, saved, text_of, today
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -142,18 +144,18 @@ def test_a_districts_form_says_what_the_passes_keep_down(desk_client):
     assert answer.context["kept_down"].figure == "87 %"
 
 
-def test_the_road_fill_is_planned_with_where_the_way_is_a_public_road(desk_client, monkeypatch):
+def test_the_road_fill_is_planned_with_where_the_way_is_a_public_road(desk_client):
     made = cart("WC-07")
     page = text_of(plan(desk_client, by_road="on"))
     assert "The full tank, since there is no road fill" in page
 
-    class Fill:
-        litres, source = 6_500, "from 4 weighbridge tickets"
-
-    monkeypatch.setattr("hire.job_page.road_fill_of", lambda carts, *, on: {made.pk: Fill()})
+    TankMeasuredFactory(cart=made)
+    WeightSheetFactory(cart=made)
+    fill = road_fill(made, on=today())
     answer = plan(desk_client, by_road="on")
-    assert answer.context["made"][0].plan.load_l == 6_000
-    assert "The road fill, from 4 weighbridge tickets; a weighbridge decides." in text_of(answer)
+    [one] = answer.context["made"]
+    assert one.plan.load_l == min(fill.litres, 12_500) - 500
+    assert f"The road fill, {fill.source}; a weighbridge decides." in html.unescape(text_of(answer))
 
 
 def test_a_plan_is_kept_with_its_hire_and_opens_from_it(desk_client):

@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from config.demo.money import dockets, prices
 from config.demo.services import booked, services
-from config.demo.spraying import spraying
+from config.demo.spraying import planned, spraying
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
@@ -43,6 +43,7 @@ class Command(BaseCommand):
         dockets(world, script)
         script.play(until=world.now)
         booked(world)
+        planned(world)
         reckon_all(at=world.now)
         make_tyre_forecasts(at=world.now)
         sweep(at=world.now)
