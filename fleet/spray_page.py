@@ -14,7 +14,7 @@ from fleet.models.spraying import SpraySheet
 from fleet.water.evenness import Evenness
 from fleet.water.spray_sheet import Opening, SheetRow, fill_min, open_flow, pumpable_l, sheet_rows
 from fleet.water.spray_sheet import SpraySheet as Figures
-from fleet.water.spraying import out_of_range
+from fleet.water.spraying import TRIAL_L_M2, out_of_range
 
 LATEST = 5
 # Where the figures of a table end.
@@ -42,9 +42,17 @@ class Working:
 
 @dataclass(frozen=True)
 class TableRow:
+    """note: why the rate is doubtful, a sentence, or ""."""
+
     row: SheetRow
     fill_min: float
     note: str
+
+    @property
+    def mark(self) -> str:
+        """The note in two words, for a narrow table that says under it what they mean."""
+        most = TRIAL_L_M2[1]
+        return "" if not self.note else "over trials" if self.row.driver.rate_l_m2 > most else "under trials"
 
 
 def l_min(value: float) -> str:

@@ -122,7 +122,7 @@ def _workings(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Wor
             "In the tank", whole(tank_l, "L"), [("Can be sprayed", whole(plan.load_l, "L"))], in_tank, "The cart’s own record.",
         ),
         Working(
-            "Gear for the job", f"{driver.gear} at {driver.rpm:g} rpm, {driver.rate_l_m2:.2f} L/m²",
+            f"{driver.gear} at {driver.rpm:g} rpm lays", f"{driver.rate_l_m2:.2f} L/m²",
             [
                 ("Wanted", f"{job.target_l_m2:g} L/m²"), ("Flow", l_min(driver.flow_l_min)),
                 ("Speed", f"{driver.speed_km_h:.1f} km/h"),
@@ -160,13 +160,14 @@ def _workings(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Wor
     ]  # fmt: skip
 
 
-def kept_down(form: JobForm, job: Job) -> Working | None:
-    """What a US district's form says the passes keep down: for everybody. None without traffic and evaporation."""
+def kept_down(form: JobForm, job: Job, made: Sequence[Planned]) -> Working | None:
+    """What a US district's form says the passes keep down with what the first of the carts really lays: for everybody. None
+    without traffic and evaporation, or a cart."""
     typed = form.cleaned_data
-    if typed["vehicles_per_h"] is None or typed["pan_mm"] is None:
+    if typed["vehicles_per_h"] is None or typed["pan_mm"] is None or not made:
         return None
-    hours = job.hours_a_day / job.passes
-    inches, rate = float(typed["pan_mm"]) / MM_PER_INCH, job.target_l_m2 / L_M2_PER_GAL_YD2
+    plan, hours = made[0].plan, job.hours_a_day / job.passes
+    inches, rate = float(typed["pan_mm"]) / MM_PER_INCH, plan.rate_l_m2 / L_M2_PER_GAL_YD2
     control = district_control_pct(
         pan_in_a_year=inches, vehicles_per_h=float(typed["vehicles_per_h"]), hours_between=hours, application_gal_yd2=rate
     )  # fmt: skip
@@ -176,7 +177,7 @@ def kept_down(form: JobForm, job: Job) -> Working | None:
         [
             ("Evaporation a year", f"{inches:.1f} in", f"{typed['pan_mm']:f} mm"),
             ("Traffic", f"{typed['vehicles_per_h']:f} an hour"),
-            ("Between passes", f"{hours:.1f} h"), ("Laid", f"{rate:.3f} US gal/yd²", f"{job.target_l_m2:g} L/m²"),
+            ("Between passes", f"{hours:.1f} h"), (f"{plan.name} lays", f"{rate:.3f} US gal/yd²", f"{plan.rate_l_m2:.2f} L/m²"),
         ],
         f"100 − 0.0012 × evaporation × traffic × hours ÷ rate, never below 0. {said} It compares ways of watering and is no "
         "measurement of one road on one day.",
@@ -196,8 +197,9 @@ def passes_by_dust(form: StaffJobForm, job: Job) -> Working | None:
             ("Traffic", f"{typed['vehicles_per_h']:f} an hour"), ("Laid", f"{typed['target_l_m2']:f} L/m²"),
             ("Longest between passes", f"{hours:.2f} h", FROM_MEMORY),
         ],
-        "Longest hours = (100 − control) × rate ÷ (0.8 × evaporation × traffic); passes fill the day, rounded up. For the yard "
-        f"alone: the customer’s page plans with the times a day as typed, {typed['passes']}.",
+        "Longest hours = (100 − control) × rate ÷ (0.8 × evaporation × traffic); passes fill the day, rounded up. Reckoned "
+        "at the rate wanted: a cart that lays less has to go round sooner. For the yard alone: "
+        f"the customer’s page plans with the times a day as typed, {typed['passes']}.",
         f"WE-12, COMPUTED from WE-01, which is MEMORY: {FROM_MEMORY}.",
     )  # fmt: skip
 

@@ -84,7 +84,7 @@ def job_plan(request: HttpRequest) -> HttpResponse:
         "left_more": len(left) - SHOWN,
         "pair": _pair(made, typed["one"], typed["other"]),
         "missing": [name for name in (typed["one"], typed["other"]) if name and not _named(made, name)],
-        "kept_down": job_page.kept_down(form, job),
+        "kept_down": job_page.kept_down(form, job, made),
         "by_dust": job_page.passes_by_dust(form, job),
         "keep": KeepForm(initial={"question": request.GET.urlencode()}),
     }
@@ -167,5 +167,5 @@ def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         made, left = job_page.plans_of(
             job, [line.cart], by_road=form.cleaned_data["by_road"], on=yard_day(at)
         )
-        context |= {"job": job, "made": made, "left": left, "kept_down": job_page.kept_down(form, job)}
+        context |= {"job": job, "made": made, "left": left, "kept_down": job_page.kept_down(form, job, made)}
     return render(request, "hire/link_plan.html", context, status=422 if asked and form.errors else 200)
