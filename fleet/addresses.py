@@ -15,6 +15,11 @@ def walk_url(cart_id: UUID) -> str:
     return f"{reverse('inspections:capture')}#cart={cart_id}"
 
 
+def cab_card_url(cart_id: UUID) -> str:
+    """Where this cart's cab card is made: a paper of the app that makes papers."""
+    return reverse("hire:cab_card", args=[cart_id])
+
+
 def known_record_url(kind: str, record_id: UUID) -> str:
     """The record's page, or "" for a kind that has none."""
     try:

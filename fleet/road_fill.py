@@ -20,6 +20,9 @@ from fleet.water.tank import Shape, Tank
 from fleet.water.tank_calibrated import CalibratedTank
 from people.yard import day_bounds, yard_day, yard_policy
 
+NONE_OUTSIDE = (
+    "Road fill: none on record. Carry water on a public road only as a weighbridge shows that it may."
+)
 DECIDES = "A weighbridge decides."
 NOT_MEASURED = "This cart is not measured yet."
 ENTER_BOTH = "Enter its tank and its plates under “Road fill and weight”, then weigh it ready to work."
@@ -66,6 +69,13 @@ def road_fill_words(found: RoadFill | NoFigure) -> str:
     by = "" if found.fill.binding == "none" else f", by {found.binding_words}"
     full = " (full tank)" if found.is_full_tank else f" ({found.down_mm:,} mm down from the lid)"
     return f"Road fill: {found.litres:,} L{full}{by}, {found.source}; a weighbridge decides."
+
+
+def paper_words(found: RoadFill | NoFigure) -> tuple[str, ...]:
+    """What a customer's paper or page says of it: the line, and "Full tank: not on a public road." where so."""
+    if isinstance(found, NoFigure):
+        return (NONE_OUTSIDE,)
+    return tuple(one for one in (road_fill_words(found), found.full_tank_words) if one)
 
 
 def tickets_of(carts: Collection[Cart], *, on: date) -> Mapping[UUID, Sequence[WeighbridgeTicket]]:

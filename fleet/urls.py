@@ -40,6 +40,7 @@ urlpatterns = [
     path("evenness/<uuid:test_id>/", spraying.evenness_detail, name="evenness_detail"),
     path("carts/<uuid:cart_id>/weights/", weights.weights, name="weights"),
     path("carts/<uuid:cart_id>/weights/loads.svg", weights.load_plot, name="load_plot"),
+    path("carts/<uuid:cart_id>/weights/dip-table/", weights.dip_table, name="dip_table"),
     path("carts/<uuid:cart_id>/weights/tank/", weights.tank_measure, name="tank_measure"),
     path("carts/<uuid:cart_id>/weights/plates/", weights.plates_record, name="plates_record"),
     path("carts/<uuid:cart_id>/weights/ticket/", weights.ticket_record, name="ticket_record"),

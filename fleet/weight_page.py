@@ -6,12 +6,15 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import cast
 from uuid import UUID
 
 from fleet.models.carts import Cart
 from fleet.models.weights import TankMeasured, WeighbridgeTicket, WeightSheet
 from fleet.road_fill import DECIDES, counted, road_fill, road_fill_words, tickets_of
+from fleet.water.mass_limits import RuleSet
 from fleet.water.road import NoFigure, RoadFill
+from fleet.water.road_law import group_keys
 from fleet.weight_working import workings
 from people.yard import yard_day
 
@@ -163,8 +166,10 @@ def _tank_words(row: TankMeasured) -> str:
 
 
 def _sheet_words(row: WeightSheet) -> str:
+    kinds = group_keys(cast("RuleSet", row.rule_set))
     groups = "; ".join(
         f"{one.name} at {one.position_m} m, tare {one.tare_kg:,} kg"
+        + (f", for the law {kinds[one.law_key]}" if one.law_key in kinds else "")
         + (f", maker {one.maker_kg:,} kg" if one.maker_kg else "")
         + (f", {one.tyres} tyres of {one.tyre_load_kg:,} kg" if one.tyre_load_kg else "")
         for one in row.groups.all()

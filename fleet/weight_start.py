@@ -48,6 +48,7 @@ def plates_given(cart: Cart, *, on: date) -> tuple[dict[str, Any], list[dict[str
             {
                 "name": "steer axle" if one.kind == "steer" and one.axles == 1 else f"{one.kind} axles",
                 "axles": one.axles,
+                "spread_m": 0 if one.axles == 1 else None,
                 "tyres": one.axles * (4 if one.has_duals else 2),
                 "position_m": one.position_m,
                 "tare_kg": one.tare_kg,

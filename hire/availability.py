@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from uuid import UUID
@@ -18,7 +18,9 @@ from fleet.gear import GEAR
 from fleet.models.carts import AxleGroup, Cart, Fitment
 from fleet.models.standing import Limit
 from fleet.readiness import Readiness, Window, readiness_each
+from fleet.road_fill import road_fill_of
 from fleet.sentences import moment_words, readiness_sentence
+from fleet.water.road import RoadFill
 from hire import suiting
 from hire.charge_facts import card_for, cards_in_force, estimate, hire_days
 from hire.models.agreements import Line
@@ -150,8 +152,12 @@ def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
     """What the yard can say to a caller, known at an instant (aware)."""
     carts = list(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number"))
     kinds = builds(carts)
+    if enquiry.road_litres:
+        kinds |= _with_road_fill(kinds, carts, at=at)
     lacking = {cart.pk: suiting.lacks(enquiry, kinds[cart.pk], names=GEAR) for cart in carts}
     suits = [cart for cart in carts if all(one.is_near for one in lacking[cart.pk])]
+    if not enquiry.road_litres:
+        kinds |= _with_road_fill(kinds, suits, at=at)
     busy = taken(suits, start=enquiry.start, end=enquiry.end, at=at)
     answers = readiness_each(
         [cart for cart in suits if cart.pk not in busy], windows=_windows(enquiry, suits), at=at
@@ -172,6 +178,13 @@ def answer(enquiry: Enquiry, *, at: datetime) -> Answer:
         taken=tuple(away[:MOST_IN_THE_WAY]),
         others=len(carts) - len(suits),
     )
+
+
+def _with_road_fill(kinds: dict[UUID, Build], carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Build]:
+    return {
+        pk: replace(kinds[pk], road_litres=fill.litres if isinstance(fill, RoadFill) else None)
+        for pk, fill in road_fill_of(carts, on=yard_day(at)).items()
+    }
 
 
 def _windows(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Window]:

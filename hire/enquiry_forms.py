@@ -21,6 +21,10 @@ class EnquiryForm(PeriodForm):
     litres = forms.IntegerField(
         label="Litres, at least", min_value=0, max_value=60_000, required=False, help_text="Near will do: 10 % less is shown too."
     )  # fmt: skip
+    road_litres = forms.IntegerField(
+        label="Litres on a public road, at least", min_value=0, max_value=60_000, required=False,
+        help_text="By the road fill on record; a cart without one is left out.",
+    )  # fmt: skip
     gear = forms.MultipleChoiceField(
         label="Gear", choices=[(kind, GEAR[kind]) for kind in ASKED_GEAR], required=False,
         widget=forms.CheckboxSelectMultiple,
@@ -31,7 +35,7 @@ class EnquiryForm(PeriodForm):
     water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
     place_of_work = forms.CharField(label="Place of work", max_length=120, required=False)
     field_order: tuple[str, ...] = (
-        "litres", "starts_at", "ends_at", "place_of_work", "leaves_by", "works_on", "water", "drive_axles", "gear",
+        "litres", "road_litres", "starts_at", "ends_at", "place_of_work", "leaves_by", "works_on", "water", "drive_axles", "gear",
     )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
@@ -46,13 +50,15 @@ class EnquiryForm(PeriodForm):
         return Enquiry(
             start=typed["starts_at"], end=typed["ends_at"], litres=typed["litres"] or 0, gear=frozenset(typed["gear"]),
             drive_axles=typed["drive_axles"] or 0, leaves_by=typed["leaves_by"], works_on=typed["works_on"],
-            is_potable=typed["water"] == "potable",
+            is_potable=typed["water"] == "potable", road_litres=typed["road_litres"] or 0,
         )  # fmt: skip
 
 
 class BookingForm(EnquiryForm):
     """What was asked, and whose it is: a hire whose cart is chosen later."""
 
+    # A booking asks for a tank; its road fill is asked of the cart that is chosen.
+    road_litres = None  # type: ignore[assignment] # the way a field of the class before is left out
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     place_of_work = forms.CharField(label="Place of work", max_length=120)
     order_number = forms.CharField(label="Order number", max_length=40, required=False)

@@ -11,6 +11,7 @@ from django.conf import settings
 from fleet.drawing import lap_svg
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
+from fleet.road_fill import paper_words, road_fill
 from hire import paper_cart, paper_findings
 from hire.models.gate import Handover
 from hire.paper_photos import Photos
@@ -18,13 +19,13 @@ from hire.paper_source import Source
 from inspections.acceptance import ACCEPTING
 from inspections.certificates import parts
 from inspections.certificates.actions import Numbered
-from inspections.certificates.content import HandoverReceipt, PreHireCertificate
+from inspections.certificates.content import CAUTIONS, HandoverReceipt, PreHireCertificate
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
 from people.journal.actions import cart_chain
 from people.journal.models import ChainHead
 from people.models import Staff
-from people.yard import yard_policy
+from people.yard import yard_day, yard_policy
 
 
 def certificate_content(source: Source, numbered: Numbered) -> PreHireCertificate:
@@ -118,6 +119,7 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         "extinguishers": paper_cart.extinguishers(source),
         # What could not be checked stands with the results; nothing else departs from the sheet.
         "deviations": (),
+        "cautions": (*paper_words(road_fill(source.cart, on=yard_day(source.at))), *CAUTIONS),
         "outside": (),
         "signatures": (_walked(source), *_accepted(source)),
         "journal": _journal_head(source),

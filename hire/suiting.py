@@ -17,7 +17,8 @@ DRIVEN = {0: "driven axles not recorded", 1: "one driven axle", 2: "two driven a
 
 @dataclass(frozen=True)
 class Enquiry:
-    """What a caller asks for. Times aware, half-open; litres of tank at least, 0: any; drive_axles 0: any; gear: kinds of
+    """What a caller asks for. Times aware, half-open; litres of tank at least, 0: any; road_litres: what it
+    may carry on a public road at least, 0: any; drive_axles 0: any; gear: kinds of
     fleet.gear. ValueError for a period that ends before it begins, or litres below zero."""
 
     start: datetime
@@ -28,22 +29,25 @@ class Enquiry:
     leaves_by: str = "road"
     works_on: str = "road"
     is_potable: bool = False
+    road_litres: int = 0
 
     def __post_init__(self) -> None:
         if self.end <= self.start:
             raise ValueError("The hire ends before it starts. Correct one of the two times.")
-        if self.litres < 0:
+        if self.litres < 0 or self.road_litres < 0:
             raise ValueError("Litres are not below zero.")
 
 
 @dataclass(frozen=True)
 class Build:
-    """What a cart is: litres of its tank, its driven axles (0: not recorded), the gear on it and what of that is isolated."""
+    """What a cart is: litres of its tank, its driven axles (0: not recorded), the gear on it and what of that is isolated;
+    road_litres: its road fill, None where there is none on record."""
 
     litres: int
     drive_axles: int
     gear: frozenset[str]
     isolated: frozenset[str] = frozenset()
+    road_litres: int | None = None
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,8 @@ def lacks(enquiry: Enquiry, build: Build, *, names: dict[str, str]) -> list[Lack
     if short > 0:
         near = build.litres >= enquiry.litres * NEAR
         found.append(Lack("litres", f"{short:,} L less than asked", near))
+    if enquiry.road_litres:
+        found += _road_lack(enquiry.road_litres, build.road_litres)
     for kind in sorted(enquiry.gear, key=lambda one: names[one]):
         if kind not in build.gear:
             found.append(Lack("gear", f"no {names[kind].lower()}"))
@@ -72,9 +78,19 @@ def lacks(enquiry: Enquiry, build: Build, *, names: dict[str, str]) -> list[Lack
     return found
 
 
+def _road_lack(asked: int, has: int | None) -> list[Lack]:
+    """A cart without a road fill on record is not offered for one: nobody knows what it may carry."""
+    if has is None:
+        return [Lack("road_litres", "no road fill on record")]
+    if has >= asked:
+        return []
+    return [Lack("road_litres", f"{asked - has:,} L less than asked on the road", has >= asked * NEAR)]
+
+
 def asked_words(enquiry: Enquiry, *, names: dict[str, str]) -> str:
     """What is asked of a cart, in words: "18,000 L, cannon, two driven axles, potable water"."""
     words = [f"{enquiry.litres:,} L"] if enquiry.litres else []
+    words += [f"{enquiry.road_litres:,} L on the road"] if enquiry.road_litres else []
     words += [names[kind].lower() for kind in sorted(enquiry.gear, key=lambda one: names[one])]
     words += [DRIVEN[enquiry.drive_axles]] if enquiry.drive_axles else []
     words += ["potable water"] if enquiry.is_potable else []

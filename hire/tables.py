@@ -42,6 +42,7 @@ OFFER_HEAD = (
     "Cart",
     "Make and model",
     "Tank L",
+    "Road fill L",
     "Lacks",
     "Right to go",
     "Why",
@@ -120,7 +121,7 @@ def offer_table(found: Answer) -> Iterator[Row]:
     for part, offers in (("Suits", found.suiting), ("Stopped", found.stopped), ("Taken", found.taken)):
         for one in offers:
             yield (
-                part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l,
+                part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l, one.build.road_litres,
                 "; ".join(lack.what for lack in one.lacks), VERDICT_WORDS.get(one.state, ""),
                 one.sentence, one.taken.words if one.taken else "", one.price.total if one.price else None,
             )  # fmt: skip

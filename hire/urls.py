@@ -2,6 +2,7 @@ from django.urls import path
 
 from hire.views import (
     bookings,
+    cab_cards,
     customer_calls,
     customer_pages,
     customers,
@@ -63,12 +64,14 @@ urlpatterns = [
     path("hire/links/<uuid:link_id>/end/", lines.link_revoke, name="link_revoke"),
     path("hire/<uuid:line_id>/site-code/", site_doors.site_code_make, name="site_code_make"),
     path("hire/phones/<uuid:walker_id>/end/", site_doors.site_walker_end, name="site_walker_end"),
+    path("carts/<uuid:cart_id>/cab-card.pdf", cab_cards.cab_card, name="cab_card"),
     path("figures/", figures.figures, name="figures"),
     path("customers/", customers.customer_list, name="customer_list"),
     path("customers/add/", customers.customer_add, name="customer_add"),
     path("customers/<uuid:customer_id>/", customers.customer_detail, name="customer_detail"),
     path("customers/<uuid:customer_id>/change/", customers.customer_change, name="customer_change"),
     path("h/<str:token>/", customer_pages.customer_page, name="customer_page"),
+    path("h/<str:token>/cab-card.pdf", cab_cards.customer_cab_card, name="customer_cab_card"),
     path("h/<str:token>/pre-start/", site_doors.link_open, name="link_open"),
     path("h/<str:token>/breakdown/", customer_calls.link_breakdown, name="link_breakdown"),
     path("h/<str:token>/off-hire/", customer_calls.link_off_hire, name="link_off_hire"),

@@ -15,11 +15,13 @@ from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_http_methods, require_safe
 
+from fleet import dip_page as dips
 from fleet import weight_page as pages
 from fleet.actions import weights as actions
+from fleet.addresses import cab_card_url
 from fleet.models.carts import Cart
 from fleet.models.weights import WeighbridgeTicket
-from fleet.road_fill import road_fill, road_fill_words
+from fleet.road_fill import DECIDES, road_fill, road_fill_words
 from fleet.views.asking import attempt, form_page, photo_of, posted
 from fleet.water.road import RoadFill
 from fleet.weight_forms import PlateForms, TankForm, TicketForm, TicketStrikeForm
@@ -54,6 +56,7 @@ def weights(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         "page": page,
         "tickets": pages.ticket_rows(cart, list(page.object_list), found, at=at),
         "versions": pages.version_rows(cart, latest=pages.LATEST),
+        "cab_card_url": cab_card_url(cart.pk),
         "may_manage": staff_of(request).has_role(MANAGERS),
     }
     return render(request, "fleet/weights.html", context)
@@ -76,6 +79,24 @@ def load_plot(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     response["Cache-Control"] = "private, no-cache"
     response["Cross-Origin-Resource-Policy"] = "same-origin"
     return response
+
+
+@require_safe
+@for_roles(EVERYBODY)
+def dip_table(request: HttpRequest, cart_id: UUID) -> HttpResponse:
+    """The dip table to print and stick beside the gauge."""
+    cart = get_object_or_404(Cart, pk=cart_id)
+    step = dips.step_of(request.GET.get("step"))
+    table = dips.dip_table(cart, on=yard_day(timezone.now()), step_mm=step)
+    if table is None:
+        raise Http404("Nobody has measured the tank of this cart, so there is no dip table.")
+    if wants_csv(request):
+        return csv_response(f"dip-{cart.fleet_number}", dips.DIP_HEAD, dips.dip_rows(table))
+    context = {
+        "page_title": f"Dip table of cart {cart.fleet_number}", "cart": cart, "table": table, "steps": dips.STEPS_MM,
+        "decides": DECIDES,
+    }  # fmt: skip
+    return render(request, "fleet/dip_table.html", context)
 
 
 def _on_record(request: HttpRequest, cart: Cart, what: str) -> HttpResponse:

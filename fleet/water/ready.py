@@ -32,6 +32,11 @@ class Ready:
     cautions: tuple[str, ...] = ()
 
     @property
+    def is_trusted(self) -> bool:
+        """Only tickets enough, with water that differs enough, are relied on."""
+        return self.fit is not None and self.fit.is_trusted
+
+    @property
     def mass_kg(self) -> float:
         return math.fsum(group.tare_kg for group in self.groups)
 
@@ -111,7 +116,8 @@ def _by_fit(facts: Facts, limits: Limits, tickets: Sequence[Ticket]) -> Ready:
     caution = f"The tickets put the tank's middle {apart:.2f} m from where the tape has it: measure again, or weigh again."
     return Ready(
         groups, fit.tank_centroid_m, parts, fit.residuals,
-        f"from {len(tickets)} weighbridge tickets, the farthest {round(worst):,} kg from their line",
+        f"from {len(tickets)} weighbridge tickets, the farthest {round(worst):,} kg from their line"
+        + ("" if fit.is_trusted else ", too few to rely on"),
         fit.trust, fit, (caution,) if apart > MIDDLES_APART_M else (),
     )  # fmt: skip
 
@@ -119,10 +125,6 @@ def _by_fit(facts: Facts, limits: Limits, tickets: Sequence[Ticket]) -> Ready:
 def _by_tape(facts: Facts, limits: Limits, tickets: Sequence[Ticket]) -> Ready:
     first, second = facts.groups
     rear_share = (facts.middle_m - first.position_m) / (second.position_m - first.position_m)
-    if not 0 <= rear_share <= 1:
-        raise ValueError(
-            "The tank's middle lies outside the two axle groups: water there would lift one of them, and no figure is given."
-        )
     fronts = [one.front_kg - (1 - rear_share) * one.water_l for one in tickets]
     rears = [one.rear_kg - rear_share * one.water_l for one in tickets]
     front, rear = math.fsum(fronts) / len(fronts), math.fsum(rears) / len(rears)

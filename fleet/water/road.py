@@ -109,16 +109,18 @@ class RoadFill:
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """Sentences that stand beside the figure: part load, steer axle, limits not known, tape against tickets."""
+        """Sentences that stand beside the figure: part load, how little it rests on, steer axle, limits not known, tape against
+        tickets."""
         first = self.ready.groups[0].name
         total = math.fsum(self.fill.group_loads_kg.values())
         steer = steer_warning(steer_kg=self.fill.group_loads_kg[first], total_kg=total)
+        doubt = "" if self.ready.is_trusted else self.ready.trust
         unknown = tuple(
             f"{'The whole cart' if name == 'gross' else f'The {name}'} may carry less: not known is {_listed(limit)}."
             for name, limit, _ in self.limits
             if limit.unknown
         )
-        return tuple(one for one in (self.surge, steer, *unknown, *self.ready.cautions) if one)
+        return tuple(one for one in (self.surge, doubt, steer, *unknown, *self.ready.cautions) if one)
 
     def loads_kg(self, litres: float) -> dict[str, float]:
         """What stands on each group with so many litres aboard, however much; the plot's figures."""

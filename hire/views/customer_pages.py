@@ -19,6 +19,7 @@ from django.views.decorators.http import require_http_methods
 
 from fleet.forms import NameOnSiteForm
 from fleet.readiness import readiness
+from fleet.road_fill import paper_words, road_fill
 from fleet.sentences import readiness_sentence
 from hire import screens
 from hire.actions import gate, links
@@ -30,6 +31,7 @@ from hire.swaps import swaps_before
 from inspections.certificates.actions import sealed_bytes
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
+from people.yard import yard_day
 
 P = ParamSpec("P")
 Opened = Callable[..., HttpResponseBase]
@@ -108,6 +110,7 @@ def customer_context(
         "form": form or NameOnSiteForm(),
         "pre_starts": _pre_starts(line),
         "answer": answer,
+        "on_road": paper_words(road_fill(line.cart, on=yard_day(at))),
         "sentence": readiness_sentence(answer),
         "on_call": settings.YARD_ON_CALL,
         "contact": settings.YARD_CONTACT,

@@ -12,6 +12,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from fleet.road_fill import paper_words, road_fill
 from fleet.sentences import readiness_sentence
 from fleet.views.asking import photos_taken_in
 from hire import screens
@@ -22,6 +23,7 @@ from hire.papers import accept_words
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
+from people.yard import yard_day
 
 
 def _bound(request: HttpRequest, *, by: Staff, at: datetime) -> HandoverForm:
@@ -83,6 +85,7 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "stops": screens.stop_rows(answer),
         "cautions": screens.caution_rows(answer),
         "certificate": gate.valid_certificate(line),
+        "on_road": paper_words(road_fill(line.cart, on=yard_day(at))),
         "statement": accept_words(bool(answer.limits or answer.passed)),
     }
     return render(request, "hire/handover.html", context, status=422 if request.method == "POST" else 200)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.utils.safestring import mark_safe
 
 from inspections.certificates import words
-from inspections.certificates.content import HandoverReceipt, Paper, PreHireCertificate
+from inspections.certificates.content import CAUTIONS, HandoverReceipt, Paper, PreHireCertificate
 from inspections.certificates.parts import (
     Defect,
     Limit,
@@ -70,6 +70,9 @@ def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dic
         "issued": words.moment(paper.issued_at),
         "zone": f"{words.offset(paper.issued_at)}, {paper.time_zone.replace('_', ' ')}",
         "cart_line": _cart_line(paper),
+        # What is said of this cart alone, its road fill, stands on the front; what every paper says, at its end.
+        "on_road": tuple(line for line in paper.cautions if line not in CAUTIONS),
+        "cautions": tuple(line for line in paper.cautions if line in CAUTIONS),
         "address_host": paper.verify.address.removesuffix(paper.verify.code),
         "lap": lap(lap_svg, paper.cart.fleet_number),
         "lap_shape": lap_shape(lap_svg),

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from fleet.load_plot import LoadLine, LoadPicture, draw, picture_of
 from fleet.models.weights import GroupWeights, TankMeasured, TicketStruck, WeighbridgeTicket, WeightSheet
-from fleet.road_fill import road_fill
+from fleet.road_fill import road_fill, tank_of
 from people.roles import Role
 from tests.factories.fleet import CartFactory
 from tests.factories.people import StaffFactory
@@ -253,3 +253,37 @@ def test_the_page_costs_the_same_for_many_tickets(browser):
         TicketFactory(cart=many, water_l=100 * n, weighed_at=at - n * DAY, recorded_at=at)
     assert queries_of(browser, address("weights", many)) == queries_of(browser, address("weights", few)) + 0
     assert "Page 1 of 2" in text_of(browser.get(address("weights", many)))
+
+
+def test_the_dip_table_is_that_of_the_tank_with_the_road_fill_in_it(browser):
+    cart = weighable_cart()
+    found = road_fill(cart, on=today())
+    rows = saved(browser, address("dip_table", cart))
+    pure = tank_of(cart.tanks_measured.get()).dip_table(50, lid_above_top_mm=120)
+    assert [int(row["Litres"]) for row in rows] == [int(one.litres) for one in reversed(pure)]
+    assert [int(row["mm down from the lid"]) for row in rows] == [120 + 50 * n for n in range(33)]
+    words = {row["On a public road"] for row in rows if int(row["Litres"]) > found.litres}
+    assert words == {"over the road fill"}
+    assert rows[-1] == {
+        "mm down from the lid": "1720", "mm of water": "0", "Sight tube mm": "", "Litres": "0",
+        "On a public road": "up to the road fill",
+    }  # fmt: skip
+    page = text_of(browser.get(address("dip_table", cart)))
+    assert f"Road fill 11,446 L: {found.down_mm} mm down from the lid" in page
+    assert "Full tank: not on a public road." in page
+
+
+def test_the_steps_of_a_dip_table_are_chosen_in_the_address(browser):
+    cart = weighable_cart()
+    for query, rows in (("?step=100", 17), ("?step=20", 81), ("?step=1", 33), ("?step=x", 33)):
+        page = browser.get(address("dip_table", cart) + query)
+        assert len(page.context["table"].lines) == rows
+
+
+def test_a_tank_without_plates_has_its_dips_and_a_cart_without_a_tank_none(browser):
+    cart = TankMeasuredFactory(sight_zero_mm=None).cart
+    page = text_of(browser.get(address("dip_table", cart)))
+    assert "No road fill on record." in page
+    assert "Sight tube" not in page
+    assert "On a public road" not in page
+    assert browser.get(address("dip_table", CartFactory())).status_code == 404

@@ -42,6 +42,7 @@ WITHOUT = {
     "hire/grid.html": "a drawing; the day sheet and the past hires have its hires",
     "hire/_charge_lines.html": "the lines of a docket, which is a file; of a docket not made yet",
     "hire/docket_paper.html": "a paper",
+    "hire/cab_card.html": "a paper; the dip table has the file",
     "hire/_papers.html": "a few papers of one hire, each a file itself",
     "hire/_cart_hires.html": "the next few and the last few; the day sheet and the past hires have the whole",
     "inspections/_cart_walk_rounds.html": "the newest few; the list it leads to has all of the cart's",

@@ -171,6 +171,16 @@ def through_cart(number: str, path: str, link: str) -> Look:
     return inner
 
 
+def through_weights(link: str) -> Look:
+    """From the weights of a weighed cart on to the first link that fits."""
+
+    def inner(visitor: Visitor) -> None:
+        of_cart("WC-02", "/carts/{id}/weights/")(visitor)
+        visitor.open(_address(visitor, link))
+
+    return inner
+
+
 def heads_caught(visitor: Visitor) -> None:
     """A test of heads with its figures shown and nothing signed."""
     of_cart("WC-07", "/carts/{id}/evenness/test/")(visitor)
@@ -207,6 +217,17 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("water-none", "wes", of_cart("WC-11", "/carts/{id}/water/")),
     ("water-fill-refused", "wes", refused(of_cart("WC-10", "/carts/{id}/water/fill/"))),
     ("water-sanitise", "wes", of_cart("WC-10", "/carts/{id}/water/sanitise/")),
+    ("weights", "bruna", of_cart("WC-02", "/carts/{id}/weights/")),
+    ("weights-few-tickets", "noor", of_cart("WC-05", "/carts/{id}/weights/")),
+    ("weights-not-weighed", "wes", of_cart("WC-04", "/carts/{id}/weights/")),
+    ("weights-not-measured", "bruna", of_cart("WC-08", "/carts/{id}/weights/")),
+    ("weights-trailer", "bruna", of_cart("WC-21", "/carts/{id}/weights/")),
+    ("weights-cart", "noor", of_cart("WC-01", "/carts/{id}/")),
+    ("weights-tank-refused", "bruna", refused(of_cart("WC-08", "/carts/{id}/weights/tank/"))),
+    ("weights-plates-refused", "bruna", refused(of_cart("WC-08", "/carts/{id}/weights/plates/"))),
+    ("weights-ticket-refused", "bruna", refused(of_cart("WC-04", "/carts/{id}/weights/ticket/"))),
+    ("weights-strike", "bruna", through_weights(r"/strike/$")),
+    ("weights-dips", "wes", of_cart("WC-01", "/carts/{id}/weights/dip-table/")),
     ("cart-potable", "noor", of_cart("WC-10", "/carts/{id}/")),
     ("spray-cart", "noor", of_cart("WC-07", "/carts/{id}/")),
     ("spray-figures", "noor", of_cart("WC-07", "/carts/{id}/spraying/")),

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from django.utils import timezone
 
+from fleet import plot_look
 from fleet.models.wheels import TyreFitting
 from people.roles import WORKSHOP, Role
-from servicing import tyre_plot
 from servicing.models.tyres import TyreForecast
 from servicing.models.wheels import Retorque
 from servicing.tread import TreadPrior
@@ -191,7 +191,7 @@ def test_the_picture_wears_the_look_s_own_colours():
         ("PAPER", "paper"), ("INK", "ink"), ("INK_2", "ink-2"), ("LINE", "line"), ("WORKING", "working"), ("WASH", "working-wash"),
         ("STOP", "stop"), ("CAUTION", "caution"),
     ):  # fmt: skip
-        assert getattr(tyre_plot, name) == tokens[token]
+        assert getattr(plot_look, name) == tokens[token]
 
 
 def test_the_picture_is_served_once_and_asked_about_after(people, sign_in):

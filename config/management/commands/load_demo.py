@@ -10,6 +10,7 @@ from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
 from config.demo.weeks import hires, yard_rounds
+from config.demo.weights import weights
 from config.demo.wheels import fit_tyres, wheel_work
 from config.demo.workshop import bench
 from fleet.alerts.actions import sweep
@@ -36,6 +37,7 @@ class Command(BaseCommand):
         services(world, script)
         tanks(world, script)
         spraying(world, script)
+        weights(world, script)
         yard_rounds(world, script)
         hires(world, script)
         bench(world, script)
