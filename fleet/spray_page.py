@@ -89,10 +89,7 @@ def _while_spraying(figures: Figures, opening: Opening, row: SheetRow) -> list[W
         Working(
             "Speed",
             f"{driver.speed_km_h:.1f} km/h",
-            [
-                (f"{gear.name} at {figures.gears_rpm:g} rpm", f"{gear.speed_km_h:g} km/h"),
-                ("Engine", f"{driver.rpm:g} rpm"),
-            ],
+            [(f"{gear.name} at {figures.gears_rpm:g} rpm", f"{gear.speed_km_h:g} km/h"), ("Engine", f"{driver.rpm:g} rpm")],
             "Road speed goes by rpm within a gear.",
             "Dimensional identity (COMPUTED).",
         ),

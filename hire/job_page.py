@@ -115,8 +115,11 @@ def _planned(job: Job, cart: Cart, sheet: SpraySheet, tank_l: float, in_tank: st
 
 
 def _workings(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Working]:
-    day, driver = plan.likely, plan.row.driver
-    cycle = day.cycle
+    return [*_of_a_round(job, plan, tank_l, in_tank), *_of_a_day(job, plan)]
+
+
+def _of_a_round(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Working]:
+    driver, cycle = plan.row.driver, plan.likely.cycle
     return [
         Working(
             "In the tank", whole(tank_l, "L"), [("Can be sprayed", whole(plan.load_l, "L"))], in_tank, "The cart’s own record.",
@@ -138,6 +141,12 @@ def _workings(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Wor
             ],
             "The four parts added. A queue at the water is not in it but in the waiting.", "Dimensional identity (COMPUTED).",
         ),
+    ]  # fmt: skip
+
+
+def _of_a_day(job: Job, plan: CartPlan) -> list[Working]:
+    day, driver, cycle = plan.likely, plan.row.driver, plan.likely.cycle
+    return [
         Working(
             "Litres a day", whole(day.litres, "L"),
             [

@@ -153,6 +153,10 @@ def judged(
 ) -> Evenness:
     """What a test comes to before it is signed. caught: head id -> (litres, seconds). FiguresDoNotHold."""
     heads = [head for head in sheet.heads.all() if head.pk in caught]
+    if len(heads) < len(caught):
+        raise FiguresDoNotHold(
+            "A catch is of a head that these spray figures do not have. Open the test again."
+        )
     rows = [
         HeadCatch(head=head, caught_l=caught[head.pk][0], seconds=caught[head.pk][1]).catch()
         for head in heads
@@ -184,13 +188,8 @@ def record_evenness(
         raise NotDoneYet("The test has not happened yet. Give the time it was done.")
     cart, tolerance = lock_cart(sheet.cart), yard_policy().head_tolerance_pct
     found = judged(sheet, pressure_kpa=pressure_kpa, caught=caught, tolerance_pct=tolerance)
-    kept = cart.evenness_tests.filter(done_at=done_at).first()
-    if kept is not None:
-        if {row.head_id: (row.caught_l, row.seconds) for row in kept.catches.all()} == dict(caught):
-            return kept
-        raise AgainstARule(
-            f"A test of cart {cart.fleet_number} is on record for that time. Give the time of this one.", field="done_at"
-        )  # fmt: skip
+    if kept := _on_record(cart, done_at, pressure_kpa, caught):
+        return kept
     test = EvennessTest(
         cart=cart, sheet=sheet, done_at=done_at, pressure_kpa=pressure_kpa, tolerance_pct=tolerance, words=words.strip(),
         recorded_at=at, recorded_by=by,
@@ -204,15 +203,35 @@ def record_evenness(
         )
     _tell(test, found, by=by, at=at)
     write_journal(
-        event=Event.HEADS_TESTED, subject=(SOURCE, test.pk), chains=[cart_chain(cart.pk)], by=by, at=at,
-        facts={
-            "done_at": done_at, "pressure_kpa": pressure_kpa, "tolerance_pct": tolerance, "sheet": sheet.version,
-            "heads": [
-                [one.name, str(caught[one.pk][0]), str(caught[one.pk][1])] for one in sheet.heads.all() if one.pk in caught
-            ],
-        },
+        event=Event.HEADS_TESTED, subject=(SOURCE, test.pk), chains=[cart_chain(cart.pk)], by=by, at=at, facts=_facts(test, caught)
     )  # fmt: skip
     return test
+
+
+def _facts(test: EvennessTest, caught: Mapping[UUID, tuple[Decimal, Decimal]]) -> dict[str, object]:
+    heads = [(head.name, caught[head.pk]) for head in test.sheet.heads.all() if head.pk in caught]
+    return {
+        "done_at": test.done_at,
+        "pressure_kpa": test.pressure_kpa,
+        "tolerance_pct": test.tolerance_pct,
+        "sheet": test.sheet.version,
+        "heads": [[name, str(litres), str(seconds)] for name, (litres, seconds) in heads],
+    }
+
+
+def _on_record(
+    cart: Cart, done_at: datetime, pressure_kpa: Decimal, caught: Mapping[UUID, tuple[Decimal, Decimal]]
+) -> EvennessTest | None:
+    """The same test, where it was signed already; AgainstARule where it is another."""
+    kept = cart.evenness_tests.filter(done_at=done_at).first()
+    if kept is None:
+        return None
+    was = {row.head_id: (row.caught_l, row.seconds) for row in kept.catches.all()}
+    if was == dict(caught) and kept.pressure_kpa == pressure_kpa:
+        return kept
+    raise AgainstARule(
+        f"A test of cart {cart.fleet_number} is on record for that time. Give the time of this one.", field="done_at"
+    )  # fmt: skip
 
 
 def open_defect(cart: Cart) -> Defect | None:

@@ -51,11 +51,7 @@ def keep_job_plan(
         plan.save(force_insert=True)
     cart_id = line.cart_id if line else pencil.cart_id if pencil else None
     write_journal(
-        event=Event.JOB_PLANNED,
-        subject=("job_plan", plan.pk),
-        chains=[cart_chain(cart_id) if cart_id else YARD],
-        by=by,
-        at=at,
+        event=Event.JOB_PLANNED, subject=("job_plan", plan.pk), chains=[cart_chain(cart_id) if cart_id else YARD], by=by, at=at,
         facts={"words": plan.words, "question": question, "kept_with": plan.kept_with},
-    )
+    )  # fmt: skip
     return plan

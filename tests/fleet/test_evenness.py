@@ -121,6 +121,8 @@ def test_the_same_again_is_the_first_and_another_at_that_time_is_refused(people,
     assert record(fitter, at, sheet=sheet) == first
     with pytest.raises(AgainstARule, match="is on record for that time"):
         record(fitter, at, sheet=sheet, litres=ONE_OUT)
+    with pytest.raises(AgainstARule, match="is on record for that time"):
+        record(fitter, at, sheet=sheet, pressure_kpa=Decimal(150))
     assert Entry.objects.filter(event="fleet.heads.tested").count() == 1
 
 
@@ -131,6 +133,11 @@ def test_who_may_not_when_not_and_what_cannot_be(people, at):
         record(people[Role.FITTER], at, done_at=at + HOUR)
     with pytest.raises(FiguresDoNotHold, match="The pressure has to be above zero"):
         record(people[Role.FITTER], at, pressure_kpa=Decimal(0))
+    with pytest.raises(FiguresDoNotHold, match="a head that these spray figures do not have"):
+        record_evenness(
+            sheet=SpraySheetFactory(), done_at=at - HOUR, pressure_kpa=Decimal(200), caught=caught(SpraySheetFactory()),
+            by=people[Role.FITTER], at=at,
+        )  # fmt: skip
 
 
 def test_a_cart_without_figures_is_sent_to_record_them(browser):
