@@ -1,6 +1,6 @@
 from django.urls import path
 
-from fleet.views import carts, gear, pictures, standing, water, weights, yards
+from fleet.views import carts, gear, pictures, spraying, standing, water, weights, yards
 
 app_name = "fleet"
 urlpatterns = [
@@ -35,6 +35,13 @@ urlpatterns = [
     path("water/<uuid:row_id>/strike/", water.water_strike, name="water_strike"),
     path("sanitisings/<uuid:row_id>/test/", water.sanitising_test, name="sanitising_test"),
     path("sanitisings/<uuid:row_id>/strike/", water.sanitising_strike, name="sanitising_strike"),
+    path("carts/<uuid:cart_id>/spraying/", spraying.spray_sheet, name="spray_sheet"),
+    path("carts/<uuid:cart_id>/spraying/print/", spraying.spray_print, name="spray_print"),
+    path("carts/<uuid:cart_id>/spraying/record/", spraying.spray_record, name="spray_record"),
+    path("carts/<uuid:cart_id>/evenness/", spraying.evenness_list, name="evenness_list"),
+    path("carts/<uuid:cart_id>/evenness/test/", spraying.evenness_record, name="evenness_record"),
+    path("carts/<uuid:cart_id>/evenness.svg", spraying.evenness_trend, name="evenness_trend"),
+    path("evenness/<uuid:test_id>/", spraying.evenness_detail, name="evenness_detail"),
     path("carts/<uuid:cart_id>/weights/", weights.weights, name="weights"),
     path("carts/<uuid:cart_id>/weights/loads.svg", weights.load_plot, name="load_plot"),
     path("carts/<uuid:cart_id>/weights/dip-table/", weights.dip_table, name="dip_table"),

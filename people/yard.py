@@ -31,8 +31,8 @@ class YardPolicy:
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
     between two hires of a cart to wash and check it. site_pack_days: how many working days ahead a site has its pack of papers;
     booking_lead_days: how many working days ahead a booking should have its cart; order_low_pct: from what part of its value an
-    order number runs low. pencil_for: how long a cart is kept for a caller, where nobody says.
-    potable_after_bore:
+    order number runs low. pencil_for: how long a cart is kept for a caller, where nobody says. head_tolerance_pct: so far off
+    its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested. crew, kit_kg,
     mud_kg: aboard a cart at work, added to a published tare; weight_margin_kg: added to every cart before its road fill.
     """
@@ -72,6 +72,7 @@ class YardPolicy:
     stop_next_after: timedelta
     stop_manager_after: timedelta
     tablet_sign_in_good: timedelta
+    head_tolerance_pct: Decimal
     tread_steer_mm: Decimal
     tread_other_mm: Decimal
     potable_after_bore: bool
@@ -127,6 +128,7 @@ def yard_policy() -> YardPolicy:
         tablet_sign_in_good=timedelta(hours=settings.YARD_TABLET_SIGN_IN_HOURS),
         tread_steer_mm=Decimal(settings.YARD_TREAD_STEER_TENTHS_MM) / 10,
         tread_other_mm=Decimal(settings.YARD_TREAD_OTHER_TENTHS_MM) / 10,
+        head_tolerance_pct=Decimal(settings.YARD_HEAD_TOLERANCE_PCT),
         potable_after_bore=settings.YARD_POTABLE_AFTER_BORE == "yes",
         crew=settings.YARD_CREW,
         kit_kg=settings.YARD_KIT_KG,

@@ -57,6 +57,8 @@ YARD_TABLET_SIGN_IN_HOURS = env.whole("YARD_TABLET_SIGN_IN_HOURS", 14)
 # The yard's own change-out depth, in tenths of a millimetre so that the environment carries whole numbers.
 YARD_TREAD_STEER_TENTHS_MM = env.whole("YARD_TREAD_STEER_TENTHS_MM", 40)
 YARD_TREAD_OTHER_TENTHS_MM = env.whole("YARD_TREAD_OTHER_TENTHS_MM", 30)
+# So far off its flow when new a spray head is cleaned or changed: 10 % by SP-06 of docs/spraying.md.
+YARD_HEAD_TOLERANCE_PCT = env.whole("YARD_HEAD_TOLERANCE_PCT", 10)
 # "no": a drinking-water tank is dedicated to it. "yes": after bore or dam it is potable again once sanitised and tested, where
 # local health rules allow that.
 YARD_POTABLE_AFTER_BORE = env.choice("YARD_POTABLE_AFTER_BORE", ("no", "yes"), "no")

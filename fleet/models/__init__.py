@@ -1,5 +1,29 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
-from fleet.models import carts, defects, equipment, photos, standing, water, weights, wheels, yards
+from fleet.models import (
+    carts,
+    defects,
+    equipment,
+    evenness,
+    photos,
+    spraying,
+    standing,
+    water,
+    weights,
+    wheels,
+    yards,
+)
 
-__all__ = ["carts", "defects", "equipment", "photos", "standing", "water", "weights", "wheels", "yards"]
+__all__ = [
+    "carts",
+    "defects",
+    "equipment",
+    "evenness",
+    "photos",
+    "spraying",
+    "standing",
+    "water",
+    "weights",
+    "wheels",
+    "yards",
+]

@@ -18,7 +18,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
-from hire import screens, tables
+from hire import load_page, screens, tables
 from hire.actions import agreements, gate, links
 from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
 from hire.line_page import site_context
@@ -26,6 +26,7 @@ from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.breakdowns import Breakdown
 from hire.models.customers import Customer
+from hire.models.job_plans import JobPlan
 from hire.models.links import CustomerLink, SiteCode
 from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
@@ -160,6 +161,8 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
             "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
             "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
+            "plans": JobPlan.objects.of_line(line)[:5],
+            "loads": load_page.tally(line, on=yard_day(at)) if line.handed_over_at else None,
             "may_desk": staff_of(request).has_role(DESK),
             "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
             "new_link": request.session.pop("new_link", None),

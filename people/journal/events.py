@@ -167,6 +167,11 @@ class Event(StrEnum):
     TANK_SANITISED = "fleet.sanitising.recorded"
     TANK_TESTED = "fleet.sanitising.tested"
     SANITISING_STRUCK = "fleet.sanitising.struck"
+    SPRAY_FIGURES = "fleet.spray_figures.recorded"
+    HEADS_TESTED = "fleet.heads.tested"
+    LOAD_TAKEN = "hire.load.taken"
+    LOAD_UNDONE = "hire.load.undone"
+    JOB_PLANNED = "hire.job.planned"
     TANK_MEASURED = "fleet.tank.measured"
     PLATES_RECORDED = "fleet.plates.recorded"
     CART_WEIGHED = "fleet.weighing.recorded"
@@ -334,6 +339,11 @@ WORDING: dict[Event, str] = {
     Event.TANK_SANITISED: "recorded the tank as sanitised",
     Event.TANK_TESTED: "recorded the test of a sanitised tank",
     Event.SANITISING_STRUCK: "struck out a sanitising written down wrongly",
+    Event.SPRAY_FIGURES: "recorded the cart's spray figures",
+    Event.HEADS_TESTED: "tested the flow and evenness of the spray heads",
+    Event.LOAD_TAKEN: "put down a load of water",
+    Event.LOAD_UNDONE: "took a load back that was put down wrongly",
+    Event.JOB_PLANNED: "kept a plan of a job",
     Event.TANK_MEASURED: "recorded the tank as measured",
     Event.PLATES_RECORDED: "recorded what its plates say of its weights",
     Event.CART_WEIGHED: "recorded a weighbridge ticket",

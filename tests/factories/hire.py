@@ -13,7 +13,9 @@ from hire.actions.gate import Given, issue_certificate
 from hire.models.agreements import Agreement, Line
 from hire.models.bookings import Booking
 from hire.models.customers import Customer
+from hire.models.job_plans import JobPlan
 from hire.models.links import CustomerLink
+from hire.models.loads import Load
 from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from people.canonical import sha256_hex
@@ -64,6 +66,30 @@ class LineFactory(DjangoModelFactory):
     promised = factory.LazyAttribute(lambda made: DateTimeTZRange(made.starts_at, made.ends_at))
     handed_over_at = factory.SelfAttribute("out_at")
     back_at = factory.SelfAttribute("came_back_at")
+
+
+class LoadFactory(DjangoModelFactory):
+    """A load put down by the yard, half an hour after it was taken."""
+
+    class Meta:
+        model = Load
+
+    line = factory.SubFactory(LineFactory)
+    taken_at = AT + timedelta(hours=1)
+    fill_point, litres = "Standpipe, Weir Street", 10_000
+    told_at = factory.LazyAttribute(lambda made: made.taken_at + timedelta(minutes=30))
+    by = factory.SubFactory(StaffFactory)
+    by_words = factory.LazyAttribute(lambda made: made.by.full_name if made.by else "Col")
+
+
+class JobPlanFactory(DjangoModelFactory):
+    class Meta:
+        model = JobPlan
+
+    words = "Haul road, Saltbush pit"
+    question = "length_m=2000&width_m=8&area_pct=10&target_l_m2=0.75&passes=6&haul_km=3&haul_km_h=30&other_min=6&hours_a_day=10"
+    planned_at = AT
+    planned_by = factory.SubFactory(StaffFactory, role="hire_desk")
 
 
 class PencilFactory(DjangoModelFactory):

@@ -12,7 +12,9 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from fleet.actions.locks import constraint_of
 from fleet.models.carts import AxleGroup, Cart, Fitment, Meter, MeterReading
 from fleet.models.defects import Defect, DefectStepPhoto
+from fleet.models.evenness import HeadCatch
 from fleet.models.photos import PhotoPart
+from fleet.models.spraying import SprayGear, SprayHead, SprayOpening
 from fleet.models.standing import Hold, Limit, Pass
 from fleet.models.wheels import TyreFitting, WheelPosition
 from tests.factories.fleet import (
@@ -32,6 +34,7 @@ from tests.factories.fleet import (
     TyreFittingFactory,
 )
 from tests.factories.people import StaffFactory
+from tests.factories.spraying import EvennessTestFactory, SpraySheetFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.factories.yards import YardFactory
 
@@ -155,6 +158,17 @@ def one_photo_twice():
     further(3, step=further(photo=photo), photo=photo)
 
 
+def caught_again(*, test=None, caught_l):
+    """The first head of one test, caught into that test or another."""
+    test = test or EvennessTestFactory()
+    head = test.sheet.heads.first()
+    if caught_l < 0:
+        head = SprayHead.objects.create(
+            sheet=test.sheet, position=9, name="Ninth", nozzle="fan", nominal_l_min=1
+        )
+    HeadCatch.objects.create(test=test, head=head, caught_l=caught_l, seconds=15)
+
+
 CASES = {
     "fleet_stepphoto_one_a_place": two_photos_in_a_place,
     "fleet_stepphoto_kept_once": one_photo_twice,
@@ -225,6 +239,31 @@ CASES = {
     "fleet_sanitising_has_happened": lambda: SanitisingFactory(recorded_at=JOINED_AT),
     "fleet_sanitising_figures_in_order": lambda: SanitisingFactory(minutes=0),
     "fleet_sanitising_tested_after_it": lambda: SanitisingFactory(passed=True, tested_at=JOINED_AT),
+    "fleet_spraysheet_version_once": lambda: SpraySheetFactory(cart=SpraySheetFactory().cart),
+    "fleet_spraysheet_pump_known": lambda: SpraySheetFactory(pump="belt"),
+    "fleet_spraysheet_above_zero": lambda: SpraySheetFactory(pump_kpa=Decimal(0)),
+    "fleet_spraygear_once_a_place": lambda: SprayGear.objects.create(
+        sheet=SpraySheetFactory(), position=1, name="Fifth", speed_km_h=20, width_m=6
+    ),
+    "fleet_spraygear_above_zero": lambda: SprayGear.objects.create(
+        sheet=SpraySheetFactory(), position=9, name="Fifth", speed_km_h=0, width_m=6
+    ),
+    "fleet_sprayhead_once_a_place": lambda: SprayHead.objects.create(
+        sheet=SpraySheetFactory(), position=1, name="Cannon", nozzle="smooth", nominal_l_min=300
+    ),
+    "fleet_sprayhead_above_zero": lambda: SprayHead.objects.create(
+        sheet=SpraySheetFactory(), position=9, name="Cannon", nozzle="smooth", nominal_l_min=0
+    ),
+    "fleet_sprayopening_once_a_place": lambda: SprayOpening.objects.create(
+        sheet=SpraySheetFactory(), position=1, name="Left", heads=[1]
+    ),
+    "fleet_sprayopening_some_heads": lambda: SprayOpening.objects.create(
+        sheet=SpraySheetFactory(), position=9, name="None", heads=[]
+    ),
+    "fleet_evennesstest_once_a_time": lambda: EvennessTestFactory(cart=EvennessTestFactory().cart),
+    "fleet_evennesstest_in_order": lambda: EvennessTestFactory(recorded_at=JOINED_AT),
+    "fleet_headcatch_once_a_head": lambda: caught_again(caught_l=40),
+    "fleet_headcatch_in_order": lambda: caught_again(test=EvennessTestFactory(), caught_l=-1),
     "fleet_sanitising_struck_by_somebody": lambda: change(SanitisingFactory(), struck_words="Wrong"),
 }
 

@@ -39,7 +39,9 @@ from tests.factories.fleet import (
 from tests.factories.hire import (
     BookingFactory,
     CustomerLinkFactory,
+    JobPlanFactory,
     LineFactory,
+    LoadFactory,
     OffHireFactory,
     PencilFactory,
 )
@@ -57,6 +59,7 @@ from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, Vis
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
 from tests.factories.sites import SitePackFactory, SiteSetFactory
+from tests.factories.spraying import EvennessTestFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.factories.weights import TankMeasuredFactory, WeightSheetFactory
 from tests.factories.weights import TicketFactory as WeighbridgeTicketFactory
@@ -167,6 +170,7 @@ def make_things(people, at) -> Things:
         photo=photo.pk,
         water=WaterCarriedFactory(cart=cart).pk,
         sanitising=SanitisingFactory(cart=cart).pk,
+        evenness_test=EvennessTestFactory(cart=cart).pk,
         alert=alert.pk,
         on_call=on_call.pk,
         sha256="a" * 64,
@@ -204,6 +208,8 @@ def make_things(people, at) -> Things:
         daily=unsigned.pk,
         own_daily=own_daily.pk,
         site_walker=open_phone(line, at=at)[0].pk,
+        load=LoadFactory(line=line).pk,
+        job_plan=JobPlanFactory(line=line).pk,
         link=link.pk,
         token=TOKEN,
         ended_token="token-that-was-ended-0000000000",

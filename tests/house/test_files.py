@@ -29,6 +29,9 @@ WITHOUT = {
     "specimen.html": "samples of what a page is made of",
     "fleet/_rows.html": OF_ITS_PAGE,
     "fleet/_water_rows.html": "the newest few on the cart's page; the list of its tank has the file",
+    "fleet/_spray_table.html": "on the driver's print too; the page of the spray figures has the file",
+    "fleet/_evenness_rows.html": "the newest few on the cart's page; the list of its tests has the file",
+    "fleet/_evenness.html": "of a test not signed yet too; once signed, its page has the file",
     "servicing/last_done.html": "a form to fill in; the services have the file",
     "servicing/_rows.html": OF_ITS_PAGE,
     "hire/_leaving.html": OF_ITS_PAGE,
@@ -53,6 +56,7 @@ WITHOUT = {
 }
 # A page that shows its table to those who asked.
 ASKED = {
+    "hire:job_plan": "?area_m2=16000&area_pct=10&target_l_m2=0.75&passes=2&haul_km=3&haul_km_h=30&other_min=6&hours_a_day=10",
     "hire:enquiry": "?starts_at=2027-03-01T06:00&ends_at=2027-03-08T16:00&leaves_by=road&works_on=site",
 }
 # They show a few carts of the list of carts, whose file can be narrowed by the same words.

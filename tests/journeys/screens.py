@@ -163,6 +163,16 @@ def exchange(visitor: Visitor) -> None:
     visitor.open(_address(visitor, r"/exchange/$"))
 
 
+def through_cart(number: str, path: str, link: str) -> Look:
+    """A page of one cart, and the first link there that fits."""
+
+    def inner(visitor: Visitor) -> None:
+        of_cart(number, path)(visitor)
+        visitor.open(_address(visitor, link))
+
+    return inner
+
+
 def through_weights(link: str) -> Look:
     """From the weights of a weighed cart on to the first link that fits."""
 
@@ -177,6 +187,17 @@ def pack(visitor: Visitor) -> None:
     """The pack of a cart that leaves in some days."""
     of_hire("WC-02", "")(visitor)
     visitor.open(_address(visitor, r"/hire/packs/[0-9a-f-]{36}/$"))
+
+
+def heads_caught(visitor: Visitor) -> None:
+    """A test of heads with its figures shown and nothing signed."""
+    of_cart("WC-07", "/carts/{id}/evenness/test/")(visitor)
+    visitor.page.locator("input[name=pressure_kpa]").fill("240")
+    for n, litres in enumerate(("75", "75", "60", "84"), start=1):
+        visitor.page.locator(f"input[name=litres_{n}]").fill(litres)
+        visitor.page.locator(f"input[name=seconds_{n}]").fill("15")
+    visitor.page.get_by_role("button", name="Show the figures").click()
+    visitor.page.locator("#figures").wait_for()
 
 
 # Name of the picture, who looks (None: a stranger), and what at.
@@ -216,6 +237,19 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("weights-strike", "bruna", through_weights(r"/strike/$")),
     ("weights-dips", "wes", of_cart("WC-01", "/carts/{id}/weights/dip-table/")),
     ("cart-potable", "noor", of_cart("WC-10", "/carts/{id}/")),
+    ("spray-cart", "noor", of_cart("WC-07", "/carts/{id}/")),
+    ("spray-figures", "noor", of_cart("WC-07", "/carts/{id}/spraying/")),
+    ("spray-none", "noor", of_cart("WC-11", "/carts/{id}/spraying/")),
+    ("spray-print", "noor", of_cart("WC-07", "/carts/{id}/spraying/print/")),
+    ("spray-record-refused", "teo", refused(of_cart("WC-11", "/carts/{id}/spraying/record/"))),
+    ("spray-tests", "noor", of_cart("WC-07", "/carts/{id}/evenness/")),
+    ("spray-test", "wes", of_cart("WC-07", "/carts/{id}/evenness/test/")),
+    ("spray-test-figures", "wes", heads_caught),
+    (
+        "spray-test-signed",
+        "noor",
+        through_cart("WC-07", "/carts/{id}/evenness/", r"/evenness/[0-9a-f-]{36}/$"),
+    ),
     ("hold", "bruna", of_cart("WC-11", "/carts/{id}/hold/")),
     ("plate", "noor", of_cart("WC-11", "/carts/{id}/plate/")),
     ("check-carts", "wes", page("/check/")),
@@ -295,6 +329,11 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("hire-stopped", "dot", of_hire("WC-16", "")),
     ("hire-limits", "dot", of_hire("WC-21", "")),
     ("hire-out", "dot", of_hire("WC-07", "")),
+    ("hire-loads", "dot", of_hire("WC-07", "loads/")),
+    ("hire-plan-none", "dot", page("/hire/plan/")),
+    ("hire-plan", "dot", through("/hire/plans/", r"/hire/plans/[0-9a-f-]{36}/$")),
+    ("hire-plan-refused", "dot", page("/hire/plan/?target_l_m2=0")),
+    ("hire-plans", "dot", page("/hire/plans/")),
     ("hire-off-hire", "dot", of_hire("WC-07", "off-hire/")),
     ("hire-swap", "dot", of_hire("WC-07", "swap/")),
     ("wet-hire", "dot", of_hire("WC-01", "")),

@@ -10,6 +10,7 @@ from config.demo.runs import runs
 from config.demo.services import booked, services
 from config.demo.sites import at_their_sites
 from config.demo.sites import book as contacts
+from config.demo.spraying import planned, spraying
 from config.demo.story import Script, World, set_up
 from config.demo.walking import Walker
 from config.demo.water import tanks
@@ -45,6 +46,7 @@ class Command(BaseCommand):
         script = Script()
         services(world, script)
         tanks(world, script)
+        spraying(world, script)
         weights(world, script)
         yard_rounds(world, script)
         hires(world, script)
@@ -59,6 +61,7 @@ class Command(BaseCommand):
         at_their_sites(world, script)
         script.play(until=world.now)
         booked(world)
+        planned(world)
         reckon_all(at=world.now)
         make_tyre_forecasts(at=world.now)
         sweep(at=world.now)

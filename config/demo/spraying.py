@@ -1,0 +1,111 @@
+"""Spray figures of three carts of the demo yard; the heads of one of them that grew uneven over the months, its loads on hire and
+the plan of its job."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from decimal import Decimal
+from functools import partial
+from urllib.parse import urlencode
+
+from config.demo.story import Script, World
+from fleet.actions.spraying import SpraySheetDetails, record_evenness, record_spray_sheet
+from hire.actions.job_plans import keep_job_plan
+from hire.actions.loads import Teller, record_load
+
+GEARS = (
+    ("Second low", Decimal("5.5"), Decimal(8)),
+    ("Second high", Decimal("8.5"), Decimal(8)),
+    ("Third low", Decimal(13), Decimal(8)),
+)
+QUESTION = {
+    "length_m": 2400, "width_m": 8, "area_pct": 10, "target_l_m2": "0.6", "passes": 5, "haul_km": "2.5", "by_road": "on",
+    "haul_km_h": 35, "slow_km_h": 25, "fast_km_h": 45, "other_min": 8, "other_most_min": 15, "hours_a_day": 10,
+    "vehicles_per_h": 25, "pan_mm": 1800,
+}  # fmt: skip
+REAR = ("Rear left", "Rear right")
+# Cart: pump L/min, heads beside the rear two, fill L/min, what the pump can't draw.
+SPRAYED: dict[str, tuple[int, tuple[str, ...], int, int]] = {
+    "WC-07": (1150, ("Side left", "Side right"), 950, 250),
+    "WC-12": (1300, ("Side left", "Side right", "Batter left", "Batter right"), 1100, 200),
+    "WC-23": (1400, ("Side left", "Side right"), 1250, 300),
+}
+# Litres in fifteen seconds, head by head, and how long ago.
+WORSE = (
+    (-150, ("74.5", "75.5", "75", "74")),
+    (-75, ("73", "76", "69.5", "71")),
+    (-6, ("71", "77", "63", "66.5")),
+)
+
+
+def _sheet(world: World, number: str, at: datetime) -> None:
+    gives, beside, fill, dead = SPRAYED[number]
+    heads = (*REAR, *beside)
+    sides = list(range(3, len(heads) + 1))
+    record_spray_sheet(
+        cart=world.carts[number],
+        details=SpraySheetDetails(
+            pump="engine", pump_l_min=Decimal(gives), pump_kpa=Decimal(240), pump_rpm=1500, gears_rpm=1500,
+            rpms=[1200, 1500, 1800], head_kpa=Decimal(240), fill_l_min=Decimal(fill), dead_l=Decimal(dead),
+            words="Timed on the back lane with a watch, and the fill at Weir Street",
+            gears=GEARS,
+            heads=[(name, "fan, 60 mm", Decimal(300)) for name in heads],
+            openings=[
+                ("All heads", list(range(1, len(heads) + 1)), None),
+                ("Rear only", [1, 2], Decimal(6)),
+                ("Sides only", sides, Decimal(5)),
+            ],
+        ),
+        by=world.people["teo"],
+        at=at,
+    )  # fmt: skip
+
+
+def _test(world: World, number: str, litres: Sequence[str], done_at: datetime, at: datetime) -> None:
+    [sheet] = world.carts[number].spray_sheets.whole()
+    record_evenness(
+        sheet=sheet,
+        done_at=done_at,
+        pressure_kpa=Decimal(240),
+        caught={
+            head.pk: (Decimal(caught), Decimal(15))
+            for head, caught in zip(sheet.heads.all(), litres, strict=True)
+        },
+        words="" if at - done_at < timedelta(days=20) else "Brought over from the workshop card",
+        by=world.people["isla"],
+        at=at,
+    )
+
+
+def _load(world: World, number: str, at: datetime) -> None:
+    """Put down by the yard from the driver's radio call."""
+    line = world.lines[number]
+    record_load(
+        line=line, load_id=uuid.uuid4(), fill_point="Standpipe, Weir Street", litres=13_500, taken_at=at,
+        teller=Teller(by=world.people["dot"]), at=at,
+    )  # fmt: skip
+
+
+def planned(world: World) -> None:
+    """The job of the cart that is out in Weir Street, kept with its hire; once the story is told."""
+    keep_job_plan(
+        words="Weir Street works, haul road",
+        question=urlencode(QUESTION | {"line": world.lines["WC-07"].pk}),
+        line=world.lines["WC-07"],
+        by=world.people["dot"],
+        at=world.now,
+    )
+
+
+def spraying(world: World, script: Script) -> None:
+    for n, number in enumerate(SPRAYED):
+        script.at(world.when(-26, 9, n * 20), partial(_sheet, world, number))
+    for days, litres in WORSE:
+        done_at = world.when(days, 11)
+        told_at = max(done_at + timedelta(minutes=20), world.when(-25, 10, -days % 60))
+        script.at(told_at, partial(_test, world, "WC-07", litres, done_at))
+    for hour, minute in ((6, 40), (8, 5), (9, 35), (11, 4), (13, 10), (14, 40)):
+        for days in (-2, -1, 0):
+            script.at(world.when(days, hour, minute + days), partial(_load, world, "WC-07"))

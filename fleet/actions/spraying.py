@@ -1,0 +1,261 @@
+"""A cart's spray figures, and the tests of its heads: each written down once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from uuid import UUID
+
+from django.db import transaction
+
+from fleet.actions.defects import tell_defect
+from fleet.actions.locks import AgainstARule, ask_role, check_fields, lock_cart, rules_of
+from fleet.models.carts import Cart
+from fleet.models.defects import CLOSED_STATES, Defect
+from fleet.models.evenness import EvennessTest, HeadCatch
+from fleet.models.spraying import SprayGear, SprayHead, SprayOpening, SpraySheet
+from fleet.water.evenness import Evenness, judge
+from fleet.water.spray_sheet import Gear, Head, Opening
+from fleet.water.spray_sheet import SpraySheet as Figures
+from people.journal.actions import cart_chain, write_journal
+from people.journal.events import Event
+from people.models import Staff
+from people.refusals import Refusal
+from people.roles import WALKERS, WORKSHOP
+from people.yard import yard_policy
+
+SOURCE = "evenness_test"
+# Where the heads are, for the workshop's drawing.
+STATION = "rear"
+
+
+class FiguresDoNotHold(Refusal):
+    """Figures that cannot be: nothing may be reckoned with them."""
+
+
+class NotDoneYet(Refusal):
+    """The time of the test is still to come."""
+
+    field = "done_at"
+
+
+class NoSpraySheet(Refusal):
+    """Nothing is known of the cart's heads, so there is nothing to test them against."""
+
+
+@dataclass(frozen=True)
+class SpraySheetDetails:
+    """What is written down of a cart's spray gear; openings name heads by their places, counted from 1."""
+
+    pump: str
+    pump_l_min: Decimal
+    pump_kpa: Decimal
+    pump_rpm: int
+    gears_rpm: int
+    rpms: Sequence[int]
+    head_kpa: Decimal
+    fill_l_min: Decimal
+    dead_l: Decimal
+    words: str
+    gears: Sequence[tuple[str, Decimal, Decimal]]
+    heads: Sequence[tuple[str, str, Decimal]]
+    openings: Sequence[tuple[str, Sequence[int], Decimal | None]]
+
+    def figures(self) -> Figures:
+        """As the pure rules take them; ValueError where they cannot be."""
+        names = [name for name, _, _ in self.heads]
+        for name, numbers, _ in self.openings:
+            if any(not 1 <= number <= len(names) for number in numbers):
+                raise ValueError(f"“{name}” names a head that is not among the {len(names)} of this cart.")
+        return Figures(
+            pump="own engine" if self.pump == "own engine" else "engine",
+            pump_l_min=float(self.pump_l_min),
+            pump_kpa=float(self.pump_kpa),
+            pump_rpm=self.pump_rpm,
+            gears_rpm=self.gears_rpm,
+            rpms=tuple(self.rpms),
+            head_kpa=float(self.head_kpa),
+            fill_l_min=float(self.fill_l_min),
+            dead_l=float(self.dead_l),
+            gears=tuple(Gear(name, float(speed), float(width)) for name, speed, width in self.gears),
+            heads=tuple(Head(name, nozzle, float(flow)) for name, nozzle, flow in self.heads),
+            openings=tuple(
+                Opening(name, tuple(names[n - 1] for n in numbers), None if width is None else float(width))
+                for name, numbers, width in self.openings
+            ),
+        )
+
+
+@transaction.atomic
+def record_spray_sheet(*, cart: Cart, details: SpraySheetDetails, by: Staff, at: datetime) -> SpraySheet:
+    """Write down a cart's spray figures as its next version; the versions before it stay.
+
+    NotAllowed; FiguresDoNotHold for what cannot be; AgainstARule. The same as the newest again returns the newest.
+    """
+    ask_role(by, WORKSHOP, "Spray figures are recorded by a fitter or a manager.")
+    try:
+        figures = details.figures()
+    except ValueError as error:
+        raise FiguresDoNotHold(str(error)) from error
+    if figures.dead_l >= cart.tank_capacity_l:
+        raise FiguresDoNotHold(
+            f"Cart {cart.fleet_number} holds {cart.tank_capacity_l:,} L: the pump draws some of it.", field="dead_l"
+        )  # fmt: skip
+    cart = lock_cart(cart)
+    last = cart.spray_sheets.whole().order_by("-version").first()
+    if last is not None and last.words == details.words.strip() and last.figures() == figures:
+        return last
+    sheet = SpraySheet(
+        cart=cart, version=last.version + 1 if last else 1, pump=details.pump, pump_l_min=details.pump_l_min,
+        pump_kpa=details.pump_kpa, pump_rpm=details.pump_rpm, gears_rpm=details.gears_rpm, rpms=list(details.rpms),
+        head_kpa=details.head_kpa, fill_l_min=details.fill_l_min, dead_l=details.dead_l, words=details.words.strip(),
+        recorded_at=at, recorded_by=by,
+    )  # fmt: skip
+    check_fields(sheet)
+    with rules_of(SpraySheet, SprayGear, SprayHead, SprayOpening):
+        sheet.save(force_insert=True)
+        _save_parts(sheet, details)
+    write_journal(
+        event=Event.SPRAY_FIGURES, subject=("spray_sheet", sheet.pk), chains=[cart_chain(cart.pk)], by=by, at=at,
+        facts={
+            "version": sheet.version, "pump": sheet.pump, "pump_l_min": sheet.pump_l_min, "pump_kpa": sheet.pump_kpa,
+            "fill_l_min": sheet.fill_l_min, "words": sheet.words,
+            "gears": [[name, str(speed), str(width)] for name, speed, width in details.gears],
+            "heads": [[name, nozzle, str(flow)] for name, nozzle, flow in details.heads],
+        },
+    )  # fmt: skip
+    return sheet
+
+
+def _save_parts(sheet: SpraySheet, details: SpraySheetDetails) -> None:
+    SprayGear.objects.bulk_create(
+        SprayGear(sheet=sheet, position=place, name=name, speed_km_h=speed, width_m=width)
+        for place, (name, speed, width) in enumerate(details.gears, start=1)
+    )
+    SprayHead.objects.bulk_create(
+        SprayHead(sheet=sheet, position=place, name=name, nozzle=nozzle, nominal_l_min=flow)
+        for place, (name, nozzle, flow) in enumerate(details.heads, start=1)
+    )
+    SprayOpening.objects.bulk_create(
+        SprayOpening(sheet=sheet, position=place, name=name, heads=list(numbers), width_m=width)
+        for place, (name, numbers, width) in enumerate(details.openings, start=1)
+    )
+
+
+def judged(
+    sheet: SpraySheet,
+    *,
+    pressure_kpa: Decimal,
+    caught: Mapping[UUID, tuple[Decimal, Decimal]],
+    tolerance_pct: Decimal,
+) -> Evenness:
+    """What a test comes to before it is signed. caught: head id -> (litres, seconds). FiguresDoNotHold."""
+    heads = [head for head in sheet.heads.all() if head.pk in caught]
+    if len(heads) < len(caught):
+        raise FiguresDoNotHold(
+            "A catch is of a head that these spray figures do not have. Open the test again."
+        )
+    rows = [
+        HeadCatch(head=head, caught_l=caught[head.pk][0], seconds=caught[head.pk][1]).catch()
+        for head in heads
+    ]
+    try:
+        return judge(rows, pressure_kpa=pressure_kpa, head_kpa=sheet.head_kpa, tolerance_pct=tolerance_pct)
+    except ValueError as error:
+        raise FiguresDoNotHold(str(error)) from error
+
+
+@transaction.atomic
+def record_evenness(
+    *,
+    sheet: SpraySheet,
+    done_at: datetime,
+    pressure_kpa: Decimal,
+    caught: Mapping[UUID, tuple[Decimal, Decimal]],
+    words: str = "",
+    by: Staff,
+    at: datetime,
+) -> EvennessTest:
+    """Sign a flow and evenness test, and tell a defect where a head is outside the yard's tolerance and none is open already.
+
+    The same moment and catches again return the first. NotAllowed; NotDoneYet; FiguresDoNotHold; AgainstARule for another
+    test at that time.
+    """
+    ask_role(by, WALKERS, "Spray heads are tested by a yard hand, a fitter or a manager.")
+    if done_at > at:
+        raise NotDoneYet("The test has not happened yet. Give the time it was done.")
+    cart, tolerance = lock_cart(sheet.cart), yard_policy().head_tolerance_pct
+    found = judged(sheet, pressure_kpa=pressure_kpa, caught=caught, tolerance_pct=tolerance)
+    if kept := _on_record(cart, done_at, pressure_kpa, caught):
+        return kept
+    test = EvennessTest(
+        cart=cart, sheet=sheet, done_at=done_at, pressure_kpa=pressure_kpa, tolerance_pct=tolerance, words=words.strip(),
+        recorded_at=at, recorded_by=by,
+    )  # fmt: skip
+    check_fields(test)
+    with rules_of(EvennessTest, HeadCatch):
+        test.save(force_insert=True)
+        HeadCatch.objects.bulk_create(
+            HeadCatch(test=test, head_id=head, caught_l=litres, seconds=seconds)
+            for head, (litres, seconds) in caught.items()
+        )
+    _tell(test, found, by=by, at=at)
+    write_journal(
+        event=Event.HEADS_TESTED, subject=(SOURCE, test.pk), chains=[cart_chain(cart.pk)], by=by, at=at, facts=_facts(test, caught)
+    )  # fmt: skip
+    return test
+
+
+def _facts(test: EvennessTest, caught: Mapping[UUID, tuple[Decimal, Decimal]]) -> dict[str, object]:
+    heads = [(head.name, caught[head.pk]) for head in test.sheet.heads.all() if head.pk in caught]
+    return {
+        "done_at": test.done_at,
+        "pressure_kpa": test.pressure_kpa,
+        "tolerance_pct": test.tolerance_pct,
+        "sheet": test.sheet.version,
+        "heads": [[name, str(litres), str(seconds)] for name, (litres, seconds) in heads],
+    }
+
+
+def _on_record(
+    cart: Cart, done_at: datetime, pressure_kpa: Decimal, caught: Mapping[UUID, tuple[Decimal, Decimal]]
+) -> EvennessTest | None:
+    """The same test, where it was signed already; AgainstARule where it is another."""
+    kept = cart.evenness_tests.filter(done_at=done_at).first()
+    if kept is None:
+        return None
+    was = {row.head_id: (row.caught_l, row.seconds) for row in kept.catches.all()}
+    if was == dict(caught) and kept.pressure_kpa == pressure_kpa:
+        return kept
+    raise AgainstARule(
+        f"A test of cart {cart.fleet_number} is on record for that time. Give the time of this one.", field="done_at"
+    )  # fmt: skip
+
+
+def open_defect(cart: Cart) -> Defect | None:
+    """The defect that an earlier test told and that is still open."""
+    return cart.defects.filter(source_kind=SOURCE).exclude(state__in=CLOSED_STATES).first()
+
+
+def _tell(test: EvennessTest, found: Evenness, *, by: Staff, at: datetime) -> None:
+    out = [head for head in found.heads if head.advice != "good"]
+    if not out or open_defect(test.cart) is not None:
+        return
+    many = "head is" if len(out) == 1 else "heads are"
+    tell_defect(
+        cart=test.cart,
+        title=f"{len(out)} spray {many} {test.tolerance_pct:g} % or more off",
+        words=" ".join([*found.sentences, *(f"{head.name} {head.off_new * 100:+.0f} %." for head in out)]),
+        station=STATION,
+        place="",
+        grade="watch",
+        source=(SOURCE, test.pk),
+        by=by,
+        by_words="",
+        at=at,
+        # Jets are among what one person closes with a photo.
+        second_look_always=False,
+        may_be_passed=True,
+    )

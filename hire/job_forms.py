@@ -1,0 +1,164 @@
+"""Parsing a job as it is asked: a GET form, so that the question stays in the address. Rules live in fleet.water."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any, cast
+
+from django import forms
+
+from fleet.forms import ABOVE_ZERO, NOT_BELOW, bounds
+from fleet.water.dust import hours_between_passes
+from fleet.water.job_plan import Ends, Job, area_of, spread
+from fleet.water.measured import plain
+from fleet.water.spraying import whole_up
+
+FROM_MEMORY = "from memory, not checked against a source"
+MM_PER_INCH = 25.4
+
+
+def _figure(label: str, *, or_zero: bool = False, most: int = 1_000_000, **more: Any) -> forms.DecimalField:
+    least = Decimal(0) if or_zero else Decimal("0.001")
+    what = NOT_BELOW if or_zero else ABOVE_ZERO
+    return forms.DecimalField(
+        label=label, min_value=least, max_value=most, max_digits=12, decimal_places=3,
+        error_messages=bounds(f"{what[:-1]}, up to {most:,}."), **more,
+    )  # fmt: skip
+
+
+class JobForm(forms.Form):
+    """What everybody may ask, the customer too."""
+
+    length_m = _figure("Length of road, m", required=False)
+    width_m = _figure("Width of road, m", most=200, required=False)
+    area_m2 = _figure("Or the area, m²", most=10_000_000, required=False)
+    area_pct = _figure("The area may be more or less by, %", or_zero=True, most=90, initial=10)
+    target_l_m2 = _figure("To lay, L/m² (mm)", most=10, help_text="Haul-road trials saw 0.3 to 1.")
+    passes = forms.IntegerField(
+        label="Times a day", min_value=1, max_value=200, initial=2, error_messages=bounds("From 1 to 200.")
+    )
+    haul_km = _figure("Way to the water, km one way", or_zero=True, most=200)
+    by_road = forms.BooleanField(label="That way is on a public road", required=False)
+    haul_km_h = _figure("Speed on that way, km/h", most=110, initial=30)
+    slow_km_h = _figure("At its slowest, km/h", most=110, required=False)
+    fast_km_h = _figure("At its fastest, km/h", most=110, required=False)
+    fill_l_min = _figure(
+        "The fill point gives, L/min",
+        most=20_000,
+        required=False,
+        help_text="Left empty: as fast as the cart fills.",
+    )
+    other_min = _figure("Waiting and coupling a round, min", or_zero=True, most=600, initial=10)
+    other_most_min = _figure("At the most, min", or_zero=True, most=600, required=False)
+    hours_a_day = _figure("Hours a day", most=24, initial=10)
+    vehicles_per_h = _figure("Traffic, vehicles an hour", most=10_000, required=False)
+    pan_mm = _figure(
+        "A year’s evaporation from a class A pan, mm",
+        most=6000,
+        required=False,
+        help_text="From the weather service’s map.",
+    )
+
+    def clean(self) -> dict[str, Any]:
+        typed = self.cleaned_data
+        if (
+            not self.errors
+            and typed["area_m2"] is None
+            and (typed["length_m"] is None or typed["width_m"] is None)
+        ):
+            self.add_error("length_m", "Give length and width of the road, or the area.")
+        if not self.errors and typed["area_m2"] is not None and typed["length_m"] is not None:
+            self.add_error("area_m2", "Give the area or the road, not both.")
+        if not self.errors:
+            self._check_ends()
+        if not self.errors:
+            try:
+                typed["job"] = self._job()
+            except ValueError as error:
+                self.add_error(None, str(error))
+        return typed
+
+    def _check_ends(self) -> None:
+        typed = self.cleaned_data
+        if typed["slow_km_h"] is not None and typed["slow_km_h"] > typed["haul_km_h"]:
+            self.add_error("slow_km_h", "Not over the usual speed.")
+        if typed["fast_km_h"] is not None and typed["fast_km_h"] < typed["haul_km_h"]:
+            self.add_error("fast_km_h", "Not under the usual speed.")
+        if typed["other_most_min"] is not None and typed["other_most_min"] < typed["other_min"]:
+            self.add_error("other_most_min", "Not under the usual minutes.")
+
+    def passes_a_day(self) -> int:
+        return cast("int", self.cleaned_data["passes"])
+
+    def _job(self) -> Job:
+        typed = {
+            name: float(value) if isinstance(value, Decimal) else value
+            for name, value in self.cleaned_data.items()
+        }
+        area = typed["area_m2"]
+        if area is None:
+            area = area_of(length_m=typed["length_m"], width_m=typed["width_m"])
+        km, km_h, other = typed["haul_km"], typed["haul_km_h"], typed["other_min"]
+        most = other if typed["other_most_min"] is None else typed["other_most_min"]
+        return Job(
+            area_m2=spread(area, pct=typed["area_pct"], what="The area"),
+            passes=self.passes_a_day(),
+            target_l_m2=typed["target_l_m2"],
+            haul_km=Ends(km, km, km),
+            haul_km_h=Ends(typed["slow_km_h"] or km_h, km_h, typed["fast_km_h"] or km_h),
+            other_min=Ends(other, other, most),
+            hours_a_day=typed["hours_a_day"],
+            fill_l_min=typed["fill_l_min"],
+        )
+
+    def job(self) -> Job:
+        """What is asked; only of a form that is valid."""
+        return cast("Job", self.cleaned_data["job"])
+
+
+class StaffJobForm(JobForm):
+    """What the yard may ask besides: passes from a dust target, which rest on memory; and two carts to compare."""
+
+    evaporation_mm_h = _figure(
+        "Evaporation now, mm/h", most=5, required=False, help_text="For the yard alone."
+    )
+    target_control_pct = _figure(
+        "Dust to keep down, %",
+        most=99,
+        required=False,
+        help_text=f"With traffic and evaporation it sets the times a day, {FROM_MEMORY}; for the yard alone.",
+    )
+    one = forms.CharField(label="Compare cart", max_length=12, required=False)
+    other = forms.CharField(label="with cart", max_length=12, required=False)
+
+    @property
+    def is_by_dust(self) -> bool:
+        typed = self.cleaned_data
+        return None not in (
+            typed.get("evaporation_mm_h"),
+            typed.get("target_control_pct"),
+            typed.get("vehicles_per_h"),
+        )
+
+    def hours_between(self) -> float:
+        typed = self.cleaned_data
+        return hours_between_passes(
+            target_control_pct=typed["target_control_pct"], evaporation_mm_h=typed["evaporation_mm_h"],
+            vehicles_per_h=float(typed["vehicles_per_h"]), application_l_m2=float(typed["target_l_m2"]),
+        )  # fmt: skip
+
+    def passes_a_day(self) -> int:
+        if not self.is_by_dust:
+            return super().passes_a_day()
+        hours = float(self.cleaned_data["hours_a_day"])
+        passes = max(whole_up(hours / self.hours_between()), 1)
+        if passes > 200:
+            raise ValueError(
+                f"That much dust kept down wants {plain(passes)} passes a day: no watering does it. Lay more, or aim lower."
+            )
+        return passes
+
+
+class KeepForm(forms.Form):
+    words = forms.CharField(label="Whose job, and where", max_length=120)
+    question = forms.CharField(widget=forms.HiddenInput, max_length=4000)

@@ -1,0 +1,88 @@
+"""Loads of a hire as its pages show them: day by day, and those of one day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import Count, Max, QuerySet, Sum
+from django.db.models.functions import TruncDate
+
+from hire.actions.loads import SLIP
+from hire.models.agreements import Line
+from hire.models.loads import Load
+from people.yard import day_bounds, yard_day, yard_policy
+
+FILL_POINTS = 4
+
+
+@dataclass(frozen=True)
+class Tally:
+    """Loads and litres of a day."""
+
+    count: int
+    litres: int
+
+
+@dataclass(frozen=True)
+class Tap:
+    """One button: the fill point, and the litres of its last load."""
+
+    fill_point: str
+    litres: int
+
+
+def usual_litres(line: Line) -> int:
+    """What a load of this cart is: the tank, less what its pump can't draw where that is on record."""
+    sheet = line.cart.spray_sheets.order_by("-version").first()
+    return line.cart.tank_capacity_l - (int(sheet.dead_l) if sheet else 0)
+
+
+def taps(line: Line) -> list[Tap]:
+    """The fill points last used on this hire, each with the litres last taken there."""
+    last = line.loads.counted().values("fill_point").annotate(last=Max("taken_at")).order_by("-last")
+    points = [row["fill_point"] for row in last[:FILL_POINTS]]
+    newest = line.loads.counted().filter(fill_point__in=points).order_by("fill_point", "-taken_at")
+    litres = dict(newest.distinct("fill_point").values_list("fill_point", "litres"))
+    return [Tap(point, litres[point]) for point in points]
+
+
+def by_day(line: Line) -> QuerySet[Load, Any]:
+    """Each of the yard's days with loads, newest first: `day`, `count`, `litres`."""
+    rows = line.loads.counted().order_by().annotate(day=TruncDate("taken_at", tzinfo=yard_policy().zone))
+    return rows.values("day").annotate(count=Count("pk"), litres=Sum("litres")).order_by("-day")
+
+
+def tally(line: Line, *, on: date) -> Tally:
+    row = line.loads.counted().between(*day_bounds(on)).aggregate(count=Count("pk"), litres=Sum("litres"))
+    return Tally(row["count"], row["litres"] or 0)
+
+
+def loads_of(line: Line, *, on: date) -> QuerySet[Load]:
+    """That day's, taken back or not, newest first."""
+    return line.loads.for_list().between(*day_bounds(on))
+
+
+def may_take_back(load: Load, *, at: datetime) -> bool:
+    """Whether the customer's people still may."""
+    return load.undoing is None and at - load.told_at <= SLIP
+
+
+LOAD_HEAD = ("Day", "Taken", "Fill point", "Litres", "Put down", "By", "Taken back", "Taken back by")
+DAY_HEAD = ("Day", "Loads", "Litres")
+
+
+def load_table(loads: Iterable[Load]) -> Iterator[Sequence[object]]:
+    for one in loads:
+        undone = one.undoing
+        yield (
+            yard_day(one.taken_at), one.taken_at, one.fill_point, one.litres, one.told_at, one.by_words,
+            undone.undone_at if undone else None, undone.by_words if undone else None,
+        )  # fmt: skip
+
+
+def day_table(line: Line) -> Iterator[Sequence[object]]:
+    for row in by_day(line):
+        yield row["day"], row["count"], row["litres"]

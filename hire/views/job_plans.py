@@ -1,0 +1,172 @@
+"""The job planner: for the desk over the whole fleet, for the customer over their own cart."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from urllib.parse import parse_qsl, urlencode
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from fleet.models.carts import Cart
+from hire import job_page
+from hire.actions.job_plans import keep_job_plan
+from hire.job_forms import JobForm, KeepForm, StaffJobForm
+from hire.models.agreements import Line
+from hire.models.bookings import Booking
+from hire.models.job_plans import JobPlan
+from hire.models.links import CustomerLink
+from hire.models.pencils import Pencil
+from hire.rights import ON_SITE
+from hire.views.links import through_a_link
+from people.csv_out import csv_response, wants_csv
+from people.permissions import for_roles, staff_of
+from people.refusals import Refusal
+from people.roles import DESK
+from people.yard import yard_day
+
+PAGE, SHOWN = 50, 20
+KEPT_WITH = ("line", "booking", "pencil")
+
+
+def _kept_with(asked: QueryDict) -> dict[str, Line | Booking | Pencil]:
+    """The hire, booking or pencil a question names, the first of them; a wrong id names none."""
+    found: dict[str, Line | Booking | Pencil | None] = {
+        "line": Line.objects.filter(pk=pk).first() if (pk := _id(asked, "line")) else None,
+        "booking": Booking.objects.filter(pk=pk).first() if (pk := _id(asked, "booking")) else None,
+        "pencil": Pencil.objects.filter(pk=pk).first() if (pk := _id(asked, "pencil")) else None,
+    }
+    return dict([(name, row) for name, row in found.items() if row is not None][:1])
+
+
+def _id(asked: QueryDict, name: str) -> UUID | None:
+    with suppress(ValueError):
+        return UUID(asked.get(name, ""))
+    return None
+
+
+def _enquiry(asked: QueryDict) -> str:
+    """What the caller asked, made anew from its parts so that nothing but a query is in it."""
+    return urlencode(parse_qsl(asked.get("enquiry", "")[:2000]))
+
+
+@require_safe
+@for_roles(DESK)
+def job_plan(request: HttpRequest) -> HttpResponse:
+    """The question on one side, the fleet's answer on the other; the question stays in the address."""
+    at, asked = timezone.now(), "target_l_m2" in request.GET
+    form = StaffJobForm(request.GET if asked else None)
+    context: dict[str, object] = {
+        "page_title": "Plan a job",
+        "form": form,
+        "kept_with": next(iter(_kept_with(request.GET).values()), None),
+        "enquiry": _enquiry(request.GET),
+        "hidden": [(name, request.GET[name]) for name in (*KEPT_WITH, "enquiry") if request.GET.get(name)],
+        "caution": job_page.CAUTION,
+    }
+    if not asked or not form.is_valid():
+        return render(request, "hire/job_plan.html", context, status=422 if asked else 200)
+    job, typed = form.job(), form.cleaned_data
+    carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
+    made, left = job_page.plans_of(job, carts, by_road=typed["by_road"], on=yard_day(at))
+    if wants_csv(request):
+        return csv_response("job-plan", job_page.PLAN_HEAD, job_page.plan_table(made, left))
+    context |= {
+        "job": job,
+        "made": made[:SHOWN],
+        "more": len(made) - SHOWN,
+        "left": left[:SHOWN],
+        "left_more": len(left) - SHOWN,
+        "pair": _pair(made, typed["one"], typed["other"]),
+        "missing": [name for name in (typed["one"], typed["other"]) if name and not _named(made, name)],
+        "kept_down": job_page.kept_down(form, job, made),
+        "by_dust": job_page.passes_by_dust(form, job),
+        "keep": KeepForm(initial={"question": request.GET.urlencode()}),
+    }
+    return render(request, "hire/job_plan.html", context)
+
+
+def _named(made: list[job_page.Planned], name: str) -> list[job_page.Planned]:
+    return [one for one in made if one.plan.name.casefold() == name.strip().casefold()]
+
+
+def _pair(made: list[job_page.Planned], one: str, other: str) -> list[job_page.Planned]:
+    """The two asked for; where they weren't, the best two."""
+    asked = [*_named(made, one), *_named(made, other)] if one or other else []
+    rest = [each for each in made if each not in asked]
+    return [*asked, *rest][:2]
+
+
+@require_POST
+@for_roles(DESK)
+def job_plan_keep(request: HttpRequest) -> HttpResponse:
+    """Keep the plan; its question is read again, so that nothing is kept that cannot be planned."""
+    keep = KeepForm(request.POST)
+    question = QueryDict(request.POST.get("question", "")[:4000])
+    back = f"{reverse('hire:job_plan')}?{question.urlencode()}"
+    form = StaffJobForm(question)
+    if not keep.is_valid() or not form.is_valid():
+        messages.error(request, "Not kept: say whose job it is, and plan it first.")
+        return redirect(back)
+    try:
+        plan = keep_job_plan(
+            words=keep.cleaned_data["words"], question=question.urlencode(), enquiry=_enquiry(question), by=staff_of(request),
+            at=timezone.now(), **_kept_with(question),  # type: ignore[arg-type]
+        )  # fmt: skip
+    except Refusal as refusal:
+        messages.error(request, refusal.sentence)
+    else:
+        messages.success(request, f"The plan for {plan} is kept.")
+    return redirect(back)
+
+
+@require_safe
+@for_roles(DESK)
+def job_plan_list(request: HttpRequest) -> HttpResponse:
+    plans = JobPlan.objects.for_list()
+    if wants_csv(request):
+        return csv_response("job-plans", job_page.KEPT_HEAD, job_page.kept_table(plans))
+    page = Paginator(plans, PAGE).get_page(request.GET.get("page"))
+    return render(request, "hire/job_plan_list.html", {"page_title": "Plans of jobs", "page": page})
+
+
+@require_safe
+@for_roles(DESK)
+def job_plan_open(request: HttpRequest, plan_id: UUID) -> HttpResponse:
+    """A kept plan, reckoned anew with the carts' figures as they are now."""
+    plan = get_object_or_404(JobPlan, pk=plan_id)
+    return redirect(f"{reverse('hire:job_plan')}?{plan.question}")
+
+
+@through_a_link("GET", "HEAD", rights=ON_SITE)
+def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    """The customer's own cart for their job. It begins with the yard's plan for this hire, less what is the yard's alone."""
+    at, line, asked = timezone.now(), link.line, "target_l_m2" in request.GET
+    kept = JobPlan.objects.of_line(line).first()
+    begins = {
+        name: value
+        for name, value in QueryDict(kept.question if kept else "").items()
+        if name in JobForm.base_fields
+    }
+    form = JobForm(request.GET if asked else begins or None)
+    context: dict[str, object] = {
+        "page_title": f"Plan the work of {line.cart.fleet_number}",
+        "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
+        "line": line,
+        "cart": line.cart,
+        "form": form,
+        "caution": job_page.CAUTION,
+    }
+    if form.is_bound and form.is_valid():
+        job = form.job()
+        made, left = job_page.plans_of(
+            job, [line.cart], by_road=form.cleaned_data["by_road"], on=yard_day(at)
+        )
+        context |= {"job": job, "made": made, "left": left, "kept_down": job_page.kept_down(form, job, made)}
+    return render(request, "hire/link_plan.html", context, status=422 if asked and form.errors else 200)
