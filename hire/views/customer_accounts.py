@@ -11,30 +11,24 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
 from fleet.photos import store
-from hire.charge_facts import charges_to, due_through, terms_of
-from hire.models.agreements import Line
+from hire.charge_facts import charges_to, dockets_of, due_through, terms_of
 from hire.models.links import CustomerLink
 from hire.models.money import Docket
 from hire.rights import WHO_PAY
-from hire.swaps import swaps_before
+from hire.swaps import lines_together
 from hire.views.links import through_a_link
 
 
-def _lines(link: CustomerLink) -> list[Line]:
-    """The carts of this hire: the one on it now and those that were swapped on it."""
-    return [link.line, *(swap.line for swap in swaps_before(link.line))]
-
-
 def accounts_page(request: HttpRequest, link: CustomerLink, *, at: datetime) -> HttpResponse:
-    line, found = link.line, None
+    line, lines, found = link.line, lines_together(link.line), None
     agreed = terms_of(line)
-    if agreed is not None and line.handed_over_at is not None:
+    if agreed is not None and lines[0].handed_over_at is not None:
         try:
-            found = charges_to(line, agreed.terms(), through=due_through(line, at=at))
+            found = charges_to(line, agreed, through=due_through(line, at=at))
         except ValueError:
             # What cannot be reckoned is the yard's to put right; the dockets stand.
             found = None
-    dockets = Docket.objects.filter(line__in=_lines(link)).select_related("line__cart", "file")
+    dockets = dockets_of(lines).select_related("line__cart", "file")
     context = {
         "page_title": f"Charges, {line.agreement.number}",
         "line": line,
@@ -48,7 +42,7 @@ def accounts_page(request: HttpRequest, link: CustomerLink, *, at: datetime) -> 
 
 @through_a_link("GET", "HEAD", rights=WHO_PAY)
 def customer_docket(request: HttpRequest, link: CustomerLink, docket_id: UUID) -> HttpResponseBase:
-    docket = Docket.objects.filter(pk=docket_id, line__in=_lines(link)).select_related("file").first()
+    docket = Docket.objects.filter(pk=docket_id, line__in=lines_together(link.line)).select_related("file").first()
     if docket is None or not hasattr(docket, "file"):
         raise Http404
     return FileResponse(

@@ -37,6 +37,7 @@ from tests.factories.people import StaffFactory
 from tests.factories.spraying import EvennessTestFactory, SpraySheetFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.factories.yards import YardFactory
+from tests.fleet import weight_cases
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
@@ -265,7 +266,7 @@ CASES = {
     "fleet_headcatch_once_a_head": lambda: caught_again(caught_l=40),
     "fleet_headcatch_in_order": lambda: caught_again(test=EvennessTestFactory(), caught_l=-1),
     "fleet_sanitising_struck_by_somebody": lambda: change(SanitisingFactory(), struck_words="Wrong"),
-}
+} | weight_cases.CASES
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -5,7 +5,6 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
-from django.db import IntegrityError, transaction
 
 from fleet.actions.locks import AgainstARule
 from fleet.actions.weights import (
@@ -30,7 +29,7 @@ from people.refusals import NotAllowed
 from people.roles import MANAGERS, Role
 from people.yard import yard_day
 from tests.factories.fleet import CartFactory
-from tests.factories.weights import TankMeasuredFactory, TicketFactory, WeightSheetFactory
+from tests.factories.weights import TankMeasuredFactory, TicketFactory
 from tests.fleet.journal import events_of
 
 pytestmark = pytest.mark.django_db
@@ -194,31 +193,3 @@ def test_a_ticket_is_struck_out_once_and_stays(manager, at):
         strike_ticket(ticket=row, words="Again.", by=manager, at=at)
     assert events_of(row.cart) == ["fleet.weighing.struck"]
     assert WeighbridgeTicket.objects.filter(pk=row.pk).exists()
-
-
-def group(**changes):
-    made = vars(STEER) | {"place": 1} | changes
-    return GroupWeights.objects.create(
-        **{"sheet": changes.get("sheet") or WeightSheetFactory(groups=())} | made
-    )
-
-
-@pytest.mark.parametrize(
-    ("make", "rule"),
-    [
-        (lambda: TankMeasuredFactory(length_m=None), "fleet_tankmeasured_one_way"),
-        (lambda: TankMeasuredFactory(fill_l_min=0), "fleet_tankmeasured_fill_rate_positive"),
-        (lambda: WeightSheetFactory(stands_on="sledge"), "fleet_weightsheet_words_known"),
-        (lambda: WeightSheetFactory(outer_length_m=0), "fleet_weightsheet_measures_positive"),
-        (lambda: group(place=3), "fleet_groupweights_two_places"),
-        (lambda: group(sheet=WeightSheetFactory()), "fleet_groupweights_place_once"),
-        (lambda: group(tyres=1), "fleet_groupweights_figures_positive"),
-        (lambda: group(law_key="", maker_kg=None, tyre_load_kg=None), "fleet_groupweights_some_limit"),
-        (lambda: TicketFactory(rear_kg=0), "fleet_ticket_weights_positive"),
-        (lambda: TicketFactory(recorded_at=TicketFactory().weighed_at - DAY), "fleet_ticket_has_happened"),
-    ],
-    ids=lambda one: one if isinstance(one, str) else "",
-)  # fmt: skip
-def test_the_database_itself_refuses(make, rule):
-    with pytest.raises(IntegrityError, match=rule), transaction.atomic():
-        make()
