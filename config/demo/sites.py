@@ -48,9 +48,9 @@ LATE = "WC-07"
 def book(world: World) -> None:
     """The customers' people and the papers of some carts, as they stood four weeks ago."""
     at, noor = world.when(-28, 9), world.people["noor"]
-    for customer, name, rights, email, gets in PEOPLE:
+    for customer, name, rights, email, _ in PEOPLE:
         contacts.add_contact(
-            customer=world.customers[customer], name=name, rights=rights, email=email, gets_papers=gets, by=world.people["dot"], at=at
+            customer=world.customers[customer], name=name, rights=rights, email=email, gets_papers=False, by=world.people["dot"], at=at
         )  # fmt: skip
     for cart, kind, number, ago in PAPERS:
         record_document(
@@ -120,6 +120,15 @@ def _said(world: World, at: datetime) -> None:
         )  # fmt: skip
 
 
+def _wanting(world: World, at: datetime) -> None:
+    """From now on: letters of past weeks would all be sent at once."""
+    for _, name, _, _, gets in PEOPLE:
+        if gets:
+            contacts.change_contact(
+                contact=Contact.objects.get(name=name), gets_papers=True, by=world.people["dot"], at=at
+            )
+
+
 def _letter(world: World, at: datetime) -> None:
     """The certificate of the cart that leaves next, where the demo has somewhere to send it."""
     line = world.lines["WC-11"]
@@ -138,4 +147,5 @@ def at_their_sites(world: World, script: Script) -> None:
     script.at(world.when(-1, 14), partial(_orders, world))
     script.at(world.when(-1, 14, 30), partial(_booked, world))
     script.at(world.when(-1, 15, 30), partial(_said, world))
-    script.at(world.when(-1, 16, 30), partial(_letter, world))
+    script.at(world.now - timedelta(minutes=2), partial(_wanting, world))
+    script.at(world.now - timedelta(minutes=1), partial(_letter, world))
