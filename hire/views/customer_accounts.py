@@ -34,6 +34,8 @@ def accounts_page(request: HttpRequest, link: CustomerLink, *, at: datetime) -> 
         "line": line,
         "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
         "found": found,
+        # Where the yard keeps what shows a charge is not theirs to open.
+        "evidence": {},
         "dockets": dockets.order_by("-made_at")[:60],
         "contact": settings.YARD_CONTACT,
     }
@@ -42,7 +44,9 @@ def accounts_page(request: HttpRequest, link: CustomerLink, *, at: datetime) -> 
 
 @through_a_link("GET", "HEAD", rights=WHO_PAY)
 def customer_docket(request: HttpRequest, link: CustomerLink, docket_id: UUID) -> HttpResponseBase:
-    docket = Docket.objects.filter(pk=docket_id, line__in=lines_together(link.line)).select_related("file").first()
+    docket = (
+        Docket.objects.filter(pk=docket_id, line__in=lines_together(link.line)).select_related("file").first()
+    )
     if docket is None or not hasattr(docket, "file"):
         raise Http404
     return FileResponse(

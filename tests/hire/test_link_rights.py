@@ -16,12 +16,14 @@ from hire.pack_files import make_pack_file
 from hire.rights import RIGHT_NAMES, may
 from hire.site_rules import Asked, PaperAsked
 from inspections.certificates.models import Certificate
+from people.yard import yard_day
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory, DocumentFactory, HoldFactory
-from tests.factories.hire import CustomerFactory, CustomerLinkFactory, LineFactory
+from tests.factories.hire import CustomerFactory, CustomerLinkFactory, LineFactory, LoadFactory
 from tests.factories.money import AgreedTermsFactory, DocketFactory
 from tests.factories.people import StaffFactory
 from tests.factories.sites import SitePackFactory, SiteSetFactory
+from tests.factories.wet import DailyDocketFactory, OperatorFactory
 from tests.house.access_table import ROUTES
 from tests.house.access_things import _paper
 from tests.pages import text_of
@@ -39,6 +41,11 @@ OPEN_TO = {
     "hire:customer_file": {"supervisor"},
     "hire:customer_pack": {"supervisor"},
     "hire:customer_docket": {"accounts"},
+    "hire:customer_cab_card": {"supervisor", "operator"},
+    "hire:link_plan": {"supervisor", "operator"},
+    "hire:link_loads": {"supervisor", "operator"},
+    "hire:link_load_undo": {"supervisor", "operator"},
+    "hire:link_daily": {"supervisor"},
 }
 
 
@@ -54,7 +61,10 @@ def a_hire(now, number, customer):
     AgreedTermsFactory(line=line)
     things = {
         "line": line, "certificate": _paper(line, int(number[2:]), now).pk, "pack": SitePackFactory(line=line, made_at=now).pk,
-        "docket": DocketFactory(line=line).pk,
+        "docket": DocketFactory(line=line).pk, "load": LoadFactory(line=line).pk,
+        "own_daily": DailyDocketFactory(
+            turn=None, line=line, operator=OperatorFactory(), on=yard_day(now) - DAY, unsigned_why="Gate shut"
+        ).pk,
     }  # fmt: skip
     make_pack_file(things["pack"], now)
     make_docket_file(things["docket"], now)
@@ -81,18 +91,23 @@ def theirs(now):
     return a_hire(now, "RG42", CustomerFactory(name="Rival Earth"))
 
 
+# An operator of the yard's has a link of another kind.
+BEHIND_A_LINK = {
+    name: route for name, route in ROUTES.items() if route.door == "link" and route.things[0] == "token"
+}
+
+
 def addresses(things, token):
-    for name, route in ROUTES.items():
-        if route.door == "link":
-            yield (
-                name,
-                reverse(name, args=[token, *(things[kind] for kind in route.things[1:])]),
-                route.methods,
-            )
+    for name, route in BEHIND_A_LINK.items():
+        yield (
+            name,
+            reverse(name, args=[token, *(things[kind] for kind in route.things[1:])]),
+            route.methods,
+        )
 
 
 def test_every_address_behind_a_link_says_who_it_is_for():
-    assert set(OPEN_TO) == {name for name, route in ROUTES.items() if route.door == "link"}
+    assert set(OPEN_TO) == set(BEHIND_A_LINK)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -112,7 +127,7 @@ def test_no_link_opens_anything_of_another_customer(mine, theirs, kind):
     """Every address of every kind of link, with the other customer's thing in it."""
     client = Client()
     for name, address, methods in addresses(
-        mine | {k: theirs[k] for k in ("certificate", "pack", "docket")}, mine[kind]
+        mine | {k: theirs[k] for k in ("certificate", "pack", "docket", "load", "own_daily")}, mine[kind]
     ):
         for method in methods:
             answer = getattr(client, method.lower())(address)
@@ -193,7 +208,8 @@ def test_a_supervisor_sees_papers_pack_and_what_lapsed_and_no_charges(mine):
         "Pre-starts nobody signed",
     ):
         assert words in page
-    for words in ("Docket", "with tax", "1,450"):
+    # The days an operator worked are theirs to sign; what they cost is not.
+    for words in (mine["line"].dockets.get().number, "with tax", "1,450"):
         assert words not in page
 
 
