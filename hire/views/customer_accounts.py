@@ -29,7 +29,7 @@ def accounts_page(request: HttpRequest, link: CustomerLink, *, at: datetime) -> 
             # What cannot be reckoned is the yard's to put right; the dockets stand.
             found = None
     dockets = dockets_of(lines).select_related("line__cart", "file")
-    context = {
+    context: dict[str, object] = {
         "page_title": f"Charges, {line.agreement.number}",
         "line": line,
         "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",
