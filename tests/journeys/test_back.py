@@ -84,13 +84,13 @@ def the_desk_charges_it_and_lets_the_fuel_go(dot: Visitor) -> None:
 
 
 def the_docket_says_so_to_the_cent(dot: Visitor) -> None:
-    """Nine days are a week and two days, 3,010.00; with the bumper 3,250.50, and tax at 10 %."""
+    """Nine days are a week and two days, 3,010.00; waiver 43.00 a day; with the bumper 3,637.50, and tax at 10 %."""
     dot.follow("Charges")
     dot.sees("Rear bumper straightened and painted. Rear bumper pushed in, paint off.")
     dot.press("Make the docket")
     dot.sees("Hire docket D")
     amounts = dot.page.locator(".charge-lines td.amount").all_inner_texts()
-    assert amounts == ["3,010.00", "240.50", "3,250.50", "325.05", "3,575.55"]
+    assert amounts == ["3,010.00", "387.00", "240.50", "3,637.50", "363.75", "4,001.25"]
     dot.follow("What shows it")
     expect(dot.page).to_have_url(re.compile(r"/out-and-back/#found-defect-"))
     dot.sees("Charged 240.50")
