@@ -19,6 +19,7 @@ from fleet.readings import subject_words
 from fleet.tread_limits import judge, legal_limit, withdrawal_limit
 from fleet.vin import check_digit_warning, normalise
 from people.journal.actions import cart_chain
+from people.journal.events import Event
 from people.journal.models import Entry
 from people.yard import yard_policy
 
@@ -205,6 +206,10 @@ def open_questions(cart: Cart) -> list[Question]:
     return [Question(row, subject_words(row.subject)) for row in rows]
 
 
+# A dozen a day: they stand on the hire, and would push all else off the page.
+TAPPED = (Event.LOAD_TAKEN, Event.LOAD_UNDONE)
+
+
 @dataclass(frozen=True)
 class JournalLine:
     who: str
@@ -214,10 +219,14 @@ class JournalLine:
 
 
 def journal_lines(cart: Cart) -> list[JournalLine]:
-    """The latest entries of the cart's own chain, newest first, in one query."""
+    """The latest entries of the cart's own chain but its loads of water, newest first, in one query."""
     page = reverse("fleet:cart_detail", args=[cart.pk])
     lines = []
-    for entry in Entry.objects.filter(chain=cart_chain(cart.pk)).order_by("-position")[:LATEST]:
+    for entry in (
+        Entry.objects.filter(chain=cart_chain(cart.pk))
+        .exclude(event__in=TAPPED)
+        .order_by("-position")[:LATEST]
+    ):
         url = known_record_url(entry.subject_kind, entry.subject_id)
         lines.append(JournalLine(entry.by_words, entry.wording, entry.at, "" if url == page else url))
     return lines

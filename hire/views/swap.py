@@ -12,7 +12,7 @@ from django.views.decorators.http import require_http_methods
 from hire.actions.swap import swap_cart
 from hire.forms import SwapForm
 from hire.models.agreements import Line
-from hire.swaps import carts_for_the_rest
+from hire.swap_carts import carts_for_the_rest
 from hire.views.off_hire import answer, pick_up_of
 from people.permissions import for_roles, staff_of
 from people.roles import DESK

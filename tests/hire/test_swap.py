@@ -23,7 +23,9 @@ from hire.actions.site import make_site_code, open_through_link, open_with_code
 from hire.actions.swap import CartOut, NothingLeft, SameCart, swap_cart
 from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
-from hire.swaps import carts_for_the_rest, line_now
+from hire.site_rules import Asked
+from hire.swap_carts import carts_for_the_rest
+from hire.swaps import line_now
 from people.journal.models import Entry
 from people.journal.verify import faults_in_journal
 from people.refusals import NotAllowed
@@ -33,6 +35,7 @@ from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.hire import AgreementFactory, LineFactory, PencilFactory, given
 from tests.factories.inspections import sign
 from tests.factories.people import StaffFactory
+from tests.factories.sites import SiteSetFactory
 from tests.pages import queries_of, text_of, typed_moment
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -208,6 +211,16 @@ def test_a_cart_kept_for_a_caller_before_the_hire_ends_is_not_offered(line, at, 
     )
     assert bool(carts_for_the_rest(line, at=at)) is is_offered
     assert carts_for_the_rest(line, at=at + DAY)
+
+
+def test_a_cart_the_site_would_stop_is_offered_last_with_why(line, hand, at):
+    SiteSetFactory(customer=line.agreement.customer, asked=Asked(gear={"rops": "must"}))
+    for number, gear in (("RG25", ()), ("RG26", ("rops",))):
+        sign(CartFactory(fleet_number=number, tyres=True, gear=gear), "pre_hire", by=hand, at=at - HOUR)
+    free = carts_for_the_rest(line, at=at)
+    assert [cart.fleet_number for cart, _ in free] == ["RG26", "RG25"]
+    assert free[1][1].startswith("The site would stop it:")
+    assert "The site" not in free[0][1]
 
 
 def test_on_a_potable_hire_a_tank_that_may_not_is_not_said_to_be_ready(line, at):
