@@ -28,9 +28,9 @@ QUESTION = {
 REAR = ("Rear left", "Rear right")
 # Cart: pump L/min, heads beside the rear two, fill L/min, what the pump can't draw.
 SPRAYED: dict[str, tuple[int, tuple[str, ...], int, int]] = {
-    "WC-07": (1150, ("Side left", "Side right"), 950, 250),
-    "WC-12": (1300, ("Side left", "Side right", "Batter left", "Batter right"), 1100, 200),
-    "WC-23": (1400, ("Side left", "Side right"), 1250, 300),
+    "WC-07": (1150, ("Side left", "Side right"), 1000, 180),
+    "WC-12": (1300, ("Side left", "Side right", "Batter left", "Batter right"), 1000, 180),
+    "WC-23": (1400, ("Side left", "Side right"), 1000, 180),
 }
 # Litres in fifteen seconds, head by head, and how long ago.
 WORSE = (

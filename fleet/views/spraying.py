@@ -106,7 +106,11 @@ def spray_print(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 def spray_record(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     cart, at = get_object_or_404(Cart, pk=cart_id), timezone.now()
     last = _sheet(cart)
-    form = SpraySheetForm(request.POST or None, initial=SpraySheetForm.as_typed(last) if last else {})
+    initial = SpraySheetForm.as_typed(last) if last else {}
+    # What was measured of the tank stands over what an older sheet says of it.
+    if (tank := cart.tanks_measured.first()) is not None:
+        initial |= {"dead_l": tank.dead_l} | ({"fill_l_min": tank.fill_l_min} if tank.fill_l_min else {})
+    form = SpraySheetForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         sheet = attempt(
             form, actions.record_spray_sheet, cart=cart, details=form.details(), by=staff_of(request), at=at

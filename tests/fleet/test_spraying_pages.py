@@ -13,6 +13,7 @@ from people.refusals import NotAllowed
 from people.roles import Role
 from tests.factories.fleet import JOINED_AT, CartFactory
 from tests.factories.spraying import EvennessTestFactory, SpraySheetFactory
+from tests.factories.weights import TankMeasuredFactory
 from tests.pages import queries_of, saved, text_of
 
 pytestmark = pytest.mark.django_db
@@ -105,6 +106,14 @@ def test_what_cannot_be_is_refused_and_nothing_is_kept(fitter, at, changed, sent
     with pytest.raises(FiguresDoNotHold, match=sentence):
         record_spray_sheet(cart=CartFactory(), details=details(**changed), by=fitter, at=at)
     assert not SpraySheet.objects.exists()
+
+
+def test_what_was_measured_of_the_tank_stands_in_the_next_figures(browser):
+    """So that one cart has one dead volume and one fill."""
+    cart = SpraySheetFactory(dead_l=Decimal(400), fill_l_min=Decimal(700)).cart
+    TankMeasuredFactory(cart=cart, dead_l=150, fill_l_min=900)
+    form = browser.get(address(cart, "spray_record")).context["form"]
+    assert (form["dead_l"].value(), form["fill_l_min"].value()) == (150, 900)
 
 
 def test_a_yard_hand_does_not_record_them(people, at):
