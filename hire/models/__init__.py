@@ -13,6 +13,7 @@ from hire.models import (
     fines,
     gate,
     holidays,
+    job_plans,
     links,
     loads,
     money,

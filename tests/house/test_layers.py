@@ -176,3 +176,17 @@ def test_package_files_are_empty(package):
     found = sorted((CHECKOUT / package).rglob("__init__.py"))
     # The framework finds models by their package's file, so those gather.
     assert [path for path in found if path.stat().st_size and path.parent.name != "models"] == []
+
+
+@pytest.mark.parametrize(
+    "package", sorted(CHECKOUT.glob("*/models/__init__.py")), ids=lambda path: path.parts[-3]
+)
+def test_a_models_package_names_all_its_files(package):
+    """Django finds tables through it alone: one left out is there only once somebody else imports it."""
+    imported = {
+        alias.name
+        for node in ast.walk(ast.parse(package.read_text()))
+        if isinstance(node, ast.ImportFrom)
+        for alias in node.names
+    }
+    assert {path.stem for path in package.parent.glob("*.py")} - {"__init__"} == imported
