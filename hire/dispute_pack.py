@@ -14,13 +14,18 @@ from fleet.models.carts import MeterReading
 from fleet.models.photos import Photo
 from fleet.photos import store
 from hire import money_tables, tables
-from hire.charge_facts import charge_ends_at
+from hire.back_record import read_record
+from hire.back_screen import compared_table
+from hire.charge_facts import charge_ends_at, dockets_of
+from hire.daily_screens import DAILY_HEAD, daily_table
 from hire.hire_records import AFTER, BEFORE, papers_of
+from hire.load_page import LOAD_HEAD, load_table
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
 from hire.models.disputes import Dispute, DisputeWord
 from hire.models.gate import Handover
-from hire.swaps import swaps_before
+from hire.models.money import BesideCharge, Docket
+from hire.swaps import lines_together, swaps_before
 from hire.terms_words import CAUTION, terms_words
 from hire.zip_stream import Packed, PackFile
 from inspections.models import AnswerPhoto, WalkRound
@@ -84,9 +89,10 @@ def _record(line: Line, at: datetime) -> bytes:
         "off_hires": line.off_hires.select_related("made_by", "replaced_by__cart").prefetch_related("failed_pick_ups"),
         "stand_downs": line.stand_downs.select_related("made_by"), "drivers": line.drivers.standing(),
         "breakdowns": Breakdown.objects.filter(line=line).select_related("defect"), "readings": _readings(line),
-        "beside": line.beside.select_related("told_by"), "fines": line.fines.all(),
+        "beside": BesideCharge.objects.filter(line__in=lines_together(line)).select_related("told_by"),
+        "fines": line.fines.all(),
         "deposit": line.agreement.deposit.select_related("made_by", "docket"),
-        "dockets": line.dockets.select_related("made_by").order_by("made_at"), "disputes": _disputes(line),
+        "dockets": _dockets_of(line).select_related("made_by"), "disputes": _disputes(line),
     }  # fmt: skip
     return render_to_string("hire/pack_record.html", context).encode()
 
@@ -100,7 +106,12 @@ def _readings(line: Line) -> QuerySet[MeterReading]:
 
 
 def _disputes(line: Line) -> QuerySet[Dispute]:
-    return Dispute.objects.for_list().filter(docket__line=line).order_by("made_at")
+    return Dispute.objects.for_list().filter(docket__line__in=lines_together(line)).order_by("made_at")
+
+
+def _dockets_of(line: Line) -> QuerySet[Docket]:
+    """Those of the whole hire: a cart and the one it was swapped for are charged as one."""
+    return dockets_of(lines_together(line))
 
 
 def _papers(line: Line) -> Iterator[PackFile]:
@@ -158,7 +169,7 @@ def _photos(line: Line) -> Iterator[PackFile]:
     ):
         yield _photo("photos-handover", number, Photo.objects.get(pk=one), "At the handover")
     yield from _walk_photos("photos-in", _walks(line, IN))
-    words = DisputeWord.objects.filter(dispute__docket__line=line, photo__isnull=False).select_related(
+    words = DisputeWord.objects.filter(dispute__in=_disputes(line), photo__isnull=False).select_related(
         "photo", "dispute__docket"
     )
     for number, said in enumerate(words.order_by("made_at"), start=1):
@@ -199,7 +210,24 @@ def _tables(line: Line) -> Iterator[PackFile]:
             ),
         ),
     )  # fmt: skip
-    dockets = line.dockets.order_by("made_at").prefetch_related("set_off")
+    if line.back_at:
+        compared = partial(
+            _csv, "out-and-back", tables.COMPARED_HEAD, lambda: compared_table(read_record(line))
+        )
+        yield PackFile("out-and-back.csv", "How it left and how it came back, place by place", compared)
+    if line.daily_dockets.exists():
+        days = partial(daily_table, line.daily_dockets.for_list())
+        yield PackFile(
+            "daily-dockets.csv",
+            "The operator’s days, replaced dockets among them",
+            partial(_csv, "days", DAILY_HEAD, days),
+        )
+    if line.loads.exists():
+        loads = partial(load_table, line.loads.for_list())
+        yield PackFile(
+            "loads.csv", "Loads of water, as they were tapped", partial(_csv, "loads", LOAD_HEAD, loads)
+        )
+    dockets = _dockets_of(line).prefetch_related("set_off")
     rows = partial(tables.docket_table, dockets)
     yield PackFile(
         "dockets.csv", "The lines of all dockets", partial(_csv, "dockets", tables.DOCKET_HEAD, rows)
@@ -211,7 +239,7 @@ def _tables(line: Line) -> Iterator[PackFile]:
 
 
 def _dockets(line: Line) -> Iterator[PackFile]:
-    for docket in line.dockets.select_related("file").order_by("made_at"):
+    for docket in _dockets_of(line).select_related("file"):
         stored = docket.file.stored_name if hasattr(docket, "file") else None
         yield PackFile(
             f"dockets/{docket.number}.pdf", f"Hire docket {docket.number}", partial(_kept, stored) if stored else _not_made

@@ -9,7 +9,9 @@ from django.db.models import QuerySet
 
 from fleet.models.defects import Defect
 from fleet.sentences import day_words
+from hire.charge_facts import dockets_of
 from hire.models.agreements import Line
+from hire.swaps import lines_together
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
 
@@ -56,6 +58,6 @@ def records_of(line: Line, *, at: datetime) -> list[tuple[str, UUID, str]]:
         )[:MOST]
     ]
     found += [
-        ("docket", docket.pk, f"Docket {docket.number}") for docket in line.dockets.order_by("made_at")[:MOST]
+        ("docket", docket.pk, f"Docket {docket.number}") for docket in dockets_of(lines_together(line))[:MOST]
     ]
     return found

@@ -14,18 +14,20 @@ from fleet.models.photos import Photo
 from fleet.photos import store
 from hire.actions.agreements import StoodDown, stand_down
 from hire.actions.disputes import Said, open_dispute
-from hire.actions.gate import hand_over
+from hire.actions.gate import bring_back, hand_over
 from hire.actions.off_hire import PickUp, call_off
 from hire.dispute_pack import pack_files, pack_index
 from hire.models.money import DocketFile
+from hire.models.off_hire import OffHire
 from hire.zip_stream import PackFile, zip_stream
 from inspections.certificates.models import Certificate, SealedFile
 from inspections.models import WalkRound
 from people.journal.models import Entry
 from people.roles import Role
 from tests.factories import inspections as walk
-from tests.factories.hire import LineFactory, given
+from tests.factories.hire import LineFactory, LoadFactory, given
 from tests.factories.money import AgreedTermsFactory, DepositEntryFactory, DocketFactory, DriverFactory
+from tests.factories.wet import DailyDocketFactory, OperatorFactory
 from tests.photo_samples import camera_jpeg
 
 DAY, HOUR = timedelta(days=1), timedelta(hours=1)
@@ -162,6 +164,24 @@ def test_it_has_all_of_one_hire_with_bytes_unchanged(argued, at):
     assert len(rows) == 2
     assert all(b"Somebody Else" not in pack.read(name) for name in names)
     assert Entry.objects.filter(subject_id=argued.pk).first().hash in pack.read("journal.txt").decode()
+
+
+@pytest.mark.django_db
+def test_loads_days_and_how_it_came_back_are_in_it_and_a_swapped_carts_dockets(argued, hand, at):
+    LoadFactory(line=argued)
+    DailyDocketFactory(
+        turn=None, line=argued, operator=OperatorFactory(), on=at.date(), unsigned_why="Gate shut"
+    )
+    other = LineFactory(agreement=argued.agreement, starts_at=at + 2 * DAY, out_at=at + 2 * DAY)
+    calls = OffHire.objects.filter(line=argued)
+    calls.update(replaced_by=other, replaced_why="Pump seized")
+    last = DocketFactory(line=other)
+    bring_back(line=argued, by=hand, at=at + 3 * DAY, where_words="Wash bay", keys_words="Board")
+    argued.refresh_from_db()
+    pack = made(argued, at + 3 * DAY)
+    for name in ("loads.csv", "daily-dockets.csv", "out-and-back.csv"):
+        assert len(pack.read(name).decode().splitlines()) > 1, name
+    assert last.number in pack.read("dockets.csv").decode()
 
 
 def _shown():
