@@ -19,6 +19,7 @@ from hire.fine_forms import DriverForm, FineForm
 from hire.models.agreements import Line
 from hire.models.fines import Driver, Fine
 from hire.views.off_hire import answer
+from hire.wet_screens import driven_words
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -73,6 +74,7 @@ def fine_detail(request: HttpRequest, fine_id: UUID) -> HttpResponse:
     context = {
         "page_title": f"{fine.get_kind_display()}, notice {fine.notice_number}", "fine": fine, "line": fine.line,
         "at": timezone.now(), "drivers": fine.line.drivers.at(fine.happened_at).select_related("made_by"),
+        "operators": driven_words(fine.line, at=fine.happened_at),
         "yard": (settings.YARD_NAME, settings.YARD_ADDRESS, settings.YARD_CONTACT),
     }  # fmt: skip
     return render(request, "hire/fine_detail.html", context)

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
+from django.utils import timezone
 
 from hire.actions import fines as acts
 from hire.actions.fines import Notice
@@ -19,6 +20,7 @@ from tests.factories.fleet import CartFactory
 from tests.factories.hire import LineFactory
 from tests.factories.money import BODY, AgreedTermsFactory, DriverFactory, FineFactory
 from tests.factories.people import StaffFactory
+from tests.factories.wet import OperatorFactory, wet_out
 from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
@@ -195,3 +197,15 @@ def test_the_list_is_narrowed_saved_and_asks_as_much_for_many(
     FineFactory.create_batch(20)
     with django_assert_max_num_queries(len(few)):
         client.get(address)
+
+
+@pytest.mark.django_db
+def test_the_sheet_names_the_operator_of_a_wet_hire(client, desk):
+    now = timezone.now()
+    turn = wet_out(at=now, operator=OperatorFactory(name="Kit Moran", firm="Moran Plant"))
+    fine = FineFactory(line=turn.line, happened_at=now - timedelta(days=2), made_at=now)
+    client.force_login(desk)
+    page = text_of(client.get(reverse("hire:fine_detail", args=[fine.pk])))
+    assert "Our operator then" in page
+    assert "Kit Moran" in page
+    assert "The customer knows" not in page
