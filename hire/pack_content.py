@@ -13,6 +13,7 @@ from fleet.models.water import WaterCarried
 from fleet.water_standing import CAUTION, standing_of
 from hire.actions.gate import valid_certificate
 from hire.models.agreements import Line
+from hire.pack_operators import missing_of, pack_operators
 from hire.site_check import lacking_of
 from hire.site_facts import Use, facts_of, set_of, site_of
 from hire.site_rules import WASH_DOWN, Asked, CartFacts, PaperAsked, best_paper, day_words, paper_fault
@@ -151,8 +152,9 @@ def pack_body(line: Line, *, at: datetime) -> dict[str, Any]:
     on, found, cart = used_on(line, at=at), set_of(line), line.cart
     asked = found.asked() if found else Asked()
     start = max(line.promised.lower, at)
+    end = max(line.promised.upper, start)
     facts = facts_of([cart], uses={cart.pk: Use(site_of(line), start, line.pk)})[cart.pk]
-    lacking = lacking_of(asked, facts, start=start, end=max(line.promised.upper, start))
+    lacking = lacking_of(asked, facts, start=start, end=end)
     body: dict[str, Any] = {
         "site_set": {"name": found.name, "issue": found.issue} if found else None,
         "cart": {
@@ -163,6 +165,7 @@ def pack_body(line: Line, *, at: datetime) -> dict[str, Any]:
         "papers": [_paper(kind, facts, asked.papers.get(kind), on=on) for kind in _kinds(facts, asked)],
         "services": _services(line, at=at),
         "extinguishers": _extinguishers(line, on=on),
+        "operators": pack_operators(line, start=start, end=end),
         "noise_db": str(facts.noise_db) if facts.noise_db is not None else "",
         "water": _water(line),
         "axles": asked.axles,
@@ -171,5 +174,5 @@ def pack_body(line: Line, *, at: datetime) -> dict[str, Any]:
     }  # fmt: skip
     body["declaration"] = _declaration(body["papers"])
     others = [one.what for one in lacking if one.kind != "paper"]
-    body["missing"] = _missing(body, others)
+    body["missing"] = [*_missing(body, others), *missing_of(line, body["operators"])]
     return body

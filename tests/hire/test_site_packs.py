@@ -26,9 +26,10 @@ from people.refusals import NotAllowed
 from people.roles import DESK, Role
 from people.yard import yard_day
 from tests.factories.fleet import CartFactory, DocumentFactory, ExtinguisherFactory
-from tests.factories.hire import LineFactory, ready_line
+from tests.factories.hire import CustomerFactory, LineFactory, ready_line
 from tests.factories.sites import SitePackFactory, SiteSetFactory
 from tests.factories.water import potable_cart
+from tests.factories.wet import OperatorFactory, TicketFactory, WetHireFactory, wet_out
 from tests.pages import text_of, typed_moment
 
 pytestmark = pytest.mark.django_db
@@ -109,6 +110,34 @@ def test_water_is_in_a_potable_pack(desk, at):
     body = packs.make_pack(line=line, by=desk, at=at).body
     assert body["water"]["standing"]
     assert body["water"]["fills"]
+
+
+def test_the_operators_of_a_wet_hire_are_in_it_with_what_bears_on_this_site_alone(desk, at):
+    operator = OperatorFactory(name="Kit Moran")
+    TicketFactory(operator=operator, ends_on=yard_day(at) + 300 * DAY)
+    TicketFactory(operator=operator, kind="medical", number="MED-1")
+    turn = wet_out(at=at, operator=operator, wants=["induction"])
+    TicketFactory(operator=operator, kind="induction", number="IND-2", customer=CustomerFactory())
+    body = packs.make_pack(line=turn.line, by=desk, at=at).body
+    [one] = body["operators"]
+    assert "Kit Moran" in one["name"]
+    assert [ticket["number"] for ticket in one["tickets"]] == ["044 118 207"]
+    assert any("induction" in words for words in body["missing"])
+    theirs = TicketFactory(
+        operator=operator, kind="induction", number="IND-1", customer=turn.line.agreement.customer
+    )
+    body = packs.make_pack(line=turn.line, by=desk, at=at).body
+    assert theirs.number in {ticket["number"] for ticket in body["operators"][0]["tickets"]}
+    assert not any("induction" in words for words in body["missing"])
+
+
+def test_a_wet_hire_without_an_operator_says_so(desk, at):
+    line = LineFactory(starts_at=at + DAY)
+    WetHireFactory(line=line)
+    assert (
+        "No operator is put down with the cart yet."
+        in packs.make_pack(line=line, by=desk, at=at).body["missing"]
+    )
 
 
 def test_the_file_is_made_once_with_the_sealed_certificate_inside(hand, desk, at, seal_key):
