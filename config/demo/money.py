@@ -20,7 +20,7 @@ from people.yard import yard_day
 
 # From so many litres: a day, a week, four weeks, an hour over.
 PRICES = ((0, 290, 1450, 5000, 42), (13_000, 360, 1800, 6200, 48), (17_000, 430, 2150, 7400, 55))
-NAMES = ("Carts under 13,000 L, dry", "Carts from 13,000 L, dry", "Carts from 17,000 L, dry")
+NAMES = ("Carts under 13,000 L", "Carts from 13,000 L", "Carts from 17,000 L")
 WAIVER_EXCLUDES = (
     "Tyres and rims, glass, strikes overhead, misuse, water over the axles, carts left unlocked."
 )
