@@ -32,7 +32,11 @@ class Week:
         return cls(terms.days_in_week, hire.holidays if terms.holidays_are_free else frozenset(), worked)
 
     def counts(self, on: date) -> bool:
-        return on in self.worked or (on.weekday() < self.days and on not in self.free)
+        return on in self.worked or self.is_ordinary(on)
+
+    def is_ordinary(self, on: date) -> bool:
+        """One of the week's days, and no free holiday."""
+        return on.weekday() < self.days and on not in self.free
 
     def between(self, first: date, last: date) -> list[date]:
         days = (first + timedelta(days=number) for number in range((last - first).days + 1))
@@ -87,8 +91,22 @@ def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
     minimum = terms.minimum_days - len(set(taken.breakdown) & set(taken.inside))
     if is_last and len(charged) < minimum:
         charged += week.first_of(minimum - len(charged), last + ONE_DAY)
+    worked = [
+        f"{day_words(on)} is charged though it is none of the week, or a free holiday: the cart worked."
+        for on in stay
+        if on in hire.worked_on and not week.is_ordinary(on)
+    ]
     return Days(
-        first, last, is_last, week, stay, taken.rain, taken.breakdown, charged, taken.notes, taken.words
+        first,
+        last,
+        is_last,
+        week,
+        stay,
+        taken.rain,
+        taken.breakdown,
+        charged,
+        [*taken.notes, *worked],
+        taken.words,
     )
 
 

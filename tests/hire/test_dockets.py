@@ -12,15 +12,17 @@ from django.urls import reverse
 
 from fleet.photos import store
 from hire.actions import money
-from hire.charge_facts import card_for, hire_days
+from hire.charge_facts import card_for, charges_to, hire_days
 from hire.docket_files import make_docket_file
 from hire.models.agreements import StandDown
+from hire.models.loads import LoadUndone
 from hire.models.money import AgreedTerms, DocketFile, RateCard
 from hire.terms_text import parse_rates
 from people.journal.models import Entry
 from people.refusals import NotAllowed
 from tests.factories.fleet import CartFactory
-from tests.factories.hire import LineFactory, OffHireFactory
+from tests.factories.hire import LineFactory, LoadFactory, OffHireFactory
+from tests.factories.inspections import sign
 from tests.factories.money import (
     BODY,
     AgreedTermsFactory,
@@ -148,6 +150,25 @@ def test_until_the_other_cart_has_left_the_hire_is_charged_to_the_swap_and_is_no
     swapped(broken, stops_at=at(4))
     docket = money.make_docket(line=broken, by=desk, at=at(9))
     assert (docket.through, docket.net, docket.is_last) == (date(2026, 3, 4), Decimal(870), False)
+
+
+def test_a_day_outside_the_week_is_charged_when_a_load_or_a_pre_start_says_it_worked(desk, hand):
+    """Out from Monday the 2nd to Sunday the 8th by a week of five days."""
+    line = out_line(called_off=at(8))
+    AgreedTermsFactory(line=line, body=BODY | {"days_in_week": 5})
+    agreed = line.agreed_terms.get()
+    assert charges_to(line, agreed, through=None).hire_days == 5
+    LoadFactory(line=line, taken_at=at(7, 10), told_at=at(7, 10))
+    LoadUndone.objects.create(
+        load=LoadFactory(line=line, taken_at=at(8, 10), told_at=at(8, 10)), undone_at=at(8, 11), by=desk
+    )
+    found = charges_to(line, agreed, through=None)
+    assert found.hire_days == 6
+    assert [note for note in found.notes if "the cart worked" in note] == [
+        "7 March 2026 is charged though it is none of the week, or a free holiday: the cart worked."
+    ]
+    sign(line.cart, "daily", by=hand, at=at(8, 7))
+    assert charges_to(line, agreed, through=None).hire_days == 7
 
 
 def test_the_return_stops_the_charge_where_nobody_called(desk):
