@@ -20,6 +20,9 @@ from people.yard import day_bounds, yard_day
 Finding = Blocker | Caution
 # Begins the code of every caution that is between the yard and an owner.
 OURS_ALONE = "hire.owner_"
+GIVEN_BACK = "hire.back_with_owner"
+# What a customer reads of it.
+GONE = "The cart is not with the yard; the yard sends another."
 
 
 def with_us(carts: Sequence[Cart]) -> set[UUID]:
@@ -30,7 +33,11 @@ def with_us(carts: Sequence[Cart]) -> set[UUID]:
 def without_owner(answer: Readiness) -> Readiness:
     """The answer as a customer may read it: nothing of the cart's owner."""
     return replace(
-        answer, cautions=tuple(one for one in answer.cautions if not one.code.startswith(OURS_ALONE))
+        answer,
+        blockers=tuple(
+            replace(one, sentence=GONE) if one.code == GIVEN_BACK else one for one in answer.blockers
+        ),
+        cautions=tuple(one for one in answer.cautions if not one.code.startswith(OURS_ALONE)),
     )
 
 
@@ -62,7 +69,7 @@ def _findings(rows: Sequence[HireIn], window: Window, *, at: datetime) -> list[F
 
 def _given_back(row: HireIn, *, at: datetime) -> Blocker:
     return Blocker(
-        "hire.back_with_owner",
+        GIVEN_BACK,
         f"Back with its owner, {row.owner.name}, since {moment_words(row.returned_at or at, at=at)}.",
         Record("cart", row.cart_id),
         DESK,

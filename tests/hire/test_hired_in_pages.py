@@ -139,6 +139,22 @@ def test_nor_that_the_owners_period_ends_before_the_hire(client, hand, now):
     assert "owner" not in client.get(reverse("hire:customer_page", args=[token])).content.decode()
 
 
+def test_nor_with_whom_it_is_once_it_is_given_back(client, desk, now):
+    line = LineFactory(starts_at=now + DAY)
+    HireInFactory(
+        cart=line.cart, starts_at=now - 9 * DAY, called_at=now - DAY, stops_at=now - DAY, called_to_words="Bel",
+        called_by=desk, returned_at=now - timedelta(hours=1),
+    )  # fmt: skip
+    token = "token-of-a-hired-in-cart-000000003"
+    CustomerLinkFactory(line=line, token=token)
+    client.force_login(desk)
+    assert "Tarcoola" in text_of(client.get(reverse("hire:line_detail", args=[line.pk])))
+    client.logout()
+    found = client.get(reverse("hire:customer_page", args=[token])).context["answer"].blockers
+    assert "the yard sends another" in " ".join(one.sentence for one in found)
+    assert "Tarcoola" not in " ".join(one.sentence for one in found)
+
+
 def test_the_lists_cost_the_same_for_three_and_thirty(client, desk):
     def add(number):
         for _ in range(number):
