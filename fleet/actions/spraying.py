@@ -41,10 +41,6 @@ class NotDoneYet(Refusal):
     field = "done_at"
 
 
-class NoSpraySheet(Refusal):
-    """Nothing is known of the cart's heads, so there is nothing to test them against."""
-
-
 @dataclass(frozen=True)
 class SpraySheetDetails:
     """What is written down of a cart's spray gear; openings name heads by their places, counted from 1."""

@@ -24,8 +24,6 @@ from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
 
-THING_ONCE = "hire_besidecharge_thing_once"
-
 
 class NotProposed(Refusal):
     """Nothing of the kind was found on this hire, or no longer is: the page is looked at again."""

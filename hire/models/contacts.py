@@ -65,11 +65,6 @@ class Contact(Row):
         return self.name
 
 
-class LetterQuerySet(models.QuerySet["Letter"]):
-    def unsent(self) -> LetterQuerySet:
-        return self.filter(sent_at=None, came_back_at=None)
-
-
 class Letter(Row):
     """A certificate or a pack sent to one person by email, with a link of their own. The worker sends it once."""
 
@@ -95,8 +90,6 @@ class Letter(Row):
     came_back_words = models.CharField(max_length=240, blank=True)
     # Null: nobody has seen to it.
     settled_at = models.DateTimeField(null=True)
-
-    objects: ClassVar[LetterQuerySet] = LetterQuerySet.as_manager()  # type: ignore[assignment]
 
     class Meta:
         ordering: ClassVar[list[str]] = ["-made_at"]
