@@ -4,6 +4,7 @@ import { sha256 } from "./manifest.js";
 
 const LONG_SIDE_PX = 1600;
 const QUALITY = 0.8;
+const TYPE = "image/jpeg";
 
 /** A picture that cannot be used; the message is a sentence for the person who took it. */
 export class UnusablePicture extends Error {}
@@ -29,9 +30,14 @@ export async function prepare(file) {
   canvas.height = Math.max(1, Math.round(bitmap.height * scale));
   canvas.getContext("2d").drawImage(bitmap, 0, 0, canvas.width, canvas.height);
   bitmap.close();
-  const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg", QUALITY));
-  if (!blob) throw new UnusablePicture("There was no room to keep that picture. Close other pages and take it again.");
-  // Kept as bytes: a stored Blob has been lost by more than one browser.
-  const bytes = await blob.arrayBuffer();
-  return { sha256: await sha256(bytes), bytes, type: blob.type };
+  const bytes = jpeg(canvas);
+  if (!bytes.byteLength) throw new UnusablePicture("There was no room to keep that picture. Close other pages and take it again.");
+  return { sha256: await sha256(bytes), bytes, type: TYPE };
+}
+
+// Written at once: toBlob waits for an idle moment, and on a busy tablet has let ten seconds go by without one.
+// Bytes, since a stored Blob has been lost by more than one browser. None where the browser had no room to draw.
+function jpeg(canvas) {
+  const [head, body = ""] = canvas.toDataURL(TYPE, QUALITY).split(",");
+  return head.startsWith(`data:${TYPE}`) ? Uint8Array.from(atob(body), (one) => one.charCodeAt(0)).buffer : new ArrayBuffer(0);
 }

@@ -90,6 +90,14 @@ def test_two_photos_taken_at_once_are_both_kept(tablet: Tablet) -> None:
     tablet.see("That is not a picture that can be opened here.")
 
 
+def test_a_photo_is_kept_by_a_tablet_that_is_never_idle(tablet: Tablet) -> None:
+    """A browser's own way to write a JPEG waits for an idle moment, and on a busy tablet none came for seconds."""
+    tablet.page.add_init_script("HTMLCanvasElement.prototype.toBlob = () => {};")
+    tablet.start()
+    tablet.tap("Something’s wrong")
+    tablet.photograph()
+
+
 def test_no_more_photos_are_kept_than_the_yard_takes(tablet: Tablet) -> None:
     tablet.start()
     tablet.tap("Something’s wrong")
