@@ -18,7 +18,7 @@ from people.roles import DESK
 from people.yard import day_bounds, yard_day
 
 Finding = Blocker | Caution
-# Begins the code of every caution that is between the yard and an owner.
+# Begins the code of all that is between the yard and an owner.
 OURS_ALONE = "hire.owner_"
 GIVEN_BACK = "hire.back_with_owner"
 # What a customer reads of it.
@@ -35,7 +35,9 @@ def without_owner(answer: Readiness) -> Readiness:
     return replace(
         answer,
         blockers=tuple(
-            replace(one, sentence=GONE) if one.code == GIVEN_BACK else one for one in answer.blockers
+            replace(one, sentence=GONE) if one.code == GIVEN_BACK else one
+            for one in answer.blockers
+            if not one.code.startswith(OURS_ALONE)
         ),
         cautions=tuple(one for one in answer.cautions if not one.code.startswith(OURS_ALONE)),
     )
@@ -78,18 +80,26 @@ def _given_back(row: HireIn, *, at: datetime) -> Blocker:
     )
 
 
-def _period(rows: Sequence[HireIn], window: Window, *, at: datetime) -> list[Caution]:
-    """Cautions for what of the window the owner has not agreed to."""
+def _period(rows: Sequence[HireIn], window: Window, *, at: datetime) -> list[Finding]:
+    """What of the window the owner has not agreed to. A cart that is not the yard's to send when it would leave stays; one
+    that is out already is brought back by people, not by this."""
     first, last = rows[0], rows[-1]
     starts = first.period.lower
     ends = min(last.period.upper, last.stops_at) if last.stops_at else last.period.upper
-    owner, record, found = last.owner.name, Record("cart", last.cart_id), []
+    owner, record, found = last.owner.name, Record("cart", last.cart_id), list[Finding]()
     if window.start < starts:
         sentence = f"Hired in from {owner} only from {moment_words(starts, at=at)}."
+        if window.asks_gate:
+            clear = f"Hire desk: agree an earlier start with {owner} and record it, or use another cart"
+            return [Blocker("hire.owner_period_starts", sentence, record, DESK, clear, weight=27)]
         found.append(Caution("hire.owner_period_starts", sentence, record, starts, "it comes from its owner"))
     if window.end > ends:
         until = moment_words(ends, at=at)
         why = "called off with" if last.stops_at and last.stops_at <= last.period.upper else "hired in from"
+        if window.asks_gate and window.start >= ends:
+            clear = f"Hire desk: agree more with {owner} and record it, or use another cart"
+            sentence = f"It is {why} {owner}, until {until}."
+            return [Blocker("hire.owner_period_ends", sentence, record, DESK, clear, weight=27)]
         sentence = f"It is {why} {owner}, until {until}: agree the rest with the owner before it is promised past that."
         found.append(Caution("hire.owner_period_ends", sentence, record, ends, "its owner’s period ends"))
     return found

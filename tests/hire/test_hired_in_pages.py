@@ -139,6 +139,17 @@ def test_nor_that_the_owners_period_ends_before_the_hire(client, hand, now):
     assert "owner" not in client.get(reverse("hire:customer_page", args=[token])).content.decode()
 
 
+def test_nor_that_it_stays_because_the_owners_period_is_over(client, hand, now):
+    line = walked_line(hand=hand, at=now, cart=CartFactory(tyres=True))
+    OwnerPaperFactory(owner=HireInFactory(cart=line.cart, starts_at=now - 9 * DAY, ends_at=now - DAY).owner)
+    token = "token-of-a-hired-in-cart-000000004"
+    CustomerLinkFactory(line=line, token=token)
+    assert "agree more with" in text_of(client.get(reverse("hire:line_detail", args=[line.pk])))
+    client.logout()
+    page = client.get(reverse("hire:customer_page", args=[token])).content.decode()
+    assert not [word for word in ("owner", "hired in from", "Hired in from") if word in page]
+
+
 def test_nor_with_whom_it_is_once_it_is_given_back(client, desk, now):
     line = LineFactory(starts_at=now + DAY)
     HireInFactory(

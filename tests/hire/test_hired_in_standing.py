@@ -1,5 +1,6 @@
 """A cart hired in and its right to go: the owner's period, call and insurance; and the alert that the owner's clock runs."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
@@ -35,13 +36,34 @@ class TestRightToGo:
         OwnerPaperFactory(owner=hire_in.owner)
         assert self.codes(line, at) == (warned, set())
 
-    def test_and_past_the_call_and_before_it_comes(self, at, desk):
+    def test_nor_is_it_the_yards_to_send_before_it_comes(self, at):
         line = LineFactory()
         hire_in = HireInFactory(cart=line.cart, starts_at=line.promised.lower + HOUR)
         OwnerPaperFactory(owner=hire_in.owner)
-        assert self.codes(line, at)[0] == {"hire.owner_period_starts"}
+        assert self.codes(line, at) == (set(), {"hire.owner_period_starts"})
+
+    @pytest.mark.parametrize("over_by", [0, 3])
+    def test_nor_once_the_owners_period_is_over(self, at, over_by):
+        line = LineFactory()
+        ends = line.promised.lower - over_by * HOUR
+        hire_in = HireInFactory(cart=line.cart, starts_at=ends - 9 * DAY, ends_at=ends)
+        OwnerPaperFactory(owner=hire_in.owner)
+        assert self.codes(line, at) == (set(), {"hire.owner_period_ends"})
+
+    def test_nor_once_it_is_called_off(self, at, desk):
+        line = LineFactory()
+        hire_in = HireInFactory(cart=line.cart, starts_at=line.promised.lower - DAY)
+        OwnerPaperFactory(owner=hire_in.owner)
         HireIn.objects.update(called_at=at, stops_at=at, called_by=desk, called_to_words="Bel")
-        assert self.codes(line, at)[0] == {"hire.owner_period_starts", "hire.owner_period_ends"}
+        assert self.codes(line, at) == (set(), {"hire.owner_period_ends"})
+
+    def test_a_cart_that_is_out_is_not_stopped_for_its_owner(self, at):
+        line = LineFactory()
+        hire_in = HireInFactory(cart=line.cart, starts_at=at - 9 * DAY, ends_at=at - DAY)
+        OwnerPaperFactory(owner=hire_in.owner)
+        answer = readiness(line.cart, window=replace(window_of(line), asks_gate=False), at=at)
+        assert not [one for one in answer.blockers if one.code.startswith("hire.")]
+        assert "hire.owner_period_ends" in {one.code for one in answer.cautions}
 
     @pytest.mark.parametrize(
         ("days", "found"),
