@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fleet.alerts.models import Alert
+from fleet.alerts.page import rows_of
 from fleet.board import board_rows
 from fleet.models.carts import Cart
 from fleet.needs import next_need
@@ -44,7 +45,7 @@ def home(request: HttpRequest) -> HttpResponse:
             for row in board_rows(_wanted(yards, at=at), at=at)
             if row.is_wanted_before(at + timedelta(days=2))
         ],
-        "alerts": alerts,
+        "alerts": rows_of(list(alerts), at=at),
     }
     return render(request, "home.html", context)
 

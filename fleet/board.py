@@ -53,7 +53,8 @@ def _wanted_words(need: Need | None, *, at: datetime) -> str:
         return "Not promised"
     if need.is_out:
         return f"Out, {need.label}; expected back {moment_words(need.window.end, at=at)}"
-    return f"Leaves {moment_words(need.window.start, at=at)}, {need.label}"
+    leaves = "Leaves" if need.window.start >= at else "Was to leave"
+    return f"{leaves} {moment_words(need.window.start, at=at)}, {need.label}"
 
 
 BOARD_HEAD = (

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
+from django.db.models import Q
+
 from fleet.gear import GEAR
 from fleet.yards import Yards
 from hire.charge_stop import hour_words
@@ -20,14 +22,15 @@ from people.yard import at_local, day_bounds, yard_day, yard_policy
 Notes = dict[tuple[UUID, str], RunNote]
 DAY = timedelta(days=1)
 LEAVES, MOVES, BACK, PICK_UP, BOOKED = "Leaves", "Moves", "Comes back", "Pick-up", "Leaves, cart not chosen"
+OVERDUE = "Overdue back"
 # The longest a yard is closed on end; past that the day before is taken whatever it is.
 LONGEST_CLOSED = 14
 
 
 @dataclass(frozen=True)
 class Run:
-    """One cart's way on one day. at: when it leaves, is expected back, or (a pick-up) was called off. line: none for a booking
-    whose cart is not chosen. missing: what nobody has written down, in words; urgent: those of it that stop a driver."""
+    """One cart's way on one day. at: when it leaves, is or was expected back, or (a pick-up) was called off. line: none for a
+    booking whose cart is not chosen. missing: what nobody has written down, in words; urgent: those of it that stop a driver."""
 
     what: str
     at: datetime
@@ -103,18 +106,25 @@ def _notes(lines: Iterable[Line]) -> Notes:
     return {(row.line_id, row.leg): row for row in rows}
 
 
-def _coming(on: date, *, yards: Yards, with_pick_ups: bool) -> list[Run]:
-    """Carts expected back on a day, and those that wait on site to be picked up. Three queries."""
+def _coming(on: date, *, yards: Yards, at: datetime) -> list[Run]:
+    """Carts expected back on a day; on days to come those too that are overdue, or wait on site to be picked up. Three queries."""
     start, end = day_bounds(on)
+    is_to_come = on >= yard_day(at)
     off = OffHire.objects.awaiting()
     lines = yards.narrow(Line.objects.out_now().for_list(), "cart__").exclude(pk__in=off.values("line"))
-    back = list(
-        lines.filter(promised__endswith__gte=start, promised__endswith__lt=end).order_by("promised__endswith")
-    )
+    due = Q(promised__endswith__gte=start, promised__endswith__lt=end)
+    if is_to_come:
+        due |= Q(promised__endswith__lt=at)
+    back = list(lines.filter(due).order_by("promised__endswith"))
     calls = yards.narrow(off.for_list(), "line__cart__").filter(left_site_at=None).order_by("called_at")
-    waiting = list(calls) if with_pick_ups else []
+    waiting = list(calls) if is_to_come else []
     notes = _notes([*back, *(call.line for call in waiting)])
-    found = [_of_line(line, BACK, line.promised.upper, notes) for line in back]
+    found = [
+        _of_line(
+            line, OVERDUE if is_to_come and line.promised.upper < at else BACK, line.promised.upper, notes
+        )
+        for line in back
+    ]
     for call in waiting:
         said = f"{call.number}: {call.pick_up_words}. Keys: {call.keys_words}."
         found.append(_of_line(call.line, PICK_UP, call.called_at, notes, said=said))
@@ -122,8 +132,8 @@ def _coming(on: date, *, yards: Yards, with_pick_ups: bool) -> list[Run]:
 
 
 def runs_on(on: date, *, at: datetime, yards: Yards = Yards()) -> list[Run]:  # noqa: B008 - frozen
-    """The runs of a day. Pick-ups stand on every day to come until the cart has left the site. Seven queries at most, however many
-    carts."""
+    """The runs of a day. Pick-ups and what is overdue stand on every day to come until the cart has left the site, or is back.
+    Seven queries at most, however many carts."""
     start, end = day_bounds(on)
     bookings = (
         Booking.objects.open().for_list().filter(period__startswith__gte=start, period__startswith__lt=end)
@@ -131,7 +141,7 @@ def runs_on(on: date, *, at: datetime, yards: Yards = Yards()) -> list[Run]:  # 
     return [
         *leaving(on, on, yards=yards),
         *(_of_booking(booking) for booking in bookings),
-        *_coming(on, yards=yards, with_pick_ups=on >= yard_day(at)),
+        *_coming(on, yards=yards, at=at),
     ]
 
 

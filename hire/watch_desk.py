@@ -43,7 +43,7 @@ def bookings_near(at: datetime) -> Iterator[Condition]:
             what=f"{booking.customer.name} leaves {moment_words(leaves, at=at)} and has no cart yet.",
             how_we_know=f"Booked for {booking.place_of_work}; asked: {asked_words(booking.enquiry(), names=GEAR)}. "
             "No cart is promised for it.",
-            if_not="There is no time left to make one ready, or to hire one in.",
+            if_not="Later than that there is no time to make one ready, or to hire one in.",
             due_at=min(at_local(wanted_by, time(12)), leaves),
             act="Choose its cart",
         )

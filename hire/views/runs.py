@@ -73,6 +73,8 @@ def run_note(request: HttpRequest, line_id: UUID, leg: str) -> HttpResponse:
         else:
             messages.success(request, f"The run of {line.cart.fleet_number} is written down.")
             day = yard_day(line.promised.lower if leg == "out" else line.promised.upper)
+            # Awaiting pick-up, or overdue, it stands on the sheets of days to come.
+            day = day if leg == "out" else max(day, yard_day(timezone.now()) + DAY)
             return redirect(f"{reverse('hire:run_sheet')}?on={day:%Y-%m-%d}")
     way = {"out": "to", "back": "back from"}[leg]
     title = f"The run of {line.cart.fleet_number} {way} {line.agreement.place_of_work}"

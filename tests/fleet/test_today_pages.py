@@ -53,10 +53,13 @@ def alert(role, **facts):
 
 def test_an_alert_says_what_how_we_know_what_if_not_and_is_taken_from_here(people, sign_in):
     manager, cart = people[Role.WORKSHOP_MANAGER], CartFactory(fleet_number="WC-47")
-    mine, _others = alert("workshop_manager", cart=cart), alert("hire_desk", what="Not for them.")
+    mine = alert("workshop_manager", cart=cart, subject_kind="cart", subject_id=cart.pk, act="Fit a new one")
+    alert("hire_desk", what="Not for them.")
     client = sign_in(manager)
     body = text_of(client.get("/"))
-    for words in ("The extinguisher fell due.", "By its tag. The cart stays.", "I’ve got it", "Open WC-47"):
+    for words in (
+        "The extinguisher fell due.", "By its tag. The cart stays.", "I’ve got it", "Open WC-47", "Fit a new one</a>",
+    ):  # fmt: skip
         assert words in body
     assert "Not for them." not in body
     taken = client.post(reverse("alerts:alert_take", args=[mine.pk]), {"back": "/"}, follow=True)

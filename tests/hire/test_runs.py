@@ -77,6 +77,16 @@ class TestADay:
         call.save()
         assert sheet() == []
 
+    def test_an_overdue_cart_stands_on_the_sheets_to_come_until_it_is_back(self):
+        out_at = local(1) - 9 * DAY
+        line = LineFactory(cart__fleet_number="OPAL", starts_at=out_at, ends_at=local(1, 16), out_at=out_at)
+        overdue = [("Overdue back", "OPAL", "No driver.")]
+        assert (sheet(at=local(1, 16)), sheet(at=local(1, 17))) == ([], overdue)
+        assert sheet(on=ON - DAY, at=local(1, 17)) == overdue
+        assert sheet(on=ON - DAY, at=local(2)) == [("Comes back", "OPAL", "No driver.")]
+        OffHireFactory(line=line, called_at=local(1, 18))
+        assert [what for what, *_ in sheet(at=local(1, 19))] == ["Pick-up"]
+
     @pytest.mark.parametrize(
         ("known", "missing"),
         [
@@ -252,6 +262,14 @@ class TestPages:
         assert "Ines at the gate" in form
         assert "UHF 22" in form
         assert "Wes Tonkin" not in form
+
+    def test_the_run_back_of_an_overdue_cart_is_read_from_the_sheet_one_comes_to(self, client):
+        now = timezone.now()
+        overdue = LineFactory(starts_at=now - 9 * DAY, ends_at=now - 2 * DAY, out_at=now - 9 * DAY)
+        typed = {"driver_words": "Wes Tonkin"}
+        done = client.post(reverse("hire:run_note", args=[overdue.pk, "back"]), typed, follow=True)
+        assert "Overdue back, expected" in text_of(done)
+        assert "Wes Tonkin" in text_of(done)
 
     def test_refused_it_comes_back_with_what_was_typed(self, client, line):
         line.cancelled_at = timezone.now()
