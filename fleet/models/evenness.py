@@ -123,3 +123,8 @@ class EvennessSignature(SealedRow):
 
     def __str__(self) -> str:
         return f"signature of {self.test_id}"
+
+    @property
+    def is_own_sign_in(self) -> bool:
+        """Whether whoever signed had the tablet by their own sign-in, and sent it in themselves."""
+        return self.sent_by_id == self.test.recorded_by_id and not self.is_by_name
