@@ -200,11 +200,12 @@ def _author(manifest: Manifest, *, sender: Walker) -> tuple[Staff | None, str]:
 
 def staff_author(given: Author | None, *, sender: Staff) -> tuple[Staff, str]:
     """Of the yard's own people: who signed, and the words for it."""
-    author = Staff.objects.filter(pk=given.id).first() if given else sender
-    if given and author is None:
+    if given is None:
+        return sender, words_of(sender)
+    known = Staff.objects.filter(pk=given.id).first()
+    if known is None:
         return sender, f"{given.name[:60]}, not on this yard’s list; sent by {sender.full_name}"[:120]
-    author = author or sender
-    return author, words_of(author)
+    return known, words_of(known)
 
 
 def _site_author(manifest: Manifest, sender: SiteWalker) -> str:

@@ -58,9 +58,9 @@ class HeadsRecord:
 def _figure(read: Reader, name: str, *, whole: int, decimals: int, what: str) -> Decimal:
     typed = read.text(name, most=20)
     if not re.fullmatch(rf"[0-9]{{1,{whole}}}(\.[0-9]{{1,{decimals}}})?", typed):
-        most = Decimal(10**whole) - Decimal(1).scaleb(-decimals)
+        step = Decimal(1).scaleb(-decimals)
         raise ManifestRefused(
-            f"{what} was {typed}: at most {most:,}, with {decimals} figures after the point."
+            f"{what}: {typed} was entered. It takes at most {10**whole - step:,}, in steps of {step}."
         )
     return Decimal(typed)
 
@@ -70,8 +70,8 @@ def _catch(value: object) -> GivenCatch:
     head = read.text("name", most=30)
     return GivenCatch(
         head_id=read.id("head"),
-        litres=_figure(read, "litres", whole=4, decimals=2, what=f"What {head} gave, in litres,"),
-        seconds=_figure(read, "seconds", whole=4, decimals=1, what=f"The seconds of {head}"),
+        litres=_figure(read, "litres", whole=4, decimals=2, what=f"Litres of {head}"),
+        seconds=_figure(read, "seconds", whole=4, decimals=1, what=f"Seconds of {head}"),
         caught_at=read.moment("at"),
     )
 
@@ -92,9 +92,7 @@ def read_heads_record(value: object) -> HeadsRecord:
         id=read.id("id"),
         cart_id=read.id("cart"),
         sheet_id=read.id("sheet"),
-        pressure_kpa=_figure(
-            read, "pressure_kpa", whole=6, decimals=1, what="The pressure at the heads, in kPa,"
-        ),
+        pressure_kpa=_figure(read, "pressure_kpa", whole=6, decimals=1, what="Pressure at the heads, kPa"),
         catches=catches,
         words=read.text("words", most=MOST_WORDS, blank=True),
         device_signed_at=read.moment("signed_at"),

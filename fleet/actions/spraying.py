@@ -194,7 +194,7 @@ def record_evenness(
         return sent_before
     _ask_heads(cart, sheet, done_at)
     found = judged(sheet, pressure_kpa=pressure_kpa, caught=caught, tolerance_pct=tolerance)
-    if kept := _on_record(cart, done_at, pressure_kpa, caught):
+    if not signed and (kept := _on_record(cart, done_at, pressure_kpa, caught)):
         return kept
     test = EvennessTest(
         cart=cart, sheet=sheet, done_at=done_at, pressure_kpa=pressure_kpa, tolerance_pct=tolerance, words=words.strip(),

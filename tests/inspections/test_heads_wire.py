@@ -137,6 +137,15 @@ def test_the_same_again_is_the_same_answer_and_a_changed_one_is_refused(tablet, 
     assert held == {body["id"]: first.json()["sha256"]}
 
 
+def test_another_record_of_the_very_moment_is_refused(tablet, sheet, hand, now):
+    """Its receipt would speak of a record that was never kept."""
+    body = record(sheet, now, author=hand)
+    put(tablet, body)
+    answer = put(tablet, body | {"id": str(uuid.uuid4())})
+    assert answer.status_code == 422
+    assert answer.json()["detail"] == "A test of this cart's heads is on record for that time."
+
+
 @pytest.mark.django_db(transaction=True)
 def test_many_copies_at_once_are_one_record():
     person, sheet = StaffFactory(role="yard_hand"), SpraySheetFactory()
@@ -157,16 +166,16 @@ def caught(body, **figures):
 @pytest.mark.parametrize(
     ("wrong", "sentence"),
     [
-        (lambda body: caught(body, litres="10000"), "What Rear left gave, in litres, was 10000: at most 9,999.99"),
-        (lambda body: caught(body, litres="40.255"), "What Rear left gave, in litres, was 40.255"),
+        (lambda body: caught(body, litres="10000"), "Litres of Rear left: 10000 was entered. It takes at most 9,999.99"),
+        (lambda body: caught(body, litres="40.255"), "Litres of Rear left: 40.255 was entered."),
         (lambda body: caught(body, seconds="0"), "has to be above zero"),
-        (lambda body: caught(body, seconds="15.55"), "The seconds of Rear left was 15.55"),
-        (lambda body: caught(body, litres="-1"), "What Rear left gave"),
+        (lambda body: caught(body, seconds="15.55"), "Seconds of Rear left: 15.55 was entered. It takes at most"),
+        (lambda body: caught(body, litres="-1"), "Litres of Rear left: -1 was entered."),
         (lambda body: caught(body, head=str(uuid.uuid4())), "a head that these spray figures do not have"),
         (lambda body: body | {"catches": [body["catches"][0]] * 2}, "two catches of one head"),
         (lambda body: body | {"catches": []}, "No head was caught."),
         (lambda body: body | {"pressure_kpa": "0"}, "The pressure has to be above zero"),
-        (lambda body: body | {"pressure_kpa": "1000000"}, "The pressure at the heads, in kPa, was 1000000"),
+        (lambda body: body | {"pressure_kpa": "1000000"}, "Pressure at the heads, kPa: 1000000 was entered."),
         (lambda body: body | {"pressure_kpa": 200.5}, "measured values travel as text"),
         (
             lambda body: body | {"catches": [one | {"litres": "0"} for one in body["catches"]]},

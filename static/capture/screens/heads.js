@@ -63,16 +63,17 @@ function stepOf(app, walk, n) {
     };
   }
   const litres = litresOf(app, walk, n);
+  const seconds = walk.answers[n]?.seconds ?? "";
   if (partAsked() === "seconds" && litres) {
     return {
       title: "Seconds it ran",
       help: `${head.name} gave ${litres} L.`,
       unit: "s",
       most: { whole: 4, decimals: 1 },
-      start: walk.answers[n]?.seconds ?? "",
+      start: seconds,
       wrong: zero("The time"),
       before: secondsBefore(walk, n),
-      keep: (seconds) => kept({ value: litres, unit: "L", seconds }),
+      keep: (value) => kept({ value: litres, unit: "L", seconds: value }),
     };
   }
   return {
@@ -83,7 +84,8 @@ function stepOf(app, walk, n) {
     start: litres,
     wrong: () => "",
     mayBeLeft: true,
-    keep: (value) => app.keepDraft(walk, n, { litres: value }),
+    // Put right after its seconds were told, it stands with those from now on.
+    keep: (value) => (seconds ? kept({ value, unit: "L", seconds }) : app.keepDraft(walk, n, { litres: value })),
     next: () => app.go({ walk: walk.id, at: n, part: "seconds", ...cameFrom() }),
   };
 }

@@ -27,7 +27,9 @@ export const headsOwn = ({ own_words: words }) => [
 
 /** Brings the figures of a refused test back, to be put right and signed afresh. */
 export function takeUpAgain(app, parcel) {
-  const click = async () => {
+  const click = async (event) => {
+    // The yard is asked for the heads it has by now.
+    event.currentTarget.querySelector(".label").textContent = "Asking the yard";
     const { sentence } = parcel.parked;
     try {
       const walk = await app.takeUpHeads(parcel);
