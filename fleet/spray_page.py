@@ -22,6 +22,10 @@ CAUTION = (
     "Too much water makes a road slippery: the site’s own rules and the driver’s eye stand over any rate here. A full tank may be "
     "too heavy for a public road: a weighbridge decides."
 )
+STANDS_CLEAR = (
+    "Park, brake and chock. One person at the switch, one at the bucket, in sight of each other; nobody near turning shafts. "
+    "The makers’ manuals of pump and heads stand over this."
+)
 RATE_SOURCE = "RT-01 (COMPUTED): flow ÷ (speed in m/min × width)."
 ROOT_SOURCE = (
     "SP-09 (VERIFIED-S): flow goes by the square root of pressure. That a pump on the engine gives by rpm is common practice, no "

@@ -20,7 +20,7 @@ from inspections.clocks import put_right
 from inspections.derived import meter_of, number_or_none
 from inspections.editions import checks_of_edition
 from inspections.judging import Judged, judge_answers, left_out, worst
-from inspections.manifest import Manifest
+from inspections.manifest import Author, Manifest
 from inspections.models import (
     SITE_PURPOSES,
     Answer,
@@ -195,14 +195,17 @@ def _author(manifest: Manifest, *, sender: Walker) -> tuple[Staff | None, str]:
     given, and the sender answers for it."""
     if isinstance(sender, SiteWalker):
         return None, _site_author(manifest, sender)
-    author = sender
-    if manifest.author is not None:
-        known = Staff.objects.filter(pk=manifest.author.id).first()
-        if known is None:
-            words = f"{manifest.author.name[:60]}, not on this yard’s list; sent by {sender.full_name}"
-            return sender, words[:120]
-        author = known
-    return author, words_of(author)
+    return staff_author(manifest.author, sender=sender)
+
+
+def staff_author(given: Author | None, *, sender: Staff) -> tuple[Staff, str]:
+    """Of the yard's own people: who signed, and the words for it."""
+    if given is None:
+        return sender, words_of(sender)
+    known = Staff.objects.filter(pk=given.id).first()
+    if known is None:
+        return sender, f"{given.name[:60]}, not on this yard’s list; sent by {sender.full_name}"[:120]
+    return known, words_of(known)
 
 
 def _site_author(manifest: Manifest, sender: SiteWalker) -> str:

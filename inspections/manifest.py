@@ -85,7 +85,7 @@ class Manifest:
         return frozenset(sha256 for answer in self.answers for sha256 in answer.photos)
 
 
-class _Reader:
+class Reader:
     """Takes typed values out of a JSON object, naming in each refusal what is wrong and where."""
 
     def __init__(self, value: object, where: str) -> None:
@@ -139,12 +139,12 @@ class _Reader:
             raise self._fail(name, f"a list of at most {most}")
         return found
 
-    def inner(self, name: str) -> _Reader:
-        return _Reader(self.value.get(name), name)
+    def inner(self, name: str) -> Reader:
+        return Reader(self.value.get(name), name)
 
 
 def _answer(value: object, number: int) -> GivenAnswer:
-    read = _Reader(value, f"answer {number}")
+    read = Reader(value, f"answer {number}")
     photos = read.items("photos", most=12)
     if not all(isinstance(sha256, str) and _SHA256.fullmatch(sha256) for sha256 in photos):
         raise ManifestRefused(f"The record's answer {number} names a photo by something other than its hash.")
@@ -164,7 +164,7 @@ def _answer(value: object, number: int) -> GivenAnswer:
     )
 
 
-def _signature(read: _Reader) -> Signed:
+def read_signature(read: Reader) -> Signed:
     kind = read.one_of("kind", ("drawn", "typed"))
     strokes = read.items("strokes", most=2000)
     points = 0
@@ -180,9 +180,19 @@ def _signature(read: _Reader) -> Signed:
     return Signed(kind, read.text("name", most=120), read.text("statement", most=400))
 
 
-def _author(read: _Reader) -> Author:
+def read_author(read: Reader) -> Author:
     how = read.one_of("how", ("sign_in", "name"), blank=True)
     return Author(read.id("id"), read.text("name", most=120), by_name=how == "name")
+
+
+def text_of(value: object) -> str:
+    """The canonical text of a record. ManifestRefused where it has none."""
+    try:
+        return canonical_text(value)
+    except (TypeError, ValueError, RecursionError) as error:
+        raise ManifestRefused(
+            "The record holds a number that is not whole, or what no tablet writes: measured values travel as text."
+        ) from error
 
 
 def read_manifest(value: object) -> Manifest:
@@ -190,7 +200,7 @@ def read_manifest(value: object) -> Manifest:
 
     Answers keep their order and are numbered from 1 without gaps; the same check at the same place stands once.
     """
-    read = _Reader(value, "body")
+    read = Reader(value, "body")
     version = read.whole("version")
     if version not in VERSIONS:
         raise ManifestRefused("This record is in a form this version of Slake cannot read.")
@@ -202,12 +212,7 @@ def read_manifest(value: object) -> Manifest:
     if len({(answer.check, answer.place) for answer in answers}) != len(answers):
         raise ManifestRefused("The record answers one check twice at one place.")
     edition, device = read.inner("edition"), read.inner("device")
-    try:
-        text = canonical_text(value)
-    except (TypeError, ValueError, RecursionError) as error:
-        raise ManifestRefused(
-            "The record holds a number that is not whole, or what no tablet writes: measured values travel as text."
-        ) from error
+    text = text_of(value)
     return Manifest(
         id=read.id("id"),
         cart_id=read.id("cart"),
@@ -219,8 +224,8 @@ def read_manifest(value: object) -> Manifest:
         device_signed_at=read.moment("signed_at"),
         clock_offset_ms=device.whole("offset_ms"),
         answers=answers,
-        signature=_signature(read.inner("signature")),
-        author=_author(read.inner("author")) if version > 1 else None,
+        signature=read_signature(read.inner("signature")),
+        author=read_author(read.inner("author")) if version > 1 else None,
         lot=read.text("lot", most=MOST_LOT, blank=True),
         text=text,
         sha256=sha256_hex(text),

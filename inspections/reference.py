@@ -16,6 +16,7 @@ from fleet.models.carts import Cart
 from fleet.models.defects import Defect
 from fleet.records import record_url
 from fleet.sentences import moment_words
+from inspections import heads_tests
 from inspections.cart_sheets import sheet_for
 from inspections.check import Check
 from inspections.editions import checks_of_edition, current_edition, gives_lots
@@ -27,6 +28,10 @@ from inspections.vocabulary import GRADES, PASSES, PHRASES, PURPOSES, WHY_NOT
 from inspections.walkers import person_of
 from people.models import Staff
 from people.yard import yard_day, yard_policy
+
+PURPOSE_CONTENT = {
+    purpose.key: {"label": purpose.label, "statement": purpose.statement} for purpose in PURPOSES
+}
 
 
 def check_content(check: Check) -> dict[str, object]:
@@ -150,14 +155,17 @@ def reference_for(person: Staff, *, csrf: str, at: datetime) -> dict[str, object
     for defect in Defect.objects.open().filter(cart__in=carts).worst_first().select_related("assigned_to"):
         defects[defect.cart_id].append(_defect(defect, person, at))
     signed = WalkRound.objects.last_pre_starts(carts=[cart.pk for cart in carts], at=at)
-    every = [purpose.key for purpose in PURPOSES]
+    every, sprays = [purpose.key for purpose in PURPOSES], heads_tests.spray_of(carts)
     rows = []
     for row in board_rows(carts, at=at):
         sheets = sheets_of(row.cart, edition, purposes=every)
         last = last_pre_start(signed, row.cart.pk, row.need.record_id if row.need else None)
-        rows.append(_cart(row, sheets, defects[row.cart.pk], last, at))
+        listed = _cart(row, sheets, defects[row.cart.pk], last, at)
+        # Null: no heads on record to test.
+        rows.append(listed | {"spray": sprays.get(row.cart.pk)})
     about = document(edition, checks, csrf=csrf, at=at)
-    return about | {"person": person_of(person), "site": None, "carts": rows}
+    asked: dict[str, object] = {**PURPOSE_CONTENT, heads_tests.PURPOSE: heads_tests.what_it_asks()}
+    return about | {"purposes": asked, "person": person_of(person), "site": None, "carts": rows}
 
 
 def document(edition: Edition, checks: Sequence[Check], *, csrf: str, at: datetime) -> dict[str, object]:
@@ -169,9 +177,7 @@ def document(edition: Edition, checks: Sequence[Check], *, csrf: str, at: dateti
         "rule_set": yard_policy().rule_set,
         "time_zone": settings.YARD_TIME_ZONE,
         "edition": {"number": edition.number, "sha256": edition.sha256},
-        "purposes": {
-            purpose.key: {"label": purpose.label, "statement": purpose.statement} for purpose in PURPOSES
-        },
+        "purposes": PURPOSE_CONTENT,
         "grades": [{"key": grade.key, "label": grade.label, "means": grade.means} for grade in GRADES],
         "stations": [{"key": station.key, "label": station.label} for station in STATIONS],
         "passes": [{"number": one.number, "label": one.label, "note": one.note} for one in PASSES],

@@ -15,6 +15,7 @@ urlpatterns = [
     path("sync/photo/<str:sha256>", sync_photos.photo, name="sync_photo"),
     path("sync/walk-round/<uuid:walk_id>", sync.walk_round, name="sync_walk_round"),
     path("sync/walk-round/<uuid:walk_id>/name", change_over.name, name="sync_name"),
+    path("sync/heads-test/<uuid:record_id>", sync.heads_test, name="sync_heads_test"),
     path("walk-rounds/", pages.walk_round_list, name="walk_round_list"),
     path("walk-rounds/<uuid:walk_id>/", pages.walk_round_detail, name="walk_round_detail"),
     path("walk-rounds/<uuid:walk_id>/this-was-me/", names.name_confirm, name="name_confirm"),

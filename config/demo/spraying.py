@@ -14,6 +14,9 @@ from config.demo.story import Script, World
 from fleet.actions.spraying import SpraySheetDetails, record_evenness, record_spray_sheet
 from hire.actions.job_plans import keep_job_plan
 from hire.actions.loads import Teller, record_load
+from inspections import heads_tests
+from inspections.heads_record import read_heads_record
+from people.yard import yard_policy
 
 GEARS = (
     ("Second low", Decimal("5.5"), Decimal(8)),
@@ -73,10 +76,31 @@ def _test(world: World, number: str, litres: Sequence[str], done_at: datetime, a
             head.pk: (Decimal(caught), Decimal(15))
             for head, caught in zip(sheet.heads.all(), litres, strict=True)
         },
-        words="" if at - done_at < timedelta(days=20) else "Brought over from the workshop card",
+        words="Brought over from the workshop card",
         by=world.people["isla"],
         at=at,
     )
+
+
+def _test_on_tablet(
+    world: World, number: str, litres: Sequence[str], caught_at: datetime, at: datetime
+) -> None:
+    """Caught in the wash bay with no signal, and sent once the tablet had one."""
+    [sheet] = world.carts[number].spray_sheets.whole()
+    hand, moment = world.people["isla"], caught_at.isoformat()
+    record = {
+        "version": 1, "kind": heads_tests.PURPOSE, "id": str(uuid.uuid4()), "cart": str(sheet.cart_id), "sheet": str(sheet.pk),
+        "started_at": moment, "signed_at": (caught_at + timedelta(minutes=3)).isoformat(),
+        "author": {"id": str(hand.pk), "name": hand.full_name, "how": "sign_in"},
+        "device": {"id": "yard-tablet-1", "time_zone": str(yard_policy().zone), "offset_ms": 0},
+        "pressure_kpa": "240", "pressure_at": moment, "words": "",
+        "catches": [
+            {"head": str(head.pk), "name": head.name, "litres": caught, "seconds": "15", "at": moment}
+            for head, caught in zip(sheet.heads.all(), litres, strict=True)
+        ],
+        "signature": {"kind": "typed", "name": hand.full_name, "statement": heads_tests.STATEMENT, "strokes": []},
+    }  # fmt: skip
+    heads_tests.sign_heads_test(record=read_heads_record(record), by=hand, at=at)
 
 
 def _load(world: World, number: str, at: datetime) -> None:
@@ -105,7 +129,8 @@ def spraying(world: World, script: Script) -> None:
     for days, litres in WORSE:
         done_at = world.when(days, 11)
         told_at = max(done_at + timedelta(minutes=20), world.when(-25, 10, -days % 60))
-        script.at(told_at, partial(_test, world, "WC-07", litres, done_at))
+        test = _test_on_tablet if days > -26 else _test
+        script.at(told_at, partial(test, world, "WC-07", litres, done_at))
     for hour, minute in ((6, 40), (8, 5), (9, 35), (11, 4), (13, 10), (14, 40)):
         for days in (-2, -1, 0):
             script.at(world.when(days, hour, minute + days), partial(_load, world, "WC-07"))

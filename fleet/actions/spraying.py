@@ -12,6 +12,7 @@ from django.db import transaction
 
 from fleet.actions.defects import tell_defect
 from fleet.actions.locks import AgainstARule, ask_role, check_fields, lock_cart, rules_of
+from fleet.actions.signed_tests import SignedOnTablet, keep_signature, kept_before
 from fleet.models.carts import Cart
 from fleet.models.defects import CLOSED_STATES, Defect
 from fleet.models.evenness import EvennessTest, HeadCatch
@@ -33,6 +34,10 @@ STATION = "rear"
 
 class FiguresDoNotHold(Refusal):
     """Figures that cannot be: nothing may be reckoned with them."""
+
+
+class OtherHeads(Refusal):
+    """Other heads were on record of the cart before the test was done than those it was caught by."""
 
 
 class NotDoneYet(Refusal):
@@ -171,24 +176,29 @@ def record_evenness(
     pressure_kpa: Decimal,
     caught: Mapping[UUID, tuple[Decimal, Decimal]],
     words: str = "",
+    signed: SignedOnTablet | None = None,
     by: Staff,
     at: datetime,
 ) -> EvennessTest:
     """Sign a flow and evenness test, and tell a defect where a head is outside the yard's tolerance and none is open already.
 
-    The same moment and catches again return the first. NotAllowed; NotDoneYet; FiguresDoNotHold; AgainstARule for another
+    signed: on a tablet, by whom; `by` then only sends it, and the same record again returns the first. Else the same moment
+    and catches again do. NotAllowed; NotDoneYet; FiguresDoNotHold; OtherHeads; ChangedAfterSigning; AgainstARule for another
     test at that time.
     """
     ask_role(by, WALKERS, "Spray heads are tested by a yard hand, a fitter or a manager.")
     if done_at > at:
         raise NotDoneYet("The test has not happened yet. Give the time it was done.")
     cart, tolerance = lock_cart(sheet.cart), yard_policy().head_tolerance_pct
+    if signed and (sent_before := kept_before(signed)):
+        return sent_before
+    _ask_heads(cart, sheet, done_at)
     found = judged(sheet, pressure_kpa=pressure_kpa, caught=caught, tolerance_pct=tolerance)
-    if kept := _on_record(cart, done_at, pressure_kpa, caught):
+    if not signed and (kept := _on_record(cart, done_at, pressure_kpa, caught)):
         return kept
     test = EvennessTest(
         cart=cart, sheet=sheet, done_at=done_at, pressure_kpa=pressure_kpa, tolerance_pct=tolerance, words=words.strip(),
-        recorded_at=at, recorded_by=by,
+        recorded_at=at, recorded_by=signed.author if signed else by,
     )  # fmt: skip
     check_fields(test)
     with rules_of(EvennessTest, HeadCatch):
@@ -197,11 +207,26 @@ def record_evenness(
             HeadCatch(test=test, head_id=head, caught_l=litres, seconds=seconds)
             for head, (litres, seconds) in caught.items()
         )
-    _tell(test, found, by=by, at=at)
+    by_words = keep_signature(test, signed, by=by) if signed else ""
+    _tell(test, found, by=by, by_words=by_words, at=at)
+    facts = _facts(test, caught) | ({"record_sha256": signed.sha256} if signed else {})
     write_journal(
-        event=Event.HEADS_TESTED, subject=(SOURCE, test.pk), chains=[cart_chain(cart.pk)], by=by, at=at, facts=_facts(test, caught)
+        event=Event.HEADS_TESTED, subject=(SOURCE, test.pk), chains=[cart_chain(cart.pk)], by=by, by_words=by_words, at=at,
+        facts=facts,
     )  # fmt: skip
     return test
+
+
+def _ask_heads(cart: Cart, sheet: SpraySheet, done_at: datetime) -> None:
+    """Judged against heads that were off the cart by then, a good head would look worn. Figures recorded after the test change
+    nothing about it."""
+    then = cart.spray_sheets.filter(version__gt=sheet.version, recorded_at__lte=done_at).first()
+    if then is None or then.head_facts() == sheet.head_facts():
+        return
+    raise OtherHeads(
+        f"The test is against spray figures {sheet.version} of cart {cart.fleet_number}. Figures {then.version}, with other "
+        "heads, were on record before it was done. Take it up again against those."
+    )
 
 
 def _facts(test: EvennessTest, caught: Mapping[UUID, tuple[Decimal, Decimal]]) -> dict[str, object]:
@@ -235,7 +260,7 @@ def open_defect(cart: Cart) -> Defect | None:
     return cart.defects.filter(source_kind=SOURCE).exclude(state__in=CLOSED_STATES).first()
 
 
-def _tell(test: EvennessTest, found: Evenness, *, by: Staff, at: datetime) -> None:
+def _tell(test: EvennessTest, found: Evenness, *, by: Staff, by_words: str, at: datetime) -> None:
     out = [head for head in found.heads if head.advice != "good"]
     if not out or open_defect(test.cart) is not None:
         return
@@ -249,7 +274,7 @@ def _tell(test: EvennessTest, found: Evenness, *, by: Staff, at: datetime) -> No
         grade="watch",
         source=(SOURCE, test.pk),
         by=by,
-        by_words="",
+        by_words=by_words,
         at=at,
         # Jets are among what one person closes with a photo.
         second_look_always=False,

@@ -54,6 +54,15 @@ class EvennessTest(SealedRow):
             tolerance_pct=self.tolerance_pct,
         )
 
+    def later_figures(self) -> str:
+        """A sentence where spray figures were recorded between the test and its arrival; "" else. One query."""
+        later = self.cart.spray_sheets.filter(
+            version__gt=self.sheet.version, recorded_at__lte=self.recorded_at
+        ).first()
+        if later is None:
+            return ""
+        return f"Judged against spray figures {self.sheet.version}, as caught: figures {later.version} came before it arrived."
+
 
 class HeadCatch(SealedRow):
     """What one head gave: litres caught in so many seconds."""
@@ -84,3 +93,38 @@ class HeadCatch(SealedRow):
     def catch(self) -> pure.Catch:
         head = self.head
         return pure.Catch(head.name, head.nozzle, head.nominal_l_min, self.caught_l, self.seconds)
+
+
+class EvennessSignature(SealedRow):
+    """How a test was signed on a tablet, under the id the tablet gave it; one typed at the desk has none."""
+
+    test = models.OneToOneField(EvennessTest, on_delete=models.PROTECT, related_name="signature")
+    # The canonical text the signature is bound to.
+    record = models.TextField()
+    record_sha256 = models.CharField(max_length=64)
+    # By the yard's clock; clock_offset_ms is the yard's less the tablet's, as the tablet last knew it.
+    signed_at = models.DateTimeField()
+    clock_offset_ms = models.BigIntegerField()
+    author_words = models.CharField(max_length=120)
+    # Whoever signed had taken the tablet by name alone, with no signal for a PIN.
+    is_by_name = models.BooleanField()
+    sent_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    kind = models.CharField(max_length=5, choices=[("drawn", "Drawn"), ("typed", "Typed")])
+    name = models.CharField(max_length=120)
+
+    class Meta:
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(kind__in=["drawn", "typed"]),
+                name="fleet_evennesssignature_kind_known",
+                violation_error_message="A test is signed by a drawn or a typed name.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"signature of {self.test_id}"
+
+    @property
+    def is_own_sign_in(self) -> bool:
+        """Whether whoever signed had the tablet by their own sign-in, and sent it in themselves."""
+        return self.sent_by_id == self.test.recorded_by_id and not self.is_by_name

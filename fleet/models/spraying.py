@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import ClassVar
 
 from django.conf import settings
@@ -73,6 +74,10 @@ class SpraySheet(SealedRow):
 
     def __str__(self) -> str:
         return f"spray figures {self.version}"
+
+    def head_facts(self) -> list[tuple[str, str, Decimal, Decimal]]:
+        """What a test of heads is judged by: name, nozzle, flow when new and the pressure of it. One query unless loaded."""
+        return [(row.name, row.nozzle, row.nominal_l_min, self.head_kpa) for row in self.heads.all()]
 
     def figures(self) -> pure.SpraySheet:
         """As the pure rules take them. Its gears, heads and openings are read unless they were loaded with it."""

@@ -29,10 +29,6 @@ from people.roles import EVERYBODY, WALKERS, WORKSHOP
 from people.yard import yard_day, yard_policy
 
 PAGE, VERSIONS, PLOTTED = 50, 20, 24
-STANDS_CLEAR = (
-    "Park, brake and chock. One person at the switch, one at the bucket, in sight of each other; nobody near turning shafts. "
-    "The makers’ manuals of pump and heads stand over this."
-)
 
 
 def _sheet(cart: Cart, version: str = "") -> SpraySheet | None:
@@ -122,7 +118,7 @@ def spray_record(request: HttpRequest, cart_id: UUID) -> HttpResponse:
             return redirect("fleet:spray_sheet", cart.pk)
     return form_page(
         request, form, cart=cart, title="Spray figures", button=f"Record the spray figures of cart {cart.fleet_number}",
-        lead="Time and measure them on this cart. The figures before these stay on record.", must=STANDS_CLEAR,
+        lead="Time and measure them on this cart. The figures before these stay on record.", must=spray_page.STANDS_CLEAR,
         back=reverse("fleet:spray_sheet", args=[cart.pk]), back_label="spraying",
     )  # fmt: skip
 
@@ -174,9 +170,9 @@ def evenness_trend(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 @require_safe
 @for_roles(EVERYBODY)
 def evenness_detail(request: HttpRequest, test_id: UUID) -> HttpResponse:
-    tests = EvennessTest.objects.select_related("cart", "sheet", "recorded_by").prefetch_related(
-        "catches__head"
-    )
+    tests = EvennessTest.objects.select_related(
+        "cart", "sheet", "recorded_by", "signature__sent_by"
+    ).prefetch_related("catches__head")
     test = get_object_or_404(tests, pk=test_id)
     if wants_csv(request):
         return csv_response(
@@ -188,6 +184,8 @@ def evenness_detail(request: HttpRequest, test_id: UUID) -> HttpResponse:
         "test": test,
         "found": test.result(),
         "tolerance_pct": test.tolerance_pct,
+        "signature": getattr(test, "signature", None),
+        "later_figures": test.later_figures(),
         "defect": test.cart.defects.filter(source_kind=actions.SOURCE, source_id=test.pk).first(),
     }
     return render(request, "fleet/evenness_detail.html", context)
@@ -219,7 +217,7 @@ def evenness_record(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         "mark": form.mark() if found is not None else "",
         "was_changed": is_signing and not is_shown,
         "person": staff_of(request),
-        "must": STANDS_CLEAR,
+        "must": spray_page.STANDS_CLEAR,
     }
     return render(request, "fleet/evenness_form.html", context, status=422 if form.errors else 200)
 

@@ -15,16 +15,18 @@ from django.views.decorators.gzip import gzip_page
 
 from fleet.drawing import lap_svg
 from fleet.models.carts import Cart
-from inspections import actions
+from fleet.models.evenness import EvennessSignature
+from inspections import actions, heads_tests
 from inspections.clocks import is_flagged
 from inspections.editions import NoEdition
+from inspections.heads_record import read_heads_record
 from inspections.manifest import ManifestRefused, read_manifest
 from inspections.models import SiteWalker, WalkRound
 from inspections.reference import reference_for
 from inspections.site_cookie import asks_for_a_hire, hire_asked_for, known_walker, put_cookie, token_in
 from inspections.site_reference import site_reference
 from inspections.views.change_over import people_on
-from inspections.views.wire import for_whoever_walks, whole_body, wrong_method
+from inspections.views.wire import for_whoever_walks, on_the_wire, whole_body, wrong_method
 from inspections.walkers import Walker, person_of
 from people.models import Staff
 from people.problems import problem
@@ -34,6 +36,8 @@ from people.tablets.here import hear_of, since, tablet_of
 
 RECORD_MOST_BYTES = 4 * 1024 * 1024
 HELD_MOST_IDS = 100
+TOO_LARGE = "This record is larger than any the page makes. Show it to the workshop manager."
+OTHER_ID = "The record was sent under another id than its own."
 
 
 @login_not_required
@@ -113,8 +117,10 @@ def held(request: HttpRequest, walker: Walker) -> HttpResponse:
     walks = WalkRound.objects.filter(pk__in=ids)
     if isinstance(walker, SiteWalker):
         walks = walks.of_hire((walker.subject_kind, walker.subject_id))
-    found = walks.values_list("pk", "manifest_sha256")
-    return JsonResponse({"held": {str(walk_id): sha256 for walk_id, sha256 in found}})
+    found = [*walks.values_list("pk", "manifest_sha256")]
+    if isinstance(walker, Staff):
+        found += EvennessSignature.objects.filter(pk__in=ids).values_list("pk", "record_sha256")
+    return JsonResponse({"held": {str(record_id): sha256 for record_id, sha256 in found}})
 
 
 def _json(raw: bytes) -> object:
@@ -142,15 +148,11 @@ def _told(walk: WalkRound) -> dict[str, object]:
 
 @for_whoever_walks("PUT")
 def walk_round(request: HttpRequest, walker: Walker, walk_id: UUID) -> HttpResponse:
-    raw = whole_body(
-        request,
-        most_bytes=RECORD_MOST_BYTES,
-        too_large="This record is larger than a walk-round can be. Show it to the workshop manager.",
-    )
+    raw = whole_body(request, most_bytes=RECORD_MOST_BYTES, too_large=TOO_LARGE)
     try:
         manifest = read_manifest(_json(raw))
         if manifest.id != walk_id:
-            raise ManifestRefused("The record was sent under another id than its own.")
+            raise ManifestRefused(OTHER_ID)
         walk, is_new = actions.sign_walk_round(manifest=manifest, by=walker, at=timezone.now())
     except actions.PhotosMissing as refusal:
         return problem(409, "Photos missing", refusal.sentence, photos_missing=refusal.missing)
@@ -161,3 +163,20 @@ def walk_round(request: HttpRequest, walker: Walker, walk_id: UUID) -> HttpRespo
     except Refusal as refusal:
         return problem(422, "Record refused", refusal.sentence)
     return JsonResponse(_told(walk), status=201 if is_new else 200)
+
+
+@on_the_wire("PUT")
+def heads_test(request: HttpRequest, person: Staff, record_id: UUID) -> HttpResponse:
+    raw, at = whole_body(request, most_bytes=RECORD_MOST_BYTES, too_large=TOO_LARGE), timezone.now()
+    try:
+        record = read_heads_record(_json(raw))
+        if record.id != record_id:
+            raise ManifestRefused(OTHER_ID)
+        test = heads_tests.sign_heads_test(record=record, by=person, at=at)
+    except actions.UnknownCart as refusal:
+        return problem(404, "Unknown cart", refusal.sentence)
+    except NotAllowed as refusal:
+        return problem(403, "Not allowed", refusal.sentence)
+    except Refusal as refusal:
+        return problem(422, "Record refused", refusal.sentence)
+    return JsonResponse(heads_tests.told(test), status=201 if test.recorded_at == at else 200)

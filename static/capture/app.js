@@ -2,6 +2,7 @@
 // shows an answer as chosen shows a receipt.
 
 import { drawFrom, dropDrawings, keepDrawings } from "./lap.js";
+import { HEADS, answersAgain, figuresOf, headline, headsRecord, openHeadsTest } from "./heads.js";
 import { manifest, canonical, photosOf, sha256 } from "./manifest.js";
 import { Taken } from "./store.js";
 import { failureSentence } from "./wire.js";
@@ -140,15 +141,51 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
   app.start = async (cart, purpose) => {
     const room = await app.lookAtRoom();
     if (room !== null && room < LEAST_ROOM_BYTES) throw new NoRoom();
-    const begun = openWalk({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
-    const walk = { ...begun, begun_by: app.person() };
+    const open = purpose === HEADS ? openHeadsTest : openWalk;
+    const begun = open({ id: crypto.randomUUID(), cart, purpose, reference: app.reference, at: isoNow() });
+    return keepBegun({ ...begun, begun_by: app.person() });
+  };
+
+  // All of a walk that begins, in one change with what makes way for it.
+  const keepBegun = async (walk, instead = []) => {
     const { answers, items, checks, face, lot, ...head } = walk;
+    const given = Object.entries(answers).map(([n, answer]) => ["put", `answer:${walk.id}:${n}`, answer]);
     await change(walk.id, [
       ["put", `sheet:${walk.id}`, { items, checks, face, lot }],
       ["put", `walk:${walk.id}`, head],
+      ...given,
+      ...instead,
     ]);
     app.walks.set(walk.id, walk);
     return walk;
+  };
+
+  /**
+   * Begins a test of heads anew with the figures of one the yard refused, against the heads the yard has by now; the
+   * refused one goes in the same change. null where those heads are not known here.
+   */
+  app.takeUpHeads = (parcel) => (takingUp ??= takeUp(parcel).finally(() => (takingUp = null)));
+  let takingUp = null;
+
+  const takeUp = async (parcel) => {
+    await app.fetchReference();
+    const record = JSON.parse(parcel.text);
+    if (!app.cart(record.cart)?.spray) return null;
+    const at = record.started_at;
+    const fresh = openHeadsTest({ id: crypto.randomUUID(), cart: record.cart, reference: app.reference, at });
+    const again = { answers: answersAgain(record, fresh), words: record.words, passes_seen: [1] };
+    const begun = { ...fresh, ...again, begun_by: app.person() };
+    const walk = await keepBegun(begun, [["remove", `parcel:${parcel.id}`]]);
+    app.parcels.delete(parcel.id);
+    return walk;
+  };
+
+  /** Keeps the words that go with a test of heads. Rejects, changing nothing, when the store did. */
+  app.keepWords = async (walk, words) => {
+    const { answers, items, checks, face, lot, ...head } = app.walks.get(walk.id);
+    const plain = words.replace(/\p{Surrogate}/gu, "");
+    await change(walk.id, [["put", `walk:${walk.id}`, { ...head, words: plain }]]);
+    app.walks.set(walk.id, { ...app.walks.get(walk.id), words: plain });
   };
 
   app.moveTo = (walk, n) => keepHead(walk.id, { position: n });
@@ -212,6 +249,15 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     forget(walk);
   };
 
+  const signedWalk = (walk, by) => {
+    const record = manifest(walk, by);
+    return [record, { photos: photosOf(record), own_outcome: ownOutcome(walk) }];
+  };
+  const signedHeads = (walk, by) => {
+    const found = figuresOf(walk, app.reference.purposes[HEADS].tolerance_pct);
+    return [headsRecord(walk, by), { photos: [], own_words: found ? [headline(found), ...found.sentences] : [] }];
+  };
+
   /** Freezes the walk with a signature. In one change the record is on its way and its draft is gone. */
   app.sign = async (walk, signature) => {
     const device = {
@@ -221,7 +267,8 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     };
     const { id, name } = app.person();
     const author = { id, name, how: app.who.kept?.by_name ? "name" : "sign_in" };
-    const record = manifest(walk, { device, signature, author, signedAt: isoNow() });
+    const by = { device, signature, author, signedAt: isoNow() };
+    const [record, own] = walk.purpose === HEADS ? signedHeads(walk, by) : signedWalk(walk, by);
     const text = canonical(record);
     const parcel = {
       id: walk.id,
@@ -230,10 +277,9 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
       purpose: walk.purpose,
       signed_at: record.signed_at,
       author: record.author,
-      own_outcome: ownOutcome(walk),
+      ...own,
       text,
       sha256: await sha256(text),
-      photos: photosOf(record),
       begun: false,
       photos_sent: [],
       receipt: null,

@@ -1,6 +1,7 @@
 // Starts the page, and puts the screen the address names in front of the person.
 
 import { createApp } from "./app.js";
+import { HEADS } from "./heads.js";
 import { createOutbox } from "./outbox.js";
 import { hire, principal } from "./principal.js";
 import { askToKeep, keepShell } from "./shell.js";
@@ -11,6 +12,7 @@ import { count, isUnnamed } from "./words.js";
 import { cartsScreen, waitingScreen } from "./screens/carts.js";
 import { cartScreen } from "./screens/cart.js";
 import { checkScreen } from "./screens/check.js";
+import { headsReviewScreen, headsScreen } from "./screens/heads.js";
 import { reviewScreen } from "./screens/review.js";
 import { sentScreen } from "./screens/sent.js";
 import { signScreen } from "./screens/sign.js";
@@ -21,6 +23,7 @@ import { wrongScreen } from "./screens/wrong.js";
 
 const BREAK_MS = 60_000;
 const WALK_SCREENS = { check: checkScreen, wrong: wrongScreen, why: whyScreen, review: reviewScreen, sign: signScreen };
+const HEADS_SCREENS = { check: headsScreen, review: headsReviewScreen, sign: signScreen };
 
 const page = document.getElementById("page");
 const spoken = document.getElementById("spoken");
@@ -139,9 +142,10 @@ function screenFor({ cart, walk: walkId, page: name = "check", at, person }) {
   if (parcel) return (name === "name" && isUnnamed(parcel) ? confirmScreen : sentScreen)(app, parcel);
   if (name === "who" && app.isShared()) return whoScreen(app, app.colleague(person));
   const walk = app.walks.get(walkId);
-  if (walk && WALK_SCREENS[name]) {
+  const screens = walk?.purpose === HEADS ? HEADS_SCREENS : WALK_SCREENS;
+  if (walk && screens[name]) {
     const n = Math.min(Math.max(Number(at) || walk.position, 1), walk.items.length);
-    return WALK_SCREENS[name](app, walk, n);
+    return screens[name](app, walk, n);
   }
   if (walkId) app.tell("That walk-round is not kept here.");
   if (hire) return siteScreen(app);

@@ -9,6 +9,7 @@
 // the yard, asked again on another occasion, said that it has the record. Only then, and a week after its receipt, may
 // its text and its photos go (`emptied_at`).
 
+import { HEADS } from "./heads.js";
 import { WireFailure, failureSentence } from "./wire.js";
 
 const KEEP_PHOTOS_MS = 7 * 24 * 60 * 60 * 1000;
@@ -109,6 +110,9 @@ export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...
     return store.get(`parcel:${id}`);
   }
 
+  const sendRecord = ({ purpose, id, text }) =>
+    purpose === HEADS ? wire.headsTest(id, text) : wire.walkRound(id, text);
+
   async function sendOne(parcel, named) {
     // Of what was never begun the yard has nothing, and need not be asked how far it came.
     const isNew = (hash) => !parcel.begun && named.filter((one) => one === hash).length === 1;
@@ -118,7 +122,7 @@ export function createOutbox({ store, wire, clock, lock, dice = Math.random, ...
     let answer = null;
     for (let tries = 0; !answer; tries += 1) {
       try {
-        answer = await wire.walkRound(whole.id, whole.text);
+        answer = await sendRecord(whole);
       } catch (error) {
         if (error.kind !== "photos_missing") throw error;
         // The yard has lost sight of a photo it once took: it says which, they go again, and so does the record. While

@@ -173,6 +173,8 @@ export function createWire() {
     photo,
     /** Sends the signed record's exact text. */
     walkRound: (id, text) => send("PUT", `/sync/walk-round/${id}`, PLAIN, text, PATIENCE_MS),
+    /** Sends the exact text of a signed test of heads. */
+    headsTest: (id, text) => send("PUT", `/sync/heads-test/${id}`, PLAIN, text, PATIENCE_MS),
     askChangeOver,
     /** Hands the tablet over by PIN. Gives {person}; what follows goes under that person's sign-in. */
     async changeOver(person, pin) {

@@ -1,9 +1,12 @@
-"""Past the screens of a tablet that changes hands, of a customer's person on site, and of a look the yard's lot fell on."""
+"""Past the screens of a tablet that changes hands, of a customer's person on site, of a look the yard's lot fell on, and of a
+test of spray heads."""
 
 from tests.capture.look_states import Look, to
-from tests.capture.standin import Yard
+from tests.capture.standin import Yard, problem
+from tests.capture.standin_reference import CART_IDS
 from tests.capture.tablet import Tablet
 from tests.capture.test_change_over import BRUNA, IRA, PINS, WES, change_to, take_by_name
+from tests.capture.test_heads import REFUSAL, TEST, catch, catch_all
 from tests.capture.test_lot import begin
 from tests.capture.test_site import HIRE, on_hire
 
@@ -94,3 +97,84 @@ def lot(tablet: Tablet, _: Yard, look: Look) -> None:
     look("picked, a value")
     tablet.photograph_picked()
     look("picked, a value with its photo")
+
+
+def heads(tablet: Tablet, yard: Yard, look: Look) -> None:
+    """A flow and evenness test: what to mind, each entry, its figures, and what may become of it."""
+    tablet.open(f"#cart={CART_IDS['WC 07']}")
+    tablet.tap(TEST, exact=False)
+    tablet.see("Park, brake and chock.")
+    look("heads, what to mind")
+    tablet.tap("Start: the pressure")
+    tablet.at("Pressure at the heads")
+    look("heads, pressure")
+    tablet.tap("Save value")
+    tablet.see("Enter the value first.")
+    look("heads, pressure, told")
+    tablet.measure("200", "kPa")
+    tablet.at("Litres caught")
+    look("heads, litres")
+    catch(tablet, "9999.99", "15.5")
+    tablet.measure("40", "L")
+    tablet.at("Seconds it ran")
+    look("heads, seconds")
+    tablet.tap("All heads")
+    tablet.at("Check your figures")
+    tablet.tap("These are right: go and sign")
+    tablet.see("No figure yet of")
+    look("heads, some missing")
+    tablet.page.get_by_role("link", name="Rear left").click()
+    tablet.at("Litres caught")
+    for _ in "9999.99":
+        tablet.tap("Rub out the last figure")
+    tablet.measure("40", "L")
+    for _ in "15.5":
+        tablet.tap("Rub out the last figure")
+    tablet.measure("15", "s")
+    tablet.at("Check your figures")
+    for name in ("Rear right", "Side left"):
+        tablet.page.get_by_role("link", name=name).click()
+        tablet.at("Litres caught")
+        tablet.tap("Save 40 L") if name == "Rear right" else tablet.measure("52", "L")
+        tablet.tap("15 s, as before")
+        tablet.see("Side " if name == "Rear right" else "Side right")
+        tablet.tap("All heads")
+        tablet.at("Check your figures")
+    tablet.page.get_by_role("link", name="Side right").click()
+    tablet.tap("Leave this head out")
+    tablet.at("Check your figures")
+    look("heads, figures")
+    tablet.tap("These are right: go and sign")
+    tablet.see("3 heads caught, 1 left out.")
+    look("heads, sign")
+    tablet.tap("Type my name")
+    tablet.page.get_by_label("Type your name").fill("Ira Pell")
+    yard.cut = True
+    tablet.tap("Sign and send")
+    tablet.at("Not sent yet")
+    look("heads, not sent")
+    yard.cut = False
+    yard.faults = [problem(422, REFUSAL)]
+    tablet.tap("Send now")
+    tablet.at("The yard refused it")
+    look("heads, refused")
+    tablet.tap("Take it up again")
+    tablet.at("Check your figures")
+    look("heads, taken up again")
+    tablet.page.get_by_role("link", name="Side right").click()
+    tablet.tap("Leave this head out")
+    tablet.sign()
+    tablet.at("Heads to see to")
+    look("heads, to see to")
+    yard.heads_judgement |= {
+        "outcome": "good",
+        "sentences": ["fan, 60 mm: Every head is within 10 % of its flow when new."],
+    }
+    tablet.open(f"#cart={CART_IDS['WC 07']}")
+    tablet.tap(TEST, exact=False)
+    tablet.tap("Start: the pressure")
+    tablet.measure("200", "kPa")
+    catch_all(tablet, "40", "40", "40", "40")
+    tablet.sign()
+    tablet.at("Every head good")
+    look("heads, good")

@@ -109,6 +109,11 @@ class Yard:
         self.unnamed: set[str] = set()
         self.pins_given: list[str] = []
         self.wait_seconds = 0
+        self.heads_judgement: Json = {
+            "outcome": "out",
+            "headline": "Christiansen 92.1 %, low quarter 84.2 %.",
+            "sentences": ["fan, 60 mm: Clean and measure again: Side right.", "The workshop is told."],
+        }
         self.judgement: Json = {"outcome": "ready", "headline": "WC 07 may go until 12:30 pm.", "reasons": []}
 
     def take(self, path: str, body: bytes, token: str) -> tuple[int, str, str]:
@@ -120,7 +125,8 @@ class Yard:
         if token != self.reference["csrf"]:
             return problem(403, "The token is not ours.")
         kind, name = path.removeprefix("/sync/").split("/")
-        return self.take_photo(name, body) if kind == "photo" else self.take_record(name, body)
+        takes = {"photo": self.take_photo, "heads-test": self.take_heads_test}
+        return takes.get(kind, self.take_record)(name, body)
 
     def take_part(self, path: str, body: bytes, token: str, offset: int, length: int) -> tuple[int, str, str]:
         """Adds one part of a photo; the last one makes it whole, and is answered as a whole photo is."""
@@ -204,6 +210,21 @@ class Yard:
             "application/json",
             json.dumps({"sha256": name, "id": name[:8], "width": 1, "height": 1}),
         )
+
+    def take_heads_test(self, name: str, body: bytes) -> tuple[int, str, str]:
+        """Keeps a test of heads, judged as `heads_judgement` says."""
+        if self.records.get(name, body) != body:
+            return problem(422, "This test was signed and kept already, and this copy says something else.")
+        status = 200 if name in self.records else 201
+        self.records[name] = body
+        receipt = {
+            "id": name,
+            "sha256": hashlib.sha256(body).hexdigest(),
+            "page": f"/evenness/{name}/",
+            "received_at": "2026-11-25T00:12:00Z",
+            "clock_flag": False,
+        } | self.heads_judgement
+        return status, "application/json", json.dumps(receipt)
 
     def take_record(self, name: str, body: bytes) -> tuple[int, str, str]:
         """Keeps a record whose photos are all here."""

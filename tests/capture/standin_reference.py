@@ -258,9 +258,23 @@ def cart(number: str, **facts: Any) -> Json:
             "pre_hire": sheet(PRE_HIRE, 4) | {"lot": LOT},
         },
         "purposes_due": [],
+        "spray": None,
         "lap": f"/carts/{CART_IDS[number]}/lap.svg",
     }
     return usual | facts
+
+
+HEAD_NAMES = ("Rear left", "Rear right", "Side left", "Side right")
+
+
+def spray(version: int = 2, *, nozzle: str = "fan, 60 mm") -> Json:
+    """Heads on record, each version's of their own ids."""
+    heads = [
+        {"id": f"5e000000-0000-4000-8000-{version:04d}0000000{n}", "name": name, "nozzle": nozzle, "nominal_l_min": "160.0"}
+        for n, name in enumerate(HEAD_NAMES, start=1)
+    ]  # fmt: skip
+    sheet = f"5e000000-0000-4000-9000-{version:012d}"
+    return {"sheet": sheet, "version": version, "head_kpa": "200.0", "heads": heads}
 
 
 CARTS = [
@@ -288,6 +302,7 @@ CARTS = [
         leaves_words="Leaves today 12:30 pm",
         hire={"line": "0d5d8c3c-0000-4000-8000-000000000001", "label": "Kanyaka Civil, Pipeline road"},
         purposes_due=["daily"],
+        spray=spray(),
         defects=[
             {
                 "id": "0d5d8c3c-0000-4000-8000-00000000000a",
@@ -325,6 +340,13 @@ PURPOSES = {
     "gate_out": {
         "label": "Gate-out check",
         "statement": "I looked this cart over at the gate just before it left. What I have written is what I found.",
+    },
+    "heads_test": {
+        "label": "Flow and evenness test",
+        "statement": "I caught these heads at this pressure. What I have written is what I measured.",
+        "must": "Park, brake and chock. One person at the switch, one at the bucket, in sight of each other; nobody near "
+        "turning shafts. The makers’ manuals of pump and heads stand over this.",
+        "tolerance_pct": "10",
     },
 }
 

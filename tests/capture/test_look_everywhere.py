@@ -65,7 +65,7 @@ def test_every_state_keeps_to_the_look(tablet: Tablet, yard: Yard, ruler: Ruler,
     assert not ruler.faults, ruler.told()
 
 
-@pytest.mark.parametrize("part", ["hands", "site", "lot"])
+@pytest.mark.parametrize("part", ["hands", "site", "lot", "heads"])
 def test_every_state_of_other_hands_keeps_to_the_look(
     tablet: Tablet, yard: Yard, ruler: Ruler, part: str
 ) -> None:

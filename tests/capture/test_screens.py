@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
+from tests.capture.look_states_others import heads
 from tests.capture.standin import Yard
 from tests.capture.standin_reference import CART_IDS
 from tests.capture.tablet import SIZES, Tablet, camera_jpeg
@@ -11,7 +12,7 @@ from tests.capture.tablet import SIZES, Tablet, camera_jpeg
 pytestmark = pytest.mark.journey
 
 # Screens that are lists and may run on below; all others must fit on a tablet.
-LISTS = {"carts", "cart", "list of answers"}
+LISTS = {"carts", "cart", "list of answers", "heads, some missing", "heads, figures", "heads, taken up again"}
 
 TARGETS = """() => [...document.querySelectorAll("#page button, #page input:not([type=file]), #page textarea, #page a")]
     .filter((one) => one.getClientRects().length)
@@ -146,4 +147,5 @@ def test_every_screen_stands_up_to_a_hard_look(
     )
     looker = Looker(tablet, size)
     walk_past_every_screen(tablet, yard, looker.look)
+    heads(tablet, yard, looker.look)
     assert not looker.faults, "\n".join(looker.faults)

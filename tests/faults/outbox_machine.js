@@ -103,6 +103,23 @@ async ({ from, count, only }) => {
       return answer;
     }
 
+    // A record of either kind, each at its own address.
+    take(page, purpose, id, text) {
+      const { yard } = this;
+      return this.way(page, () => {
+        const signed = this.signed.get(id);
+        if (this.poisoned.has(id)) throw new WireFailure("refused", { detail: "No such cart." });
+        if (signed.purpose !== purpose) throw new WireFailure("refused", { detail: "At another address." });
+        const kept = yard.records.get(id);
+        if (kept !== undefined && kept !== text) throw new WireFailure("refused", { detail: "Changed." });
+        const missing = signed.photos.filter((hash) => !yard.photos.has(hash));
+        if (missing.length) throw new WireFailure("photos_missing", { missing });
+        if (kept === undefined) yard.writes.set(id, (yard.writes.get(id) ?? 0) + 1);
+        yard.records.set(id, text);
+        return { id, sha256: `hash of ${text}`, received_at: new Date(this.now).toISOString(), outcome: "ready" };
+      });
+    }
+
     wireOf(page) {
       const { yard } = this;
       const hello = () => ({
@@ -120,17 +137,8 @@ async ({ from, count, only }) => {
             yard.photos.add(hash);
             return { sha256: hash };
           }),
-        walkRound: (id, text) =>
-          this.way(page, () => {
-            if (this.poisoned.has(id)) throw new WireFailure("refused", { detail: "No such cart." });
-            const kept = yard.records.get(id);
-            if (kept !== undefined && kept !== text) throw new WireFailure("refused", { detail: "Changed." });
-            const missing = this.signed.get(id).photos.filter((hash) => !yard.photos.has(hash));
-            if (missing.length) throw new WireFailure("photos_missing", { missing });
-            if (kept === undefined) yard.writes.set(id, (yard.writes.get(id) ?? 0) + 1);
-            yard.records.set(id, text);
-            return { id, sha256: `hash of ${text}`, received_at: new Date(this.now).toISOString(), outcome: "ready" };
-          }),
+        walkRound: (id, text) => this.take(page, "daily", id, text),
+        headsTest: (id, text) => this.take(page, "heads_test", id, text),
         held: (ids) =>
           this.way(page, () => {
             const mine = ids.filter((id) => yard.records.has(id));
@@ -176,15 +184,17 @@ async ({ from, count, only }) => {
     sign() {
       const id = `w${this.signed.size}`;
       // Some photos belong to two records.
-      const photos = Array.from({ length: Math.floor(this.dice() * 4) }, () => `h${Math.floor(this.dice() * 12)}`);
+      const purpose = this.chance(0.2) ? "heads_test" : "daily";
+      const most = purpose === "daily" ? 4 : 0;
+      const photos = Array.from({ length: Math.floor(this.dice() * most) }, () => `h${Math.floor(this.dice() * 12)}`);
       const unique = [...new Set(photos)];
       for (const hash of unique) this.disk.set(`photo:${hash}`, { bytes: `bytes of ${hash}`, type: "image/jpeg" });
       const text = `text of ${id}`;
       this.order += 1;
-      this.signed.set(id, { text, photos: unique });
+      this.signed.set(id, { text, photos: unique, purpose });
       if (this.chance(0.05)) this.poisoned.add(id);
       this.disk.set(`parcel:${id}`, {
-        id, order: this.order, text, sha256: `hash of ${text}`, photos: unique, photos_sent: [], receipt: null,
+        id, order: this.order, purpose, text, sha256: `hash of ${text}`, photos: unique, photos_sent: [], receipt: null,
         parked: null, held_at: null, signed_at: new Date(this.now + this.skew).toISOString(),
       });
     }

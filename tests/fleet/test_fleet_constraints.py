@@ -12,7 +12,7 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from fleet.actions.locks import constraint_of
 from fleet.models.carts import AxleGroup, Cart, Fitment, Meter, MeterReading
 from fleet.models.defects import Defect, DefectStepPhoto
-from fleet.models.evenness import HeadCatch
+from fleet.models.evenness import EvennessSignature, HeadCatch
 from fleet.models.photos import PhotoPart
 from fleet.models.spraying import SprayGear, SprayHead, SprayOpening
 from fleet.models.standing import Hold, Limit, Pass
@@ -170,6 +170,14 @@ def caught_again(*, test=None, caught_l):
     HeadCatch.objects.create(test=test, head=head, caught_l=caught_l, seconds=15)
 
 
+def signed_by_nothing():
+    test = EvennessTestFactory()
+    EvennessSignature.objects.create(
+        test=test, record="{}", record_sha256="00", signed_at=test.done_at, clock_offset_ms=0, author_words="Somebody",
+        is_by_name=False, sent_by=test.recorded_by, kind="thumb", name="Somebody",
+    )  # fmt: skip
+
+
 CASES = {
     "fleet_stepphoto_one_a_place": two_photos_in_a_place,
     "fleet_stepphoto_kept_once": one_photo_twice,
@@ -263,6 +271,7 @@ CASES = {
     ),
     "fleet_evennesstest_once_a_time": lambda: EvennessTestFactory(cart=EvennessTestFactory().cart),
     "fleet_evennesstest_in_order": lambda: EvennessTestFactory(recorded_at=JOINED_AT),
+    "fleet_evennesssignature_kind_known": signed_by_nothing,
     "fleet_headcatch_once_a_head": lambda: caught_again(caught_l=40),
     "fleet_headcatch_in_order": lambda: caught_again(test=EvennessTestFactory(), caught_l=-1),
     "fleet_sanitising_struck_by_somebody": lambda: change(SanitisingFactory(), struck_words="Wrong"),

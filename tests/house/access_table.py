@@ -140,6 +140,7 @@ ROUTES = MappingProxyType(
         "inspections:sync_held": Route(WALKERS, door="wire"),
         "inspections:sync_photo": Route(WALKERS, ("GET", "PUT"), ("sha256",), door="wire"),
         "inspections:sync_walk_round": Route(WALKERS, ("PUT",), ("new_id",), door="wire"),
+        "inspections:sync_heads_test": Route(WALKERS, ("PUT",), ("new_id",), door="wire"),
         "inspections:walk_round_list": _read(EVERYBODY),
         "inspections:walk_round_detail": _read(EVERYBODY, "walk_round"),
         "inspections:name_confirm": _done(EVERYBODY, "walk_round"),

@@ -47,6 +47,7 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "certificates_withdrawal",
         "fleet_defectstep",
         "fleet_defectstepphoto",
+        "fleet_evennesssignature",
         "fleet_evennesstest",
         "fleet_groupweights",
         "fleet_headcatch",

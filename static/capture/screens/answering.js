@@ -8,6 +8,8 @@ import { isNumber, monthPad, numberPad } from "./pads.js";
 
 // Long enough to see that the answer took.
 const SEEN_MS = 200;
+// Long enough that the second half of a double tap, which was meant for the check before, lands on nothing.
+const SETTLE_MS = 250;
 
 const LABELS = {
   good: "Good",
@@ -22,6 +24,13 @@ export async function goOnward(app, walk, n, { from } = {}) {
   if (next === null) return app.go({ walk: walk.id, page: "review" });
   await app.moveTo(walk, next);
   return app.go({ walk: walk.id, at: next });
+}
+
+/** Has the buttons of an entry take nothing until the screen has settled; gives what to do once it is shown. */
+export function settling(below) {
+  for (const one of below.querySelectorAll("button")) one.disabled = true;
+  const wake = () => below.querySelectorAll("button").forEach((one) => (one.disabled = false));
+  return () => setTimeout(wake, SETTLE_MS);
 }
 
 /** The address parts that bring a screen back to where it was opened from. */

@@ -2,6 +2,7 @@
 
 import { button, h, mark } from "../dom.js";
 import { chosen, turn } from "../look.js";
+import { HEADS } from "../heads.js";
 import { here } from "../principal.js";
 import { progress } from "../walk.js";
 import { count, moment } from "../words.js";
@@ -33,14 +34,16 @@ function roomWords(rounds) {
   return rounds > 100 ? "Room for over 100 more walk-rounds." : `Room for ${count(rounds, "more walk-round")}.`;
 }
 
+function counted(records, before, after) {
+  const tests = records.filter((one) => one.purpose === HEADS).length;
+  const kinds = [[records.length - tests, "walk-round"], [tests, "evenness test"]];
+  return kinds.filter(([number]) => number).map(([number, kind]) => count(number, before + kind) + after);
+}
+
 /** What is on this tablet only, and whether the page would open without a signal, in words. */
 export function tabletWords(app) {
-  const unsent = app.unsent().length;
-  const begun = app.unfinished().filter((walk) => progress(walk).answered).length;
-  const only = [
-    unsent && `${count(unsent, "signed walk-round")} on this ${here.thing} only`,
-    begun && `${count(begun, "walk-round")} begun`,
-  ].filter(Boolean);
+  const begun = app.unfinished().filter((walk) => progress(walk).answered);
+  const only = [...counted(app.unsent(), "signed ", ` on this ${here.thing} only`), ...counted(begun, "", " begun")];
   const words = only.length ? `${only.join(", ")}.` : `The yard has everything signed on this ${here.thing}.`;
   if (app.disk_is_full) return DISK_FULL;
   if (app.isLost()) return LOST;

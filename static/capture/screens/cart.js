@@ -2,6 +2,7 @@
 
 import { NoRoom } from "../app.js";
 import { button, h, mark } from "../dom.js";
+import { HEADS } from "../heads.js";
 import { lapFigure } from "../lap.js";
 import { here } from "../principal.js";
 import { progress } from "../walk.js";
@@ -37,13 +38,21 @@ export function defects(app, cart) {
   );
 }
 
+// A cart of an older list says nothing of its heads.
+const asksFor = (cart, purpose) => (purpose === HEADS ? cart.spray : cart.sheets[purpose]);
+
+function sizeOf(cart, purpose) {
+  if (purpose === HEADS) return `${count(cart.spray.heads.length, "head")}, with a bucket and a watch`;
+  const { looks, minutes } = cart.sheets[purpose];
+  return `${count(looks, "look")}, about ${count(minutes, "minute")}`;
+}
+
 function choice(app, cart, purpose) {
-  const sheet = cart.sheets[purpose];
   const open = app.openWalkOf(cart.id, purpose);
   const due = cart.purposes_due.includes(purpose);
   const size = open
     ? `Carry on: ${progress(open).answered} of ${progress(open).total} answered`
-    : `${count(sheet.looks, "look")}, about ${count(sheet.minutes, "minute")}`;
+    : sizeOf(cart, purpose);
   const begin = async () => {
     if (open) return app.resume(open, "Taken up again.");
     try {
@@ -92,7 +101,7 @@ function dropper(app, cart) {
 
 /** What can be walked, what is due first. */
 export function toDo(app, cart) {
-  const order = Object.keys(app.reference.purposes).filter((purpose) => cart.sheets[purpose]);
+  const order = Object.keys(app.reference.purposes).filter((purpose) => asksFor(cart, purpose));
   const dueFirst = order.sort((a, b) => cart.purposes_due.includes(b) - cart.purposes_due.includes(a));
   return h("section.purposes", { "aria-labelledby": "to-do" },
     h("h2", { id: "to-do" }, "What are you doing?"),

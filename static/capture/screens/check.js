@@ -4,15 +4,12 @@ import { h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
 import { itemAt, passIsNew, stationsDone, stopOf, stops, withPhotos } from "../walk.js";
 import { checkName } from "../words.js";
-import { NO_ROOM, answering, answers, cameFrom } from "./answering.js";
+import { NO_ROOM, answering, answers, cameFrom, settling } from "./answering.js";
 import { notice, walkBar } from "./bar.js";
 import { knownDefect } from "./cart.js";
 import { passScreen } from "./pass.js";
 import { photoFirst, photoTaken } from "./picked.js";
 import { TOO_MANY_PHOTOS, noCamera, photoStrip } from "./photos.js";
-
-// Long enough that the second half of a double tap, which was meant for the check before, lands on nothing.
-const SETTLE_MS = 250;
 
 function strip(walk, stop, n) {
   const here = stop.items.findIndex((item) => item.n === n) + 1;
@@ -110,7 +107,6 @@ export function checkScreen(app, walk, n) {
   panel.querySelector(".question-words").append(photoPart(app, act));
   const isFirst = act.picked && act.lacksPhoto();
   const below = isFirst ? photoFirst(app, walk, n, act) : answers(app, walk, n, act);
-  for (const one of below.querySelectorAll("button")) one.disabled = true;
   return {
     title: checkName(act.item, act.check),
     className: `screen-check ${act.check.answer === "sound" || isFirst ? "" : "with-pad"}`,
@@ -123,9 +119,6 @@ export function checkScreen(app, walk, n) {
       panel,
       below,
     ],
-    shown: () => {
-      const wake = () => below.querySelectorAll("button").forEach((one) => (one.disabled = false));
-      setTimeout(wake, SETTLE_MS);
-    },
+    shown: settling(below),
   };
 }

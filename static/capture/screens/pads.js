@@ -3,18 +3,17 @@
 import { button, h, mark } from "../dom.js";
 import { monthNames } from "../words.js";
 
-const MOST_DIGITS = 9;
-const MOST_DECIMALS = 3;
+const MOST = { whole: 9, decimals: 3 };
 const NUMBER = /^\d+(\.\d+)?$/;
 
 /** Whether the text is a finished number; "6." is not. */
 export const isNumber = (text) => NUMBER.test(text);
 
-function typed(text, key) {
+function typed(text, key, most) {
   if (key === "rub_out") return text.slice(0, -1);
   if (key === ".") return text.includes(".") ? text : `${text || "0"}.`;
   const [whole, decimals] = text.split(".");
-  if (decimals === undefined ? whole.length >= MOST_DIGITS : decimals.length >= MOST_DECIMALS) return text;
+  if (decimals === undefined ? whole.length >= most.whole : decimals.length >= most.decimals) return text;
   return text === "0" ? key : text + key;
 }
 
@@ -24,9 +23,9 @@ const KEY_NAMES = { rub_out: "Rub out the last figure", ".": "Decimal point" };
 /**
  * A number pad with its readout, which a keyboard can also type into. `title` names the value, `unit` stands beside it.
  * Gives {pad, readout, value()}; value() is the text as entered. `told` is called with it on every change, `enter` on
- * the keyboard's Enter.
+ * the keyboard's Enter. `most`: how many figures it takes before the point and after it.
  */
-export function numberPad({ title, unit, start = "", enter, told }) {
+export function numberPad({ title, unit, start = "", most = MOST, enter, told }) {
   const input = h("input", {
     id: "value",
     class: "entered",
@@ -39,13 +38,13 @@ export function numberPad({ title, unit, start = "", enter, told }) {
   });
   const clean = () => {
     let text = "";
-    for (const key of input.value.replace(",", ".").replace(/[^\d.]/g, "")) text = typed(text, key);
+    for (const key of input.value.replace(",", ".").replace(/[^\d.]/g, "")) text = typed(text, key, most);
     if (text !== input.value) input.value = text;
     told(text);
   };
   input.addEventListener("input", clean);
   const press = (key) => () => {
-    input.value = typed(input.value, key);
+    input.value = typed(input.value, key, most);
     told(input.value);
   };
   const keys = KEYS.map((key) =>

@@ -1,10 +1,12 @@
 // After signing: on its way, held up, refused, or with the yard and judged.
 
 import { button, h, mark } from "../dom.js";
+import { HEADS } from "../heads.js";
 import { here, hire } from "../principal.js";
 import { failureSentence } from "../wire.js";
 import { count, isUnnamed, moment } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
+import { headsJudged, headsOwn, headsTitle, takeUpAgain } from "./heads_sent.js";
 import { ringYard } from "./site.js";
 
 const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "Held" };
@@ -33,20 +35,22 @@ function confirm(app, parcel) {
   return button("Confirm with PIN", { id: "confirm-name", class: "main-choice second", click });
 }
 
+const judged = (receipt) => [
+  h("div", { class: `outcome is-${receipt.outcome}` },
+    mark(receipt.outcome),
+    heading(OUTCOMES[receipt.outcome]),
+    h("p.large", receipt.headline),
+  ),
+  reasons(receipt.reasons),
+  h("p.large", NOW[receipt.outcome]),
+];
+
 function received(app, parcel) {
   const { receipt } = parcel;
   const when = moment(receipt.received_at, app.now(), app.reference.time_zone);
   const same = receipt.sha256 === parcel.sha256;
   return [
-    h(
-      "div",
-      { class: `outcome is-${receipt.outcome}` },
-      mark(receipt.outcome),
-      heading(OUTCOMES[receipt.outcome]),
-      h("p.large", receipt.headline),
-    ),
-    reasons(receipt.reasons),
-    h("p.large", NOW[receipt.outcome]),
+    ...(parcel.purpose === HEADS ? headsJudged(receipt) : judged(receipt)),
     h("p.receipt",
       { role: "status" },
       `The yard received it ${when}. Nothing of it is left only on this ${here.thing}.`,
@@ -83,16 +87,21 @@ function underWay(app, parcel) {
   const elsewhere = { href: app.sign_in_url, target: "_blank", rel: "noopener" };
   const head = parcel.parked ? "The yard refused it" : state.busy ? "Sending" : "Not sent yet";
   const own = parcel.own_outcome;
+  const isHeads = parcel.purpose === HEADS;
+  const refused = isHeads
+    ? "None of its figures is lost. Take it up again: put right what the yard says, and sign it afresh."
+    : `It stays on this ${here.thing}, signed, as it is. To have it looked at, ${here.report}.`;
   return [
     heading(head),
     trouble && h("p", { class: "large trouble", role: "alert" }, trouble),
-    h("p.large", { role: "status" }, progress),
+    !isHeads && h("p.large", { role: "status" }, progress),
     h("p",
       parcel.parked
-        ? `It stays on this ${here.thing}, signed, as it is. To have it looked at, ${here.report}.`
+        ? refused
         : `Signed ${signed}, and on this ${here.thing} until the yard has it. With a signal it goes by itself.`,
     ),
-    trouble && h("p.own-outcome", mark(own), h("span", `${OWN[own]} The yard has the last word.`)),
+    ...(isHeads ? headsOwn(parcel) : []),
+    trouble && !isHeads && h("p.own-outcome", mark(own), h("span", `${OWN[own]} The yard has the last word.`)),
     state.trouble?.kind === "signed_out" && !hire && h("a.main-choice", elsewhere, "Sign in on another page"),
   ];
 }
@@ -105,8 +114,13 @@ export function sentScreen(app, parcel) {
     click: () => (parcel.parked ? app.outbox.retry(parcel.id) : app.outbox.poke()),
   };
   const label = app.reference.purposes[parcel.purpose].label;
+  const isHeads = parcel.purpose === HEADS;
+  const titled = (receipt) => (isHeads ? headsTitle(receipt) : OUTCOMES[receipt.outcome]);
+  // Refused for a figure, it is mended here; a difference between the two ends is not.
+  const mayMend = isHeads && parcel.parked?.kind === "refused" && !app.outbox.state.busy;
+  if (mayMend) send.class += " second";
   return {
-    title: parcel.receipt ? OUTCOMES[parcel.receipt.outcome] : "Sending",
+    title: parcel.receipt ? titled(parcel.receipt) : "Sending",
     className: "screen-sent",
     live: true,
     parts: [
@@ -115,6 +129,7 @@ export function sentScreen(app, parcel) {
       h("div.sent-body", parcel.receipt ? received(app, parcel) : underWay(app, parcel)),
       h("div.foot",
         confirm(app, parcel),
+        mayMend && takeUpAgain(app, parcel),
         parcel.receipt
           ? !hire && h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
           : !app.outbox.state.busy && button("Send now", send),

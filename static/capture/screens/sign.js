@@ -1,6 +1,7 @@
 // The statement, and a name under it: drawn or typed, either as good as the other.
 
 import { button, h } from "../dom.js";
+import { HEADS, countWords } from "../heads.js";
 import { signaturePad } from "../signature.js";
 import { tally } from "../walk.js";
 import { count } from "../words.js";
@@ -50,6 +51,7 @@ export function signScreen(app, walk) {
   const name = `${walk.face.fleet_number} · ${label}`;
   const counts = tally(walk);
   const undone = counts.could_not_check;
+  const checks = `${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${undone} couldn’t check.`;
   const told = h("p.told", { role: "alert" });
   let busy = false;
 
@@ -94,7 +96,7 @@ export function signScreen(app, walk) {
       }),
       h("div.sign-head",
         heading("Sign"),
-        h("p", `${name}: ${count(walk.items.length, "check")}, ${counts.wrong} wrong, ${undone} couldn’t check.`),
+        h("p", `${name}: ${walk.purpose === HEADS ? countWords(walk) : checks}`),
         begunByAnother && h("p.begun-by", `Begun by ${walk.begun_by.name}. You sign for all of it.`),
         h("p.statement", statement),
       ),
