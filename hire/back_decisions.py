@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from fleet.models.defects import Defect
+from hire.back_again import Again
 from hire.back_record import Record
 from hire.back_terms import BackTerms, back_terms_from
 from hire.charge_facts import terms_of
@@ -18,14 +19,18 @@ from hire.models.back import BackDecision
 
 @dataclass(frozen=True)
 class Decidable:
-    """One proposal; decision: the last word on it, None while nobody has decided."""
+    """One proposal; decision: the last word on it, None while nobody has decided; again: what is asked, and was said, of what
+    was found again."""
 
     proposal: Proposal
     decision: BackDecision | None
+    again: Again | None = None
 
     @property
     def is_open(self) -> bool:
-        """Nobody has decided, or what was charged was struck out."""
+        """Nobody has decided or said, or what was charged was struck out."""
+        if self.again is not None:
+            return self.again.said is None
         return self.decision is None or (
             self.decision.outcome == "charged" and not self.decision.stands_charged
         )
@@ -63,12 +68,15 @@ def decidables(record: Record) -> list[Decidable]:
             thing__in=[thing for names in things.values() for thing in names], replaced_by=None
         ).select_related("beside", "decided_by")
     }
+    asked = {f"again-{one.key}": one for one in record.again}
     found = []
     for one in proposals:
         words = [last[thing] for thing in things[one.key] if thing in last]
         found.append(
             Decidable(
-                one, next((row for row in words if row.stands_charged), None) or next(iter(words), None)
+                one,
+                next((row for row in words if row.stands_charged), None) or next(iter(words), None),
+                asked.get(one.key),
             )
         )
     return found

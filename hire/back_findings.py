@@ -57,9 +57,10 @@ def _until(line: Line, walks: Mapping[str, WalkRound]) -> datetime | None:
 
 def defects_of(
     line: Line, walks: Mapping[str, WalkRound], back: Sequence[Look]
-) -> tuple[list[Told], list[Told]]:
-    """What stood as it left, and what was told since and before the after-wash check was over. A record that was signed before
-    it left and came in later still tells of how it left."""
+) -> tuple[list[Told], list[Told], set[tuple[str, str]]]:
+    """What stood as it left, and what was told since and before the after-wash check was over; and the check and place of all
+    of those, of what turned out to be another one too. A record that was signed before it left and came in later still tells
+    of how it left, and so does what was told of such a record later."""
     left, until = line.handed_over_at, _until(line, walks)
     out_ids = {walks[purpose].pk for purpose in OUT if purpose in walks}
     back_ids = {walks[purpose].pk for purpose in BACK if purpose in walks}
@@ -71,11 +72,14 @@ def defects_of(
         .prefetch_related("photos")
     )
     wrong = {(look.key, look.place) for look in back if look.grade}
-    on_record, new = [], []
+    signed = dict(
+        WalkRound.objects.filter(pk__in={row.source_id for row in rows}).values_list("pk", "signed_at")
+    )
+    on_record, new, told_since = [], [], set()
     for row in rows:
-        was_there = row.source_id in out_ids or (
-            row.told_at <= (left or row.told_at) and row.source_id not in back_ids
-        )
+        was_there = left is None or signed.get(row.source_id, row.told_at) <= left
+        if not was_there:
+            told_since.add((row.check_key, row.place))
         again = was_there and bool(row.check_key) and (row.check_key, row.place) in wrong
         told = Told(row, where_of(row), _told_words(row, walks), again)
         if was_there:
@@ -83,7 +87,7 @@ def defects_of(
         elif row.state != "same_as":
             # What turned out to be another one is decided with that one.
             new.append(told)
-    return on_record, new
+    return on_record, new, told_since
 
 
 def where_of(defect: Defect) -> str:

@@ -10,7 +10,7 @@ from django import forms
 
 from hire.back_terms import BackTerms
 from hire.charging.back import REASONS, KitItem, Proposal, Typed
-from hire.models.back import KIT_STATES
+from hire.models.back import AGAIN, KIT_STATES
 
 NO_TYRE = "none"
 
@@ -18,6 +18,23 @@ NO_TYRE = "none"
 def _number(label: str, *, places: int = 2, required: bool = True, **kwargs: Any) -> forms.DecimalField:
     return forms.DecimalField(
         label=label, min_value=Decimal(0), max_digits=9, decimal_places=places, required=required, **kwargs
+    )
+
+
+class AgainForm(forms.Form):
+    """What was found again: the same as before, or new damage, and why. Neither is chosen beforehand."""
+
+    outcome = forms.ChoiceField(
+        label="Is it what was there before?",
+        choices=AGAIN,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say whether it is the same as before or new damage."},
+    )
+    words = forms.CharField(
+        label="In your words",
+        max_length=240,
+        help_text="The same: by what you tell. New: what the damage is.",
+        error_messages={"required": "Say by what you tell, or what the new damage is."},
     )
 
 

@@ -23,6 +23,8 @@ REASONS: Mapping[str, str] = {
     "waiver": "The damage waiver covers it",
     "goodwill": "Goodwill",
 }
+# A check that is wrong again while a defect of it is open tells no new one: a person says whether it is new.
+SAY_FIRST = "Say first whether it is what was there before, or new damage."
 NO_OUT_DEPTH = "No depth was read when it went out, so nothing is charged for a tyre."
 
 
@@ -51,6 +53,16 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class FoundAgain:
+    """Something wrong where a defect of the same check was open as it left, so that none was told. id: of its answer."""
+
+    id: str
+    what: str
+    where: str
+    shown: str
+
+
+@dataclass(frozen=True, slots=True)
 class KitItem:
     """A thing that went out, counted from 1 as the handover lists it. state: "" not counted yet, "back", "missing", "broken"."""
 
@@ -65,6 +77,7 @@ class BackFacts:
     """fuel in eighths, None: not read. dirt: "" or a key of back_terms.WASH_FIELDS."""
 
     findings: tuple[Finding, ...] = ()
+    again: tuple[FoundAgain, ...] = ()
     fuel_out: Decimal | None = None
     fuel_back: Decimal | None = None
     dirt: str = ""
@@ -73,8 +86,9 @@ class BackFacts:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """One thing to decide. key: names it on this hire. kind: "damage", "tyre", "fuel", "cleaning" or "kit". where: of a damage or
-    a tyre. shown: what shows it. bar: why it cannot be charged, "" when it can. short: eighths of fuel. dirt: of a cleaning."""
+    """One thing to decide. key: names it on this hire. kind: "damage", "tyre", "again", "fuel", "cleaning" or "kit"; "again" is
+    a question, never a charge. where: of the first three. shown: what shows it. bar: why it cannot be charged, "" when it can.
+    short: eighths of fuel. dirt: of a cleaning."""
 
     key: str
     kind: str
@@ -127,11 +141,16 @@ class CannotWork(ValueError):
 
 
 def propose(facts: BackFacts) -> tuple[Proposal, ...]:
-    """What a person has to decide, in the order of the page: what is new and wrong, fuel short, dirt, kit that did not come back.
+    """What a person has to decide, in the order of the page: what is new and wrong, what may be, fuel short, dirt, kit that did not
+    come back.
 
     Hours over are not among them: the charges of the hire itself reckon those.
     """
     found = [_of_finding(finding) for finding in facts.findings]
+    found += [
+        Proposal(f"again-{one.id}", "again", f"{one.what}, {one.where}", one.shown, one.where, bar=SAY_FIRST)
+        for one in facts.again
+    ]
     if (
         facts.fuel_out is not None
         and facts.fuel_back is not None
