@@ -6,9 +6,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from uuid import UUID
 
-from fleet.lap.stations import station
-from hire.back_findings import BACK, Told
+from hire.back_findings import BACK, Told, where_of
 from hire.charging.back import FoundAgain
 from hire.models.agreements import Line
 from hire.models.back import AgainSaid
@@ -42,7 +42,7 @@ class Again:
 
     @property
     def where(self) -> str:
-        return self.line.where or station(self.answer.station).label
+        return where_of(self.answer)
 
     @property
     def what(self) -> str:
@@ -77,8 +77,15 @@ def again_of(
     return [
         Again(one, walk, stood[key], said.get(one.answer.pk))
         for key, (one, walk) in wrong.items()
-        if key in stood and (key not in told_since or one.answer.pk in said)
+        if key in stood and is_asked(one.answer.pk, key, told_since=told_since, said=said)
     ]
+
+
+def is_asked(
+    answer_id: UUID, key: tuple[str, str], *, told_since: Collection[tuple[str, str]], said: Collection[UUID]
+) -> bool:
+    """Whether an answer where something stood has to be told apart, or was."""
+    return key not in told_since or answer_id in said
 
 
 def asked_of(again: Sequence[Again]) -> tuple[FoundAgain, ...]:

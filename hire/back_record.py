@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import Prefetch
 
@@ -70,6 +71,7 @@ def read_record(line: Line) -> Record:
     back = [look for purpose in BACK for look in looks.get(purpose, ())]
     on_record, new, told_since = defects_of(line, walks, back) if line.handed_over_at else ([], [], set())
     known = {(told.defect.check_key, told.defect.place) for told in on_record}
+    signed = [one.answer for purpose in BACK for one in lines.get(purpose, ())]
     again = again_of(line, walks, lines, on_record, told_since)
     return Record(
         line=line,
@@ -81,8 +83,8 @@ def read_record(line: Line) -> Record:
         on_record=on_record,
         new=new,
         again=again,
-        facts=replace(
-            _facts(line, handover, count, lines), findings=findings_of(line, new), again=asked_of(again)
+        facts=facts_from(
+            line, handover, count, signed, findings=findings_of(line, new), again=asked_of(again)
         ),
         kit_count=count,
     )
@@ -136,14 +138,11 @@ def _looks(walk: WalkRound, lines: Sequence[AnswerLine]) -> list[Look]:
     ]
 
 
-def _facts(
-    line: Line,
-    handover: Handover | None,
-    count: KitCount | None,
-    lines: Mapping[str, Sequence[AnswerLine]],
+def facts_from(
+    line: Line, handover: Handover | None, count: KitCount | None, signed: Iterable[Answer], **found: Any
 ) -> BackFacts:
-    """All but what was found."""
-    answers = {one.answer.check_key: one.answer for purpose in BACK for one in lines.get(purpose, ())}
+    """What is decided on. signed: the answers as it came back, the later last; found: findings and again."""
+    answers = {one.check_key: one for one in signed}
     fuel, dirt = answers.get(FUEL), answers.get(DIRT)
     left_with = Decimal(handover.fuel_eighths) if handover else None
     return BackFacts(
@@ -151,4 +150,5 @@ def _facts(
         fuel_back=number_in(fuel.value) if fuel else None,
         dirt=dirt.value if dirt and dirt.value in DIRT_WORDS else "",
         kit=kit_of(line, handover, count),
+        **found,
     )
