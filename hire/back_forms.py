@@ -9,7 +9,8 @@ from typing import Any
 from django import forms
 
 from hire.back_terms import BackTerms
-from hire.charging.back import REASONS, KitItem, Proposal, Typed
+from hire.charging.back import REASONS, KitItem, Proposal, Typed, gauge_litres, gauge_words
+from hire.charging.money import cents, money
 from hire.models.back import AGAIN, KIT_STATES
 
 NO_TYRE = "none"
@@ -83,7 +84,7 @@ def _fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
     if proposal.kind == "tyre":
         return _tyre_fields(proposal, terms)
     if proposal.kind == "fuel":
-        return _fuel_fields(terms)
+        return _fuel_fields(proposal, terms)
     if proposal.kind == "cleaning":
         return _cleaning_fields(proposal, terms)
     return {
@@ -119,7 +120,7 @@ def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]
     return fields
 
 
-def _fuel_fields(terms: BackTerms) -> dict[str, forms.Field]:
+def _fuel_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
     fields: dict[str, forms.Field] = {
         "litres": _number(
             "Litres it was filled with", required=False, help_text="By the docket of the fill."
@@ -128,12 +129,25 @@ def _fuel_fields(terms: BackTerms) -> dict[str, forms.Field]:
         "tank_l": _number(
             "No docket: the fuel tank holds, L",
             required=False,
-            help_text="Then the gauge gives an estimate, and the line says so.",
+            initial=proposal.fuel_tank_l,
+            help_text=_gauge_help(proposal, terms),
         ),
     }
     if terms.fuel_price is None:
         fields["price"] = _number("Price a litre", places=3)
     return fields
+
+
+def _gauge_help(proposal: Proposal, terms: BackTerms) -> str:
+    """Where the tank is on record, the estimate it gives with its working."""
+    says = "Then the gauge gives an estimate, and the line says so."
+    if proposal.fuel_tank_l is None:
+        return says
+    estimate = f"By the cart’s record {gauge_words(proposal.short, proposal.fuel_tank_l)}"
+    if terms.fuel_price:
+        amount = cents(gauge_litres(proposal.short, proposal.fuel_tank_l) * terms.fuel_price)
+        estimate = f"{estimate} × {money(terms.fuel_price)} = {money(amount)}"
+    return f"{says} {estimate}."
 
 
 def _cleaning_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:

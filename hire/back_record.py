@@ -148,6 +148,7 @@ def facts_from(
     return BackFacts(
         fuel_out=left_with,
         fuel_back=number_in(fuel.value) if fuel else None,
+        fuel_tank_l=Decimal(line.cart.fuel_tank_l) if line.cart.fuel_tank_l else None,
         dirt=dirt.value if dirt and dirt.value in DIRT_WORDS else "",
         kit=kit_of(line, handover, count),
         **found,

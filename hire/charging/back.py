@@ -74,12 +74,14 @@ class KitItem:
 
 @dataclass(frozen=True, slots=True)
 class BackFacts:
-    """fuel in eighths, None: not read. dirt: "" or a key of back_terms.WASH_FIELDS."""
+    """fuel in eighths, None: not read. fuel_tank_l: what its fuel tanks hold, None: not on record. dirt: "" or a key of
+    back_terms.WASH_FIELDS."""
 
     findings: tuple[Finding, ...] = ()
     again: tuple[FoundAgain, ...] = ()
     fuel_out: Decimal | None = None
     fuel_back: Decimal | None = None
+    fuel_tank_l: Decimal | None = None
     dirt: str = ""
     kit: tuple[KitItem, ...] = ()
 
@@ -88,7 +90,7 @@ class BackFacts:
 class Proposal:
     """One thing to decide. key: names it on this hire. kind: "damage", "tyre", "again", "fuel", "cleaning" or "kit"; "again" is
     a question, never a charge. where: of the first three. shown: what shows it. bar: why it cannot be charged, "" when it can.
-    short: eighths of fuel. dirt: of a cleaning."""
+    short: eighths of fuel; fuel_tank_l: as of BackFacts. dirt: of a cleaning."""
 
     key: str
     kind: str
@@ -99,6 +101,7 @@ class Proposal:
     tyres: tuple[Tyre, ...] = ()
     is_tyre: bool = False
     short: Decimal = Decimal(0)
+    fuel_tank_l: Decimal | None = None
     dirt: str = ""
 
 
@@ -157,7 +160,10 @@ def propose(facts: BackFacts) -> tuple[Proposal, ...]:
         and (short := facts.fuel_out - facts.fuel_back) > 0
     ):
         shown = f"{number(facts.fuel_out)} of 8 when it left, {number(facts.fuel_back)} of 8 as returned."
-        found.append(Proposal("fuel", "fuel", f"Fuel, {number(short)} of 8 short", shown, short=short))
+        what = f"Fuel, {number(short)} of 8 short"
+        if facts.fuel_tank_l is not None:
+            shown = f"{shown} By the gauge {gauge_words(short, facts.fuel_tank_l)}."
+        found.append(Proposal("fuel", "fuel", what, shown, short=short, fuel_tank_l=facts.fuel_tank_l))
     if facts.dirt and facts.dirt != "rinse":
         shown = f"As returned: {DIRT_WORDS.get(facts.dirt, facts.dirt)}."
         found.append(Proposal("cleaning", "cleaning", "Cleaning", shown, dirt=facts.dirt))
@@ -244,9 +250,19 @@ def _fuel(proposal: Proposal, typed: Typed) -> Worked:
     )
     exact(tank, "The fuel tank")
     exact(price, "The price of fuel")
-    litres = proposal.short * tank / EIGHTHS
-    working = f"estimate by the gauge: {number(proposal.short)} of 8 × {number(tank)} L = {number(litres)} L × {money(price)}"
-    return Worked("fuel", "Fuel, by the gauge", "fill", cents(litres * price), working)
+    working = f"estimate by the gauge: {gauge_words(proposal.short, tank)} × {money(price)}"
+    return Worked(
+        "fuel", "Fuel, by the gauge", "fill", cents(gauge_litres(proposal.short, tank) * price), working
+    )
+
+
+def gauge_litres(short: Decimal, tank_l: Decimal) -> Decimal:
+    """Litres that so many eighths of a tank are."""
+    return short * tank_l / EIGHTHS
+
+
+def gauge_words(short: Decimal, tank_l: Decimal) -> str:
+    return f"{number(short)} of 8 × {number(tank_l)} L = {number(gauge_litres(short, tank_l))} L"
 
 
 def _cleaning(proposal: Proposal, typed: Typed) -> Worked:
