@@ -1,32 +1,30 @@
-"""Carts that are back with things found that nobody has decided, over every hire at once. Reads only.
-
-The database leaves out nearly every hire with nothing to decide; what the page of one hire goes by says of the rest.
-"""
+"""Carts that are back with things found that nobody has decided, over many hires at once, by what the page of one hire goes by.
+Reads only."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet, Subquery, TextField, Value
-from django.db.models.functions import Cast, Coalesce, Concat, Least
+from django.db.models import Q, QuerySet
 
 from fleet.models.defects import Defect
 from hire.back_again import is_asked
 from hire.back_decisions import is_open, last_words
 from hire.back_findings import BACK, Parted, near_defects, part, signed_of, where_of
 from hire.back_record import DIRT, FUEL, facts_from
-from hire.back_terms import DIRT_WORDS
 from hire.charging.back import BackFacts, Finding, FoundAgain, propose
 from hire.models.agreements import Line
-from hire.models.back import AgainSaid, BackDecision, KitCount
+from hire.models.back import AgainSaid, KitCount
 from hire.models.gate import Handover
 from inspections.models import Answer, WalkRound
 
-NEVER = datetime(9000, 1, 1, tzinfo=UTC)
+# What nobody decided in a quarter is asked for no more; the page of the hire still has it. Common practice, no source.
+ASKED_FOR = timedelta(days=92)
+NEVER = datetime.max.replace(tzinfo=UTC)
 
 
 @dataclass(frozen=True)
@@ -37,13 +35,18 @@ class Undecided:
     things: Sequence[str]
 
 
-def undecided(lines: QuerySet[Line]) -> list[Undecided]:
-    """Those of these hires whose cart is back with anything undecided, longest back first. Ten queries."""
-    found = list(
-        candidates(lines.filter(back_at__isnull=False))
-        .select_related("cart", "agreement__customer")
-        .order_by("back_at")
-    )
+@dataclass(frozen=True)
+class _Span:
+    """Of one hire: the newest walk-round of how its cart came back, by purpose, and up to when a defect counts as found then."""
+
+    walks: Mapping[str, UUID]
+    until: datetime | None
+
+
+def undecided(lines: QuerySet[Line], *, at: datetime) -> list[Undecided]:
+    """Those of these hires whose cart is back with anything undecided, longest back first. Twelve queries."""
+    back = lines.filter(back_at__gt=at - ASKED_FOR).select_related("cart", "agreement__customer")
+    found = list(back.order_by("back_at"))
     said = set(AgainSaid.objects.filter(line__in=found).values_list("answer", flat=True))
     proposals = {line: propose(facts) for line, facts in _facts_of(found, said).items()}
     words, told_apart = last_words(proposals), {f"again-{pk}" for pk in said}
@@ -57,78 +60,17 @@ def undecided(lines: QuerySet[Line]) -> list[Undecided]:
     return rows
 
 
-def candidates(lines: QuerySet[Line]) -> QuerySet[Line]:
-    """Every one of these hires that has anything undecided, and some others; with left_again and until, as the page has them."""
-    later = Line.objects.filter(cart=OuterRef("cart"), handed_over_at__gt=OuterRef("handed_over_at"))
-    checked = WalkRound.objects.filter(
-        cart=OuterRef("cart"), purpose="pre_hire", signed_at__gt=OuterRef("back_at")
-    )
-    while_ours = {
-        "cart": OuterRef("cart"),
-        "signed_at__gt": OuterRef("handed_over_at"),
-        "signed_at__lt": OuterRef("left_again"),
-    }
-    washed = WalkRound.objects.counting().filter(purpose="after_wash", **while_ours)
-    dated = lines.annotate(
-        left_again=Coalesce(Subquery(later.order_by("handed_over_at").values("handed_over_at")[:1]), NEVER)
-    ).annotate(
-        until=Coalesce(
-            Subquery(washed.order_by("-signed_at", "-received_at").values("received_at")[:1]),
-            Least(Subquery(checked.order_by("signed_at").values("signed_at")[:1]), F("left_again")),
-        )
-    )
-    answers = Answer.objects.filter(
-        walk_round__purpose__in=BACK, **{f"walk_round__{name}": value for name, value in while_ours.items()}
-    )
-    told = Defect.objects.filter(
-        cart=OuterRef("cart"), told_at__gt=OuterRef("handed_over_at"), told_at__lte=OuterRef("until")
-    )
-    counted = KitCount.objects.filter(line=OuterRef("pk")).annotate(text=Cast("body", TextField()))
-    filled = Cast(OuterRef("handover__fuel_eighths"), TextField())
-    return dated.filter(
-        Exists(told.exclude(_settled()))
-        | Exists(answers.exclude(grade="").exclude(_answered()))
-        | Exists(answers.filter(check_key=FUEL).exclude(value=filled)) & ~_decided("fuel")
-        | Exists(answers.filter(check_key=DIRT, value__in=DIRT_WORDS).exclude(value="rinse"))
-        & ~_decided("cleaning")
-        | Exists(counted.filter(Q(text__contains='"missing"') | Q(text__contains='"broken"')))
-    )
-
-
-def _last_word(**of: object) -> Exists:
-    """A last word that stands: it is let go, or charged and not struck out."""
-    return Exists(BackDecision.objects.filter(replaced_by=None, beside__struck_at=None, **of))
-
-
-def _decided(thing: str) -> Exists:
-    return _last_word(thing=Concat(Value(f"{thing} "), Cast(OuterRef("pk"), TextField())))
-
-
-def _settled() -> Q:
-    """Of a defect: it was none, it is decided with another, or it is decided."""
-    return Q(state__in=("no_fault_found", "same_as")) | Q(_last_word(defect=OuterRef("pk")))
-
-
-def _answered() -> Q:
-    """Of an answer: it is the same as before, or the defect it told is settled."""
-    told = Defect.objects.filter(
-        source_id=OuterRef("walk_round"), check_key=OuterRef("check_key"), place=OuterRef("place")
-    )
-    same = AgainSaid.objects.filter(answer=OuterRef("pk"), outcome="same")
-    return Q(Exists(same)) | Q(Exists(told.filter(_settled())))
-
-
 def _facts_of(lines: Sequence[Line], said: Collection[UUID]) -> dict[Line, BackFacts]:
-    """What is known of each of the candidates, as its page has it but for how it is shown."""
-    walks = _walks(lines)
-    answers = _answers(pk for of_line in walks.values() for pk in of_line.values())
-    parted = _parted(lines, walks)
+    """What is decided on of each, as its page has it but for how it is shown."""
+    spans = _spans(lines)
+    answers = _answers(pk for span in spans.values() for pk in span.walks.values())
+    parted = _parted(lines, spans)
     handovers = {row.line_id: row for row in Handover.objects.filter(line__in=lines)}
     counted = {row.line_id: row for row in KitCount.objects.filter(line__in=lines).order_by("counted_at")}
     found = {}
     for line in lines:
-        of_line = walks.get(line.pk, {})
-        signed = [one for purpose in BACK for one in answers.get(of_line.get(purpose), ())]
+        walks = spans[line.pk].walks
+        signed = [one for purpose in BACK if purpose in walks for one in answers[walks[purpose]]]
         found[line] = facts_from(
             line,
             handovers.get(line.pk),
@@ -140,25 +82,43 @@ def _facts_of(lines: Sequence[Line], said: Collection[UUID]) -> dict[Line, BackF
     return found
 
 
-def _walks(lines: Sequence[Line]) -> dict[UUID, dict[str, UUID]]:
-    """By hire and purpose, the newest walk-round of how its cart came back."""
-    rows = (
-        WalkRound.objects.counting()
-        .filter(cart__in={line.cart_id for line in lines}, purpose__in=BACK)
-        .order_by("signed_at", "received_at")
-        .values_list("cart", "purpose", "signed_at", "pk")
+def _spans(lines: Sequence[Line]) -> dict[UUID, _Span]:
+    carts = {line.cart_id for line in lines}
+    left: defaultdict[UUID, list[datetime | None]] = defaultdict(list)
+    outs = Line.objects.filter(cart__in=carts, handed_over_at__isnull=False).order_by("handed_over_at")
+    for cart, handed_over_at in outs.values_list("cart", "handed_over_at"):
+        left[cart].append(handed_over_at)
+    walks = defaultdict(list)
+    rows = WalkRound.objects.filter(
+        cart__in=carts, purpose__in=(*BACK, "pre_hire"), signed_at__gt=_first(lines)
     )
-    by_cart = defaultdict(list)
-    for cart, *walk in rows:
-        by_cart[cart].append(walk)
-    return {
-        line.pk: {
-            purpose: pk
-            for purpose, signed_at, pk in by_cart[line.cart_id]
-            if line.handed_over_at < signed_at < line.left_again
-        }
-        for line in lines
+    for row in rows.defer("manifest").order_by("signed_at", "received_at"):
+        walks[row.cart_id].append(row)
+    return {line.pk: _span(line, left[line.cart_id], walks[line.cart_id]) for line in lines}
+
+
+def _span(line: Line, left: Sequence[datetime | None], walks: Sequence[WalkRound]) -> _Span:
+    assert line.handed_over_at is not None
+    assert line.back_at is not None
+    again = next((moment for moment in left if moment and moment > line.handed_over_at), None)
+    ours = {
+        row.purpose: row
+        for row in walks
+        if row.purpose in BACK
+        and line.handed_over_at < row.signed_at
+        and (again is None or row.signed_at < again)
     }
+    checked = next(
+        (row.signed_at for row in walks if row.purpose == "pre_hire" and row.signed_at > line.back_at), None
+    )
+    washed = ours.get("after_wash")
+    until = washed.received_at if washed else min(filter(None, (checked, again)), default=None)
+    return _Span({purpose: row.pk for purpose, row in ours.items()}, until)
+
+
+def _first(lines: Sequence[Line]) -> datetime:
+    """When the first of them left."""
+    return min((line.handed_over_at for line in lines if line.handed_over_at), default=NEVER)
 
 
 def _answers(walks: Iterable[UUID]) -> dict[UUID, list[Answer]]:
@@ -169,21 +129,19 @@ def _answers(walks: Iterable[UUID]) -> dict[UUID, list[Answer]]:
     return found
 
 
-def _parted(lines: Sequence[Line], walks: Mapping[UUID, Mapping[str, UUID]]) -> dict[UUID, Parted]:
-    told_by = {pk for of_line in walks.values() for pk in of_line.values()}
-    first = min((line.handed_over_at for line in lines), default=NEVER)
-    near = near_defects(first, told_by)
+def _parted(lines: Sequence[Line], spans: Mapping[UUID, _Span]) -> dict[UUID, Parted]:
+    near = near_defects(_first(lines), {pk for span in spans.values() for pk in span.walks.values()})
     rows = defaultdict(list)
-    for defect in Defect.objects.filter(near, cart__in={line.cart_id for line in lines}):
+    for defect in Defect.objects.filter(near, cart__in={line.cart_id for line in lines}).order_by("told_at"):
         rows[defect.cart_id].append(defect)
     signed = signed_of(row for of_cart in rows.values() for row in of_cart)
     return {
         line.pk: part(
             rows[line.cart_id],
-            left=line.handed_over_at,
-            until=line.until,
+            left=line.handed_over_at or NEVER,
+            until=spans[line.pk].until,
             out_ids=(),
-            back_ids=set(walks[line.pk].values()),
+            back_ids=set(spans[line.pk].walks.values()),
             signed=signed,
         )
         for line in lines

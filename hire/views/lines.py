@@ -54,7 +54,7 @@ def line_list(request: HttpRequest) -> HttpResponse:
     lines = yards.narrow(Line.objects.for_list(), "cart__")
     off = yards.narrow(OffHire.objects.awaiting(), "line__cart__")
     out = lines.out_now().exclude(pk__in=off.values("line")).order_by("promised__endswith")
-    found = undecided(yards.narrow(Line.objects.all(), "cart__"))
+    found = undecided(yards.narrow(Line.objects.all(), "cart__"), at=at)
     sheet = {
         "Out today": lines.leaving_by(at=end).filter(promised__endswith__gt=start),
         "Back today, or late": out.filter(promised__endswith__lt=end),

@@ -15,7 +15,7 @@ from hire.actions import back as acts
 from hire.actions.money import strike_beside
 from hire.back_decisions import decidables
 from hire.back_record import read_record
-from hire.back_undecided import candidates, undecided
+from hire.back_undecided import ASKED_FOR, undecided
 from hire.charging.back import Typed
 from hire.models.agreements import Line
 from hire.watch_desk import returns_undecided
@@ -37,8 +37,8 @@ def by_page():
     return {pk: things for pk, things in found.items() if things}
 
 
-def at_once():
-    return {one.line.pk: list(one.things) for one in undecided(Line.objects.all())}
+def at_once(at):
+    return {one.line.pk: list(one.things) for one in undecided(Line.objects.all(), at=at)}
 
 
 def let_go(line, key, desk, at):
@@ -80,7 +80,7 @@ def test_it_says_what_each_page_says(hand, desk, at):
         found={"how-dirty": {"choice": "clay"}, REAR: wrong("Bent")},
     )  # fmt: skip
     DefectFactory(cart=whole.cart, grade="watch", told_at=at + 8 * DAY, title="Found by the workshop")
-    clean = returned_line(hand=hand, at=at, cart=CartFactory(fleet_number="RG08", tyres=True))
+    returned_line(hand=hand, at=at, cart=CartFactory(fleet_number="RG08", tyres=True))
     again = back_line(at=at)[0]
     answer = found_again(hand=hand, at=at - HOUR, line=again)
     struck, dent = back_line(at=at)
@@ -89,26 +89,31 @@ def test_it_says_what_each_page_says(hand, desk, at):
     )
     settled, scrape = back_line(at=at)
     let_go(settled, f"defect-{scrape.pk}", desk, at)
-    none, odd = back_line(at=at)
+    _none, odd = back_line(at=at)
     type(odd).objects.filter(pk=odd.pk).update(state="no_fault_found", closed_at=at)
     out_again, _ = back_line(at=at)
     LineFactory(cart=out_again.cart, starts_at=at, out_at=at)
     DefectFactory(cart=out_again.cart, grade="watch", told_at=at + DAY, title="The next hire’s")
-    assert at_once() == by_page()
-    assert set(at_once()) == {whole.pk, again.pk, out_again.pk}
-    assert len(at_once()[whole.pk]) == 4
+    later = at + 9 * DAY
+    assert at_once(later) == by_page()
+    assert set(at_once(later)) == {whole.pk, again.pk, out_again.pk}
+    assert len(at_once(later)[whole.pk]) == 4
     strike_beside(beside=charged.beside, why="Wrong cart", by=desk, at=at)
     said = {"key": str(answer.pk), "outcome": "new", "words": "Pushed in"}
     told = acts.say_again(line=again, **said, by=desk, at=at).told
-    assert at_once() == by_page()
-    assert struck.pk in at_once()
+    assert at_once(later) == by_page()
+    assert struck.pk in at_once(later)
     for key in [one.proposal.key for one in decidables(read_record(again)) if one.is_open]:
         let_go(again, key, desk, at)
     assert told.pk
-    assert at_once() == by_page()
-    assert again.pk not in at_once()
-    left = set(candidates(Line.objects.filter(back_at__isnull=False)).values_list("pk", flat=True))
-    assert not left & {clean.pk, settled.pk, none.pk, again.pk}
+    assert at_once(later) == by_page()
+    assert again.pk not in at_once(later)
+
+
+def test_what_nobody_decided_in_a_quarter_is_asked_for_no_more(at):
+    line, _ = back_line(at=at)
+    assert list(at_once(line.back_at + ASKED_FOR - HOUR)) == [line.pk]
+    assert at_once(line.back_at + ASKED_FOR) == {}
 
 
 def test_the_watch_and_the_day_sheet_cost_the_same_for_three_and_thirty(people, hand, sign_in):
@@ -129,7 +134,7 @@ def test_the_watch_and_the_day_sheet_cost_the_same_for_three_and_thirty(people, 
     few = cost()
     add(9)
     assert cost() == few
-    assert len(at_once()) == 12
+    assert len(at_once(now)) == 12
 
 
 def test_the_day_sheet_leads_to_what_is_to_be_decided(people, sign_in):
