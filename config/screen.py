@@ -43,12 +43,21 @@ WAYS: tuple[tuple[str, str, frozenset[Role]], ...] = (
 )
 
 
+# So many of them, and the alerts, stand in one line on a small desk screen; what is wanted least often is behind "More".
+IN_LINE = 6
+
+
 def ways_for(person: Staff, path: str) -> list[Way]:
     found = [(label, reverse(name)) for label, name, roles in WAYS if person.has_role(roles)]
     under = max(
         (url for _, url in found if path.startswith(url) and (url != "/" or path == "/")), key=len, default=""
     )
     return [Way(label, url, url == under) for label, url in found]
+
+
+def parted(ways: list[Way]) -> tuple[list[Way], list[Way]]:
+    """Those in line, and those behind "More"; one alone takes no more room than the word."""
+    return (ways, []) if len(ways) <= IN_LINE + 1 else (ways[:IN_LINE], ways[IN_LINE:])
 
 
 def watch_words(*, at: datetime) -> str:
@@ -60,11 +69,11 @@ def watch_words(*, at: datetime) -> str:
 
 
 def screen(request: HttpRequest) -> dict[str, object]:
-    frame: dict[str, object] = {"yard_name": yard_policy().name, "nav": [], "alert_count": 0}
+    frame: dict[str, object] = {"yard_name": yard_policy().name, "nav": [], "nav_more": [], "alert_count": 0}
     person = getattr(request, "user", None)
     if isinstance(person, Staff) and person.is_authenticated:
         frame["person"] = person
-        frame["nav"] = ways_for(person, request.path)
+        frame["nav"], frame["nav_more"] = parted(ways_for(person, request.path))
         at = timezone.now()
         frame["alert_count"] = Alert.objects.for_person(person).asking(on=yard_day(at)).count()
         if person.has_role(MANAGERS):

@@ -247,5 +247,6 @@ def cart_facts(cart: Cart) -> Sequence[tuple[str, str] | tuple[str, str, str]]:
             f"{cart.tank_capacity_l:,} L",
             "Full may be too heavy for a public road: a weighbridge decides.",
         ),
+        ("Fuel tanks hold", f"{cart.fuel_tank_l:,} L" if cart.fuel_tank_l else "not on record"),
         ("Home", cart.home_yard),
     ]

@@ -83,6 +83,14 @@ class CartForm(forms.Form):
     tank_capacity_l = forms.IntegerField(
         label="Tank holds, L", min_value=1, error_messages=bounds(ABOVE_ZERO)
     )
+    fuel_tank_l = forms.IntegerField(
+        label="Fuel tanks hold, L",
+        min_value=1,
+        max_value=2000,
+        required=False,
+        error_messages=bounds("From 1 to 2,000, or blank."),
+        help_text="All of them together, as the maker says. Fuel short at a return is estimated by it.",
+    )
     home_yard = forms.CharField(max_length=60, initial="Home yard")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

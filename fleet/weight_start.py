@@ -56,5 +56,9 @@ def plates_given(cart: Cart, *, on: date) -> tuple[dict[str, Any], list[dict[str
             for one in cart.axle_groups.all()[:2]
         ]
     groups += [{}] * (2 - len(groups))
-    sheet = _of(row, SHEET_FIELDS) if row is not None else {"stands_on": TWO_GROUPS}
+    sheet = (
+        _of(row, SHEET_FIELDS)
+        if row is not None
+        else {"stands_on": TWO_GROUPS, "fuel_tank_l": cart.fuel_tank_l}
+    )
     return sheet | {"from_on": on}, groups

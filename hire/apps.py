@@ -53,6 +53,7 @@ class HireConfig(AppConfig):
         register_rule("hire.booking_near", watch_desk.bookings_near, "Bookings without a cart")
         register_rule("hire.pack_due", watch_desk.packs_due, "Site packs")
         register_rule("hire.order_low", watch_desk.orders_low, "Order numbers")
+        register_rule("hire.return_undecided", watch_desk.returns_undecided, "Carts back, to be decided")
         register_rule("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email")
         register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)

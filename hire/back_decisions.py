@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
 from fleet.models.defects import Defect
+from hire.back_again import Again
 from hire.back_record import Record
 from hire.back_terms import BackTerms, back_terms_from
 from hire.charge_facts import terms_of
@@ -18,17 +19,21 @@ from hire.models.back import BackDecision
 
 @dataclass(frozen=True)
 class Decidable:
-    """One proposal; decision: the last word on it, None while nobody has decided."""
+    """One proposal; decision: the last word on it, None while nobody has decided; again: what is asked, and was said, of what
+    was found again."""
 
     proposal: Proposal
     decision: BackDecision | None
+    again: Again | None = None
 
     @property
     def is_open(self) -> bool:
-        """Nobody has decided, or what was charged was struck out."""
-        return self.decision is None or (
-            self.decision.outcome == "charged" and not self.decision.stands_charged
-        )
+        """Nobody has decided or said, or what was charged was struck out."""
+        return self.again.said is None if self.again is not None else is_open(self.decision)
+
+
+def is_open(decision: BackDecision | None) -> bool:
+    return decision is None or (decision.outcome == "charged" and not decision.stands_charged)
 
 
 def thing_of(line: Line, key: str) -> str:
@@ -47,36 +52,39 @@ def back_terms_of(line: Line) -> BackTerms:
 
 
 def decidables(record: Record) -> list[Decidable]:
-    """Every proposal of a hire with its last word; none while the cart is not back. Two defects that turned out to be one are
-    one thing: what was decided of either counts, a charge before anything else."""
+    """Every proposal of a hire with its last word; none while the cart is not back."""
     if not record.is_back:
         return []
     proposals = propose(record.facts)
-    others = _same_ones(proposals)
+    words = last_words({record.line: proposals})
+    asked = {f"again-{one.key}": one for one in record.again}
+    return [Decidable(one, words[record.line.pk, one.key], asked.get(one.key)) for one in proposals]
+
+
+def last_words(
+    proposals: Mapping[Line, Sequence[Proposal]],
+) -> dict[tuple[UUID, str], BackDecision | None]:
+    """The last word on every proposal of these hires, by hire and key. Two defects that turned out to be one are one thing: what
+    was decided of either counts, a charge before anything else. Two queries."""
+    others = _same_ones([pk for found in proposals.values() for one in found if (pk := defect_of(one.key))])
     things = {
-        one.key: [thing_of(record.line, one.key), *(f"defect-{pk}" for pk in others.get(one.key, ()))]
-        for one in proposals
+        (line.pk, one.key): [thing_of(line, one.key), *(f"defect-{pk}" for pk in others.get(one.key, ()))]
+        for line, found in proposals.items()
+        for one in found
     }
-    last = {
-        row.thing: row
-        for row in BackDecision.objects.filter(
-            thing__in=[thing for names in things.values() for thing in names], replaced_by=None
-        ).select_related("beside", "decided_by")
+    rows = BackDecision.objects.filter(
+        thing__in={thing for names in things.values() for thing in names}, replaced_by=None
+    )
+    last = {row.thing: row for row in rows.select_related("beside", "decided_by")}
+    words = {at: [last[thing] for thing in names if thing in last] for at, names in things.items()}
+    return {
+        at: next((row for row in found if row.stands_charged), None) or next(iter(found), None)
+        for at, found in words.items()
     }
-    found = []
-    for one in proposals:
-        words = [last[thing] for thing in things[one.key] if thing in last]
-        found.append(
-            Decidable(
-                one, next((row for row in words if row.stands_charged), None) or next(iter(words), None)
-            )
-        )
-    return found
 
 
-def _same_ones(proposals: tuple[Proposal, ...]) -> Mapping[str, list[UUID]]:
+def _same_ones(ids: Sequence[UUID]) -> Mapping[str, list[UUID]]:
     """By proposal, the defects that turned out to be the same as its own."""
-    ids = [pk for one in proposals if (pk := defect_of(one.key))]
     found: defaultdict[str, list[UUID]] = defaultdict(list)
     if ids:
         for pk, root in Defect.objects.filter(same_as__in=ids).values_list("pk", "same_as"):

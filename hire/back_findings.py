@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from uuid import UUID
 
 from django.db.models import Q
 
@@ -14,7 +15,7 @@ from hire.back_tyres import tyres_that_left
 from hire.charging.back import Finding
 from hire.comparing import Look
 from hire.models.agreements import Line
-from inspections.models import WalkRound
+from inspections.models import Answer, WalkRound
 from inspections.vocabulary import WHEEL_STATIONS
 from inspections.wording import where_words
 from people.yard import yard_day
@@ -55,38 +56,81 @@ def _until(line: Line, walks: Mapping[str, WalkRound]) -> datetime | None:
     return min((moment for moment in (next_check, next_out(line)) if moment), default=None)
 
 
+@dataclass(frozen=True)
+class Parted:
+    """Defects of a cart that stood as it left, and those told since; keys: the check and place of all of the latter, of what turned
+    out to be another one too."""
+
+    stood: Sequence[Defect]
+    since: Sequence[Defect]
+    keys: Collection[tuple[str, str]]
+
+
+def part(
+    rows: Iterable[Defect], *, left: datetime, until: datetime | None, out_ids: Collection[UUID], back_ids: Collection[UUID],
+    signed: Mapping[UUID, datetime],
+) -> Parted:  # fmt: skip
+    """What stood as it left, and what was told since and before the after-wash check was over. A record that was signed before
+    it left and came in later still tells of how it left, and so does what was told of such a record later. signed: when the
+    walk-rounds were that told them."""
+    stood, since, keys = [], [], set()
+    for row in rows:
+        stands = row.told_at <= left and (row.closed_at is None or row.closed_at > left)
+        told = row.told_at > left and (until is None or row.told_at <= until)
+        if not (stands or told or row.source_id in out_ids or row.source_id in back_ids):
+            continue
+        if signed.get(row.source_id, row.told_at) <= left:
+            stood.append(row)
+            continue
+        keys.add((row.check_key, row.place))
+        if row.state != "same_as":
+            # What turned out to be another one is decided with that one.
+            since.append(row)
+    return Parted(stood, since, keys)
+
+
+def near_defects(left: datetime, told_by: Collection[UUID]) -> Q:
+    """Those that may matter to a cart that left then, told by these records or otherwise."""
+    return Q(closed_at=None) | Q(closed_at__gt=left) | Q(source_id__in=told_by)
+
+
+def signed_of(rows: Iterable[Defect]) -> dict[UUID, datetime]:
+    """When the walk-rounds were signed that told these. One query."""
+    return dict(
+        WalkRound.objects.filter(pk__in={row.source_id for row in rows}).values_list("pk", "signed_at")
+    )
+
+
 def defects_of(
     line: Line, walks: Mapping[str, WalkRound], back: Sequence[Look]
-) -> tuple[list[Told], list[Told]]:
-    """What stood as it left, and what was told since and before the after-wash check was over. A record that was signed before
-    it left and came in later still tells of how it left."""
-    left, until = line.handed_over_at, _until(line, walks)
+) -> tuple[list[Told], list[Told], Collection[tuple[str, str]]]:
+    """What was on the record of a cart that left, what was told since, and the keys of all of the latter (Parted)."""
+    assert line.handed_over_at is not None
     out_ids = {walks[purpose].pk for purpose in OUT if purpose in walks}
     back_ids = {walks[purpose].pk for purpose in BACK if purpose in walks}
-    since = Q(told_at__gt=left) if until is None else Q(told_at__gt=left, told_at__lte=until)
-    stood = Q(told_at__lte=left) & (Q(closed_at=None) | Q(closed_at__gt=left))
     rows = list(
-        Defect.objects.filter(stood | since | Q(source_id__in=out_ids | back_ids), cart=line.cart_id)
+        Defect.objects.filter(near_defects(line.handed_over_at, out_ids | back_ids), cart=line.cart_id)
         .order_by("told_at")
         .prefetch_related("photos")
     )
+    parted = part(
+        rows, left=line.handed_over_at, until=_until(line, walks), out_ids=out_ids, back_ids=back_ids, signed=signed_of(rows)
+    )  # fmt: skip
     wrong = {(look.key, look.place) for look in back if look.grade}
-    on_record, new = [], []
-    for row in rows:
-        was_there = row.source_id in out_ids or (
-            row.told_at <= (left or row.told_at) and row.source_id not in back_ids
+    on_record = [
+        Told(
+            row,
+            where_of(row),
+            _told_words(row, walks),
+            bool(row.check_key) and (row.check_key, row.place) in wrong,
         )
-        again = was_there and bool(row.check_key) and (row.check_key, row.place) in wrong
-        told = Told(row, where_of(row), _told_words(row, walks), again)
-        if was_there:
-            on_record.append(told)
-        elif row.state != "same_as":
-            # What turned out to be another one is decided with that one.
-            new.append(told)
-    return on_record, new
+        for row in parted.stood
+    ]
+    new = [Told(row, where_of(row), _told_words(row, walks)) for row in parted.since]
+    return on_record, new, parted.keys
 
 
-def where_of(defect: Defect) -> str:
+def where_of(defect: Defect | Answer) -> str:
     """Where on the cart, as a person says it: "left rear outer", else the station."""
     return where_words(defect.place) if defect.place else station(defect.station).label
 

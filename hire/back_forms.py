@@ -9,8 +9,9 @@ from typing import Any
 from django import forms
 
 from hire.back_terms import BackTerms
-from hire.charging.back import REASONS, KitItem, Proposal, Typed
-from hire.models.back import KIT_STATES
+from hire.charging.back import REASONS, KitItem, Proposal, Typed, gauge_litres, gauge_words
+from hire.charging.money import cents, money
+from hire.models.back import AGAIN, KIT_STATES
 
 NO_TYRE = "none"
 
@@ -18,6 +19,23 @@ NO_TYRE = "none"
 def _number(label: str, *, places: int = 2, required: bool = True, **kwargs: Any) -> forms.DecimalField:
     return forms.DecimalField(
         label=label, min_value=Decimal(0), max_digits=9, decimal_places=places, required=required, **kwargs
+    )
+
+
+class AgainForm(forms.Form):
+    """What was found again: the same as before, or new damage, and why. Neither is chosen beforehand."""
+
+    outcome = forms.ChoiceField(
+        label="Is it what was there before?",
+        choices=AGAIN,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say whether it is the same as before or new damage."},
+    )
+    words = forms.CharField(
+        label="In your words",
+        max_length=240,
+        help_text="The same: by what you tell. New: what the damage is.",
+        error_messages={"required": "Say by what you tell, or what the new damage is."},
     )
 
 
@@ -66,7 +84,7 @@ def _fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
     if proposal.kind == "tyre":
         return _tyre_fields(proposal, terms)
     if proposal.kind == "fuel":
-        return _fuel_fields(terms)
+        return _fuel_fields(proposal, terms)
     if proposal.kind == "cleaning":
         return _cleaning_fields(proposal, terms)
     return {
@@ -102,7 +120,7 @@ def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]
     return fields
 
 
-def _fuel_fields(terms: BackTerms) -> dict[str, forms.Field]:
+def _fuel_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
     fields: dict[str, forms.Field] = {
         "litres": _number(
             "Litres it was filled with", required=False, help_text="By the docket of the fill."
@@ -111,12 +129,25 @@ def _fuel_fields(terms: BackTerms) -> dict[str, forms.Field]:
         "tank_l": _number(
             "No docket: the fuel tank holds, L",
             required=False,
-            help_text="Then the gauge gives an estimate, and the line says so.",
+            initial=proposal.fuel_tank_l,
+            help_text=_gauge_help(proposal, terms),
         ),
     }
     if terms.fuel_price is None:
         fields["price"] = _number("Price a litre", places=3)
     return fields
+
+
+def _gauge_help(proposal: Proposal, terms: BackTerms) -> str:
+    """Where the tank is on record, the estimate it gives with its working."""
+    says = "Then the gauge gives an estimate, and the line says so."
+    if proposal.fuel_tank_l is None:
+        return says
+    estimate = f"By the cart’s record {gauge_words(proposal.short, proposal.fuel_tank_l)}"
+    if terms.fuel_price:
+        amount = cents(gauge_litres(proposal.short, proposal.fuel_tank_l) * terms.fuel_price)
+        estimate = f"{estimate} × {money(terms.fuel_price)} = {money(amount)}"
+    return f"{says} {estimate}."
 
 
 def _cleaning_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:

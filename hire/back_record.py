@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import Prefetch
 
+from hire.back_again import Again, again_of, asked_of
 from hire.back_findings import BACK, OUT, Told, defects_of, findings_of, next_out
 from hire.back_terms import DIRT_WORDS
 from hire.charging.back import BackFacts, KitItem
@@ -27,7 +29,8 @@ FUEL, DIRT = "fuel", "how-dirty"
 @dataclass(frozen=True)
 class Record:
     """walks: by purpose, the newest of each. stops: what is worth showing by station. lines: each walk-round's answers as shown,
-    by its purpose. on_record: what was wrong as it left; new: told since, not on that record."""
+    by its purpose. on_record: what was wrong as it left; new: told since, not on that record; again:
+    found where something on that record was, and told as nothing of its own."""
 
     line: Line
     handover: Handover | None
@@ -37,6 +40,7 @@ class Record:
     stops: Sequence[Stop]
     on_record: Sequence[Told]
     new: Sequence[Told]
+    again: Sequence[Again]
     facts: BackFacts
     kit_count: KitCount | None = None
 
@@ -65,8 +69,10 @@ def read_record(line: Line) -> Record:
     looks = {purpose: _looks(walks[purpose], lines[purpose]) for purpose in walks}
     out = [look for purpose in OUT for look in looks.get(purpose, ())]
     back = [look for purpose in BACK for look in looks.get(purpose, ())]
-    on_record, new = defects_of(line, walks, back) if line.handed_over_at else ([], [])
+    on_record, new, told_since = defects_of(line, walks, back) if line.handed_over_at else ([], [], set())
     known = {(told.defect.check_key, told.defect.place) for told in on_record}
+    signed = [one.answer for purpose in BACK for one in lines.get(purpose, ())]
+    again = again_of(line, walks, lines, on_record, told_since)
     return Record(
         line=line,
         handover=handover,
@@ -76,7 +82,10 @@ def read_record(line: Line) -> Record:
         stops=compare(out, back, known=known, apart={*METERS, FUEL}),
         on_record=on_record,
         new=new,
-        facts=_facts(line, handover, count, lines, new),
+        again=again,
+        facts=facts_from(
+            line, handover, count, signed, findings=findings_of(line, new), again=asked_of(again)
+        ),
         kit_count=count,
     )
 
@@ -129,20 +138,18 @@ def _looks(walk: WalkRound, lines: Sequence[AnswerLine]) -> list[Look]:
     ]
 
 
-def _facts(
-    line: Line,
-    handover: Handover | None,
-    count: KitCount | None,
-    lines: Mapping[str, Sequence[AnswerLine]],
-    new: Sequence[Told],
+def facts_from(
+    line: Line, handover: Handover | None, count: KitCount | None, signed: Iterable[Answer], **found: Any
 ) -> BackFacts:
-    answers = {one.answer.check_key: one.answer for purpose in BACK for one in lines.get(purpose, ())}
+    """What is decided on. signed: the answers as it came back, the later last; found: findings and again."""
+    answers = {one.check_key: one for one in signed}
     fuel, dirt = answers.get(FUEL), answers.get(DIRT)
     left_with = Decimal(handover.fuel_eighths) if handover else None
     return BackFacts(
-        findings=findings_of(line, new),
         fuel_out=left_with,
         fuel_back=number_in(fuel.value) if fuel else None,
+        fuel_tank_l=Decimal(line.cart.fuel_tank_l) if line.cart.fuel_tank_l else None,
         dirt=dirt.value if dirt and dirt.value in DIRT_WORDS else "",
         kit=kit_of(line, handover, count),
+        **found,
     )

@@ -11,6 +11,7 @@ from fleet.drawing import lap_svg
 from fleet.lap.stations import STATIONS, Station
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
+from hire.back_again import Again
 from hire.back_findings import BACK, OUT, Told
 from hire.back_record import METERS, Record
 from hire.charging.money import number
@@ -126,6 +127,22 @@ def picture_of(photo: Photo, caption: str, taken: str) -> Picture:
         "url": f"{url}?size=print", "full_url": url, "alt": f"Photo: {caption}", "caption": caption, "taken": taken,
         "short_hash": photo.original_sha256[:12],
     }  # fmt: skip
+
+
+def again_pictures(record: Record, again: Again) -> dict[str, list[Picture]]:
+    """What was found again: as it came back, the open defect it joined, and its station as it left; each picture once."""
+    row = next((row for row in station_rows(record) if row.station.key == again.answer.station), None)
+    joined = [
+        picture_of(photo, told.defect.title, told.told)
+        for told in again.stood
+        for photo in told.defect.photos.all()
+    ]
+    shown = {picture["url"] for picture in joined}
+    return {
+        "back_photos": [photo | {"taken": again.told} for photo in again.line.photos],
+        "joined_photos": joined,
+        "out_photos": [each for each in (row.out_photos if row else ()) if each["url"] not in shown],
+    }
 
 
 def gate_pictures(record: Record) -> list[Picture]:

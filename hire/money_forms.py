@@ -81,8 +81,27 @@ class RatesField(forms.CharField):
             raise forms.ValidationError(str(error)) from error
 
 
+GROUPS = (
+    ("The card", ("name", "cart", "litres_from", "starts_on")),
+    ("Rates", ("rule", "rates", "days_in_week", "minimum_days")),
+    ("Wet hire", tuple(WET_FIELDS)),
+    ("Hours", ("hours_in_day", "clock", "pool", "hour_price")),
+    ("Holidays and closed days", ("holidays", "holiday_region", "closed_calls")),
+    ("Rain and breakdowns", ("rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours")),
+    ("Damage", ("cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover")),
+    (
+        "When it comes back",
+        ("fuel_price", "wash_free_hours", "wash_mud_price", "wash_clay_price", "wash_chemical_price", "tyre_call_out"),
+    ),
+    ("Tax and fines", ("tax_pct", "fine_fee")),
+    ("Besides", ("words",)),
+)  # fmt: skip
+
+
 class TermsForm(forms.Form):
     """What a hire is charged by."""
+
+    field_order = [name for _, names in GROUPS for name in names]
 
     rates = RatesField()
     days_in_week = forms.TypedChoiceField(
@@ -164,6 +183,11 @@ class TermsForm(forms.Form):
         known = [(region, region) for region in regions(policy.holiday_country)]
         self.fields["holiday_region"].choices = [own, *known]  # type: ignore[attr-defined]
 
+    def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """Its fields under plain headings, in their order."""
+        found = [(title, [self[name] for name in names if name in self.fields]) for title, names in GROUPS]
+        return [(title, fields) for title, fields in found if fields]
+
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or self.cleaned_data
         if any(typed.get(name) is not None for name in WET_BLANK) and typed.get(WET_PRICE) is None:
@@ -189,7 +213,6 @@ class CardForm(TermsForm):
     starts_on = forms.DateField(
         label="From", widget=forms.DateInput(attrs=DAY_INPUT, format="%Y-%m-%d"), help_text="The card in force ends that day."
     )  # fmt: skip
-    field_order = ("name", "cart", "litres_from", "starts_on", "rates")
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean()
@@ -205,14 +228,12 @@ class AgreeForm(TermsForm):
         help_text="Nothing is taken for granted: choose it with the customer.",
     )
     words = forms.CharField(label="What else was said", max_length=240, required=False)
-    field_order = ("rule", "rates")
 
     def __init__(self, *args: Any, is_wet: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if is_wet:
             # The hours of the dockets are the hire; the days need no price.
             self.fields["rates"].required = False
-            self.order_fields(["rule", *WET_FIELDS])
         else:
             for name in WET_FIELDS:
                 del self.fields[name]

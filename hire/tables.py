@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from fleet.sentences import moment_words
 from hire.availability import Answer
+from hire.back_undecided import Undecided
 from hire.booking_carts import Proposal
 from hire.lapsed import Lapsed
 from hire.models.agreements import Line
@@ -106,13 +107,15 @@ def past_table(lines: Iterable[Line]) -> Iterator[Row]:
 
 def day_table(
     parts: Mapping[str, Iterable[Line]],
+    undecided: Iterable[Undecided],
     pencils: Iterable[Pencil],
     bookings: Iterable[Booking],
     *,
     at: datetime,
 ) -> Iterator[Row]:
-    """The parts of the day sheet one after the other; a cart that has not left is judged as it is on the sheet. A cart kept for
-    a caller has the caller for its customer, and why: until when. A booking has no cart, and why: what is asked of one."""
+    """The parts of the day sheet one after the other; a cart that has not left is judged as it is on the sheet. One that is back
+    has why: what is to be decided. A cart kept for a caller has the caller for its customer, and why: until when. A booking has
+    no cart, and why: what is asked of one."""
     placed = [(part, line) for part, lines in parts.items() for line in lines]
     judged = line_rows([line for _, line in placed if line.handed_over_at is None], at=at)
     answers = {row.line.pk: (VERDICT_WORDS.get(row.state, ""), row.sentence) for row in judged}
@@ -121,6 +124,12 @@ def day_table(
         yield (
             part, line.cart.fleet_number, about.number, about.customer.name, about.place_of_work, about.order_number,
             promised.lower, line.handed_over_at, promised.upper, *answers.get(line.pk, ("", "")),
+        )  # fmt: skip
+    for late in undecided:
+        line, about = late.line, late.line.agreement
+        yield (
+            "Back, to be decided", line.cart.fleet_number, about.number, about.customer.name, about.place_of_work,
+            about.order_number, line.promised.lower, line.handed_over_at, line.promised.upper, "", "; ".join(late.things),
         )  # fmt: skip
     for one in pencils:
         kept = f"Kept until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}"

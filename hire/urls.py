@@ -103,6 +103,7 @@ urlpatterns = [
     path("hire/<uuid:line_id>/back/", gate.back, name="back"),
     path("hire/<uuid:line_id>/out-and-back/", back.out_and_back, name="out_and_back"),
     path("hire/<uuid:line_id>/out-and-back/<slug:key>/", back.back_decide, name="back_decide"),
+    path("hire/<uuid:line_id>/found-again/<uuid:answer_id>/", back.found_again, name="found_again"),
     path("hire/<uuid:line_id>/kit/", back.kit_count, name="kit_count"),
     path("hire/<uuid:line_id>/off-hire/", off_hire.off_hire_call, name="off_hire_call"),
     path("hire/<uuid:line_id>/loads/", loads.line_loads, name="line_loads"),

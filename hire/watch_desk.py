@@ -1,5 +1,5 @@
-"""What the desk is told ahead: a booking without its cart, a site without its pack, an order number that runs low, and letters
-that did not get there."""
+"""What the desk is told ahead: a booking without its cart, a site without its pack, an order number that runs low, letters that did
+not get there, and carts that are back with things undecided."""
 
 from __future__ import annotations
 
@@ -11,7 +11,9 @@ from django.db.models import Q
 from fleet.alerts.rules import Condition
 from fleet.gear import GEAR
 from fleet.sentences import moment_words, past_words
+from hire.back_undecided import undecided
 from hire.letter_rows import troubles
+from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.contacts import Letter
 from hire.order_use import order_uses
@@ -23,6 +25,8 @@ from people.yard import at_local, day_bounds, yard_day, yard_policy
 
 # A letter that is not out by now is stuck. Common practice, no source.
 LETTER_GRACE = timedelta(minutes=15)
+# So many things found are named in an alert.
+NAMED = 3
 
 
 def bookings_near(at: datetime) -> Iterator[Condition]:
@@ -115,4 +119,31 @@ def letters_stuck(at: datetime) -> Iterator[Condition]:
             if_not=f"{one.line.agreement.place_of_work} waits for a paper that is not coming.",
             due_at=came or one.made_at,
             act="Ring them and mend the address",
+        )
+
+
+def returns_undecided(at: datetime) -> Iterator[Condition]:
+    """Carts that came back with things found which nobody has decided within the yard's working days. Twelve queries."""
+    policy = yard_policy()
+    for one in undecided(Line.objects.all(), at=at):
+        line, things = one.line, one.things
+        assert line.back_at is not None
+        by = days_after(
+            yard_day(line.back_at), policy.decide_days, working=policy.working_days, closed=policy.closed_days
+        )
+        if yard_day(at) < by:
+            continue
+        more = f", and {len(things) - NAMED} more" if len(things) > NAMED else ""
+        yield Condition(
+            subject_kind="hire_line",
+            subject_id=line.pk,
+            cart_id=line.cart_id,
+            rank="today",
+            for_role=Role.HIRE_DESK,
+            what=f"{line.cart.fleet_number} is back from {line.agreement.customer.name}, and what was found is not decided: "
+            f"{'; '.join(things[:NAMED])}{more}.",
+            how_we_know=f"Back {past_words(line.back_at, at=at)} on {line.agreement.number}; neither charged nor let go.",
+            if_not="What is charged late is argued about, and what stood there before is forgotten.",
+            due_at=at_local(by, time(12)),
+            act="Charge it or let it go",
         )

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
-from typing import Any
 from uuid import UUID
 
 from django.db import connection, transaction
 
-from fleet.actions.defects import find_again, tell_defect
 from fleet.actions.readings import derive_meter_reading, derive_tread
 from fleet.models.carts import Cart
-from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from inspections.cart_sheets import legal_limits, sheet_for
 from inspections.clocks import put_right
 from inspections.derived import meter_of, number_or_none
 from inspections.editions import checks_of_edition
-from inspections.judging import Judged, judge_answers, left_out, worst
+from inspections.judging import Judged, judge_answers, left_out
 from inspections.manifest import Author, Manifest
 from inspections.models import (
     SITE_PURPOSES,
@@ -32,6 +28,7 @@ from inspections.models import (
 )
 from inspections.sheet import Item
 from inspections.site_walkers import plain_name
+from inspections.telling import tell_findings
 from inspections.verdict import Verdict
 from inspections.walkers import Walker, staff_or_none, words_of
 from inspections.wording import headline_of, verdict_of
@@ -161,7 +158,7 @@ def sign_walk_round(*, manifest: Manifest, by: Walker, at: datetime) -> tuple[Wa
     walk = _keep(manifest, cart, edition, judged, left_out(manifest.answers, sheet), by=by, at=at)
     _keep_answers(walk, judged, photos)
     _derive(walk, cart, judged)
-    _tell(walk, cart, judged, photos, by=by)
+    tell_findings(walk, cart, judged, photos, by=by)
     # Whoever issues papers listens for this; the certificate follows the signature by itself.
     enqueue(kind="walk_round.signed", subject_id=walk.pk, at=at)
     write_journal(
@@ -306,45 +303,6 @@ def _derive(walk: WalkRound, cart: Cart, judged: Sequence[Judged]) -> None:
                 read_at=walk.signed_at,
                 source=source,
             )
-
-
-def _tell(
-    walk: WalkRound, cart: Cart, judged: Sequence[Judged], photos: Mapping[str, Photo], *, by: Walker
-) -> None:
-    """Every finding is a defect at once, unless an open one at least as bad already stands for the same thing. A repair of
-    it that waits for its second look goes back to the job."""
-    standing: defaultdict[tuple[str, str], list[Defect]] = defaultdict(list)
-    for defect in cart.defects.filter(closed_at=None).exclude(check_key=""):
-        standing[defect.check_key, defect.place].append(defect)
-    for item in judged:
-        same = standing[item.check.key, item.given.place]
-        known = worst(*(defect.grade for defect in same))
-        if not item.grade:
-            continue
-        measured = f"{item.given.value} {item.given.unit}".strip() if item.given.value else ""
-        said = ". ".join(part for part in (measured, item.given.words) if part)
-        pictures = [photos[sha256] for sha256 in item.given.photos]
-        who: dict[str, Any] = {"by": staff_or_none(by), "by_words": walk.author_words, "at": walk.received_at}
-        for defect in same:
-            if defect.state == "repaired":
-                find_again(defect=defect, words=said, photos=pictures, **who)
-        if worst(known, item.grade) == known:
-            continue
-        tell_defect(
-            cart=cart,
-            title=item.check.title,
-            words=said,
-            station=item.check.station,
-            place=item.given.place,
-            grade=item.grade,
-            source=("walk_round", walk.pk),
-            check_key=item.check.key,
-            gear=item.check.gear,
-            second_look_always=item.check.second_look == "always",
-            may_be_passed=item.check.second_look != "always",
-            photos=pictures,
-            **who,
-        )
 
 
 @transaction.atomic

@@ -31,7 +31,8 @@ class YardPolicy:
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
     between two hires of a cart to wash and check it. site_pack_days: how many working days ahead a site has its pack of papers;
     booking_lead_days: how many working days ahead a booking should have its cart; order_low_pct: from what part of its value an
-    order number runs low. pencil_for: how long a cart is kept for a caller, where nobody says. head_tolerance_pct: so far off
+    order number runs low. decide_days: within how many working days what was found on a cart that is back is decided.
+    pencil_for: how long a cart is kept for a caller, where nobody says. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested. crew, kit_kg,
     mud_kg: aboard a cart at work, added to a published tare; weight_margin_kg: added to every cart before its road fill.
@@ -65,6 +66,7 @@ class YardPolicy:
     site_pack_days: int
     booking_lead_days: int
     order_low_pct: int
+    decide_days: int
     quiet_from: time
     quiet_until: time
     digest_at: time
@@ -119,6 +121,7 @@ def yard_policy() -> YardPolicy:
         site_pack_days=settings.YARD_SITE_PACK_DAYS,
         booking_lead_days=settings.YARD_BOOKING_LEAD_DAYS,
         order_low_pct=settings.YARD_ORDER_LOW_PCT,
+        decide_days=settings.YARD_DECIDE_DAYS,
         quiet_from=settings.YARD_QUIET_FROM,
         quiet_until=settings.YARD_QUIET_UNTIL,
         digest_at=settings.YARD_DIGEST_AT,

@@ -15,6 +15,7 @@ from config.demo.yard import (
     BASE_GEAR,
     CARTS,
     CUSTOMERS,
+    FUEL_TANKS_L,
     MAKES,
     PASSWORD,
     PEOPLE,
@@ -162,6 +163,7 @@ def _cart(world: World, n: int, at: datetime) -> None:
         steering_side=plan.steering_side,
         tank_shape=plan.shape,
         tank_material=plan.material,
+        fuel_tank_l=FUEL_TANKS_L[plan.axles],
         home_yard="Redgum Flat",
     )
     cart = add_cart(details=details, axle_groups=axle_groups(plan), by=noor, at=at)

@@ -47,6 +47,10 @@ RETURNED = (
     Fault("wheels", "by_date", "Cut in the sidewall, no cord showing"),
     Fault("general", "by_date", "Side board bent in at the rear", check="as-it-came-back-rear"),
 )
+# Scraped before it left, and wrong at the same check as it came back: the desk has to say whether that is new.
+SCRAPED = "WC-12"
+SCRAPE = Fault("general", "watch", "Left guard scraped at its front end", check="as-it-came-back-left-side")
+SCRAPED_AGAIN = Fault("general", "watch", "Left guard scraped along its length", check=SCRAPE.check)
 SMALL = (
     Fault("lights", "watch", "Lens chipped, still bright"),
     Fault("body", "by_date", "Mud flap torn at the bolt"),
@@ -78,7 +82,10 @@ GRAVE = (
 def hires(world: World, script: Script) -> None:
     for n, (cart, customer, first, days, by_road) in enumerate(PAST):
         _out(world, script, cart, customer, first, first + days, by_road=by_road, seed=n)
-        _home(world, script, cart, first + days, fault=RETURNED[n % 3])
+        _home(world, script, cart, first + days, fault=SCRAPED_AGAIN if cart == SCRAPED else RETURNED[n % 3])
+    script.at(
+        world.when(-17, 15, 50), lambda at: _walk(world, SCRAPED, "as_returned", "wes", at, faults=(SCRAPE,))
+    )
     for n, (cart, customer, first, last, by_road) in enumerate(OUT):
         _out(world, script, cart, customer, first, last, by_road=by_road, seed=n + 10)
     _leaving(world, script)

@@ -7,7 +7,7 @@ from decimal import Decimal
 from functools import partial
 
 from config.demo.story import Script, World
-from config.demo.yard import CARTS, CartPlan, axle_groups, tank_size_m
+from config.demo.yard import CARTS, FUEL_TANKS_L, CartPlan, axle_groups, tank_size_m
 from fleet.actions.weights import (
     GroupDetails,
     PlateDetails,
@@ -30,7 +30,6 @@ GROUPS = {
     "4": (("twin steer", "twin_steer", 4, 3150, 13_200), ("drive axles", "tandem_dual", 8, 2900, 18_500)),
 }
 MIDDLE_M = {"2": Decimal("3.75"), "3": Decimal("4.35"), "4": Decimal("5.05")}
-FUEL_L = {"2": 200, "3": 300, "4": 400}
 # Of weighed carts: litres aboard at each weighing.
 WEIGHED = {
     "WC-01": (0, 4000, 8000, 12_000),
@@ -88,7 +87,7 @@ def _plates(plan: CartPlan, at: datetime) -> PlateDetails:
         stands_on="trailer" if plan.fleet_number == WITH_TRAILER else "two_groups",
         gross_key="",
         outer_length_m=groups[1].position_m + Decimal("0.68") * (groups[1].axles - 1),
-        fuel_tank_l=FUEL_L[plan.axles],
+        fuel_tank_l=FUEL_TANKS_L[plan.axles],
         fuel_place_m=Decimal("1.60"),
         cab_place_m=Decimal("0.40"),
         height_m=Decimal("3.05") if plan.axles == "2" else Decimal("3.30"),

@@ -100,6 +100,10 @@ CARTS = (
 )  # fmt: skip
 
 
+# What the fuel tanks of a chassis hold, by its axles.
+FUEL_TANKS_L = {"2": 200, "3": 300, "4": 400}
+
+
 def axle_groups(plan: CartPlan) -> tuple[GroupPlan, ...]:
     """Axle groups of the layout. Limits are Australian general mass limits, GM-01, GM-03, GM-05 and GM-08 (VERIFIED-S)."""
     steer = GroupPlan("steer", 1, False, Decimal(0), 3900, 6000)  # noqa: FBT003 - as the dataclass orders it

@@ -40,6 +40,8 @@ YARD_PENCIL_HOURS = env.whole("YARD_PENCIL_HOURS", 24)
 YARD_SITE_PACK_DAYS = env.whole("YARD_SITE_PACK_DAYS", 5)
 YARD_BOOKING_LEAD_DAYS = env.whole("YARD_BOOKING_LEAD_DAYS", 5)
 # Of an order number's value so much in a hundred charged: it runs low.
+# What was found on a cart that is back is decided within so many working days.
+YARD_DECIDE_DAYS = env.whole("YARD_DECIDE_DAYS", 2)
 YARD_ORDER_LOW_PCT = env.whole("YARD_ORDER_LOW_PCT", 80)
 # Tax on charges, in hundredths: 10 in Australia; an accountant says what is taxed.
 YARD_TAX_PCT = env.whole("YARD_TAX_PCT", 10)

@@ -42,7 +42,7 @@ class GearOff(Refusal):
 
 @dataclass(frozen=True)
 class CartDetails:
-    """What is written down of a cart. Lengths in metres, masses in kilograms, the tank's content in litres."""
+    """What is written down of a cart. Lengths in metres, masses in kilograms, the tanks' content in litres."""
 
     fleet_number: str
     make: str
@@ -58,6 +58,7 @@ class CartDetails:
     steering_side: str = "right"
     tank_shape: str = "ellipse"
     tank_material: str = "steel"
+    fuel_tank_l: int | None = None
     home_yard: str = "Home yard"
     retired_on: date | None = None
 

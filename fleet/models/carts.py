@@ -43,6 +43,8 @@ class Cart(Row):
     tank_height_m = models.DecimalField(max_digits=5, decimal_places=2)
     tank_capacity_l = models.PositiveIntegerField()
     tank_material = models.CharField(max_length=9, choices=list(TANK_MATERIALS.items()), default="steel")
+    # Both sides together. Null: nobody has written it down.
+    fuel_tank_l = models.PositiveIntegerField(null=True, blank=True)
     gross_limit_kg = models.PositiveIntegerField()
     home_yard = models.CharField(max_length=60, default="Home yard")
     where_kind = models.CharField(max_length=8, choices=WHERE_KINDS, default="yard")
@@ -81,6 +83,11 @@ class Cart(Row):
                 ),
                 name="fleet_cart_sizes_positive",
                 violation_error_message="Tank sizes, capacity and gross limit must be above zero.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(fuel_tank_l=None) | models.Q(fuel_tank_l__gt=0),
+                name="fleet_cart_fuel_tank_positive",
+                violation_error_message="Fuel tanks hold more than nothing. Leave it blank where it is not known.",
             ),
             models.CheckConstraint(
                 condition=~models.Q(tank_shape="cylinder") | models.Q(tank_width_m=models.F("tank_height_m")),

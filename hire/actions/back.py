@@ -13,11 +13,12 @@ from hire.actions.gate import AT_THE_GATE
 from hire.back_decisions import Decidable, back_terms_of, decidables, defect_of, thing_of
 from hire.back_record import kit_of, read_record
 from hire.back_terms import BackTerms
-from hire.charging.back import REASONS, CannotWork, Proposal, Typed, Worked, work_out
+from hire.charging.back import REASONS, SAY_FIRST, CannotWork, Proposal, Typed, Worked, work_out
 from hire.models.agreements import Line
-from hire.models.back import KIT_STATES, BackDecision, KitCount
+from hire.models.back import AGAIN, KIT_STATES, AgainSaid, BackDecision, KitCount
 from hire.models.gate import Handover
 from hire.models.money import BesideCharge
+from inspections.telling import tell_apart
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -41,6 +42,18 @@ class ReasonWanted(Refusal):
     """What is let go is let go for a reason."""
 
     field = "reason"
+
+
+class SayFirst(Refusal):
+    """It may be what was there before: a person says so before it is decided."""
+
+
+class AlreadySaid(Refusal):
+    """Whether it is new is said already, once."""
+
+
+class WordsWanted(Refusal):
+    """Whether it is the same or new is said with its reason; `field` says what is missing."""
 
 
 class NothingWentOut(Refusal):
@@ -93,12 +106,47 @@ def _decidable(line: Line, key: str) -> Decidable:
         raise NotProposed(
             f"Nothing like it stands to be decided for {line.cart.fleet_number}. Look at the page of what came back again."
         )
+    if found.again is not None:
+        raise SayFirst(f"{found.proposal.what}: {SAY_FIRST[:1].lower()}{SAY_FIRST[1:]}")
     if found.decision is not None and found.decision.stands_charged:
         raise AlreadyCharged(
             f"{found.proposal.what} is charged already, by {found.decision.decided_by.full_name}. Strike that charge out "
             "first to decide anew."
         )
     return found
+
+
+@transaction.atomic
+def say_again(*, line: Line, key: str, outcome: str, words: str, by: Staff, at: datetime) -> AgainSaid:
+    """Say of one thing found again, once, whether it is what was there before or new damage. key: of its answer. New damage is
+    told as a defect of its own, with the pictures of the check, and is then charged or let go like any other.
+
+    NotAllowed; NotProposed; AlreadySaid; WordsWanted.
+    """
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk says whether it is new.")
+    line, words = _locked(line), words.strip()
+    record = read_record(line)
+    again = next((one for one in record.again if one.key == key), None)
+    if again is None or not record.is_back:
+        raise NotProposed(
+            f"Nothing like it was found again on {line.cart.fleet_number}. Look at the page again."
+        )
+    if again.said is not None:
+        raise AlreadySaid(f"{again.said.said_by.full_name} said already of {again.what}: {again.said.words}")
+    if outcome not in dict(AGAIN):
+        raise WordsWanted("Say whether it is the same as before or new damage.", field="outcome")
+    if not words:
+        raise WordsWanted("Say by what you tell, or what the new damage is.", field="words")
+    told = tell_apart(answer=again.answer, words=words, by=by, at=at) if outcome == "new" else None
+    said = AgainSaid(
+        line=line, answer=again.answer, joined=again.joined.defect, told=told, outcome=outcome, words=words, said_at=at,
+        said_by=by,
+    )  # fmt: skip
+    said.save(force_insert=True)
+    facts = {"what": again.what, "said": said.get_outcome_display(), "words": words}
+    _write(Event.FOUND_TOLD_APART, line, by, at, facts | {"defect": again.joined.defect.pk})
+    return said
 
 
 def agreed_prices(typed: Typed, proposal: Proposal, terms: BackTerms) -> Typed:

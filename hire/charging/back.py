@@ -23,6 +23,8 @@ REASONS: Mapping[str, str] = {
     "waiver": "The damage waiver covers it",
     "goodwill": "Goodwill",
 }
+# A check that is wrong again while a defect of it is open tells no new one: a person says whether it is new.
+SAY_FIRST = "Say first whether it is what was there before, or new damage."
 NO_OUT_DEPTH = "No depth was read when it went out, so nothing is charged for a tyre."
 
 
@@ -51,6 +53,16 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class FoundAgain:
+    """Something wrong where a defect of the same check was open as it left, so that none was told. id: of its answer."""
+
+    id: str
+    what: str
+    where: str
+    shown: str
+
+
+@dataclass(frozen=True, slots=True)
 class KitItem:
     """A thing that went out, counted from 1 as the handover lists it. state: "" not counted yet, "back", "missing", "broken"."""
 
@@ -62,19 +74,23 @@ class KitItem:
 
 @dataclass(frozen=True, slots=True)
 class BackFacts:
-    """fuel in eighths, None: not read. dirt: "" or a key of back_terms.WASH_FIELDS."""
+    """fuel in eighths, None: not read. fuel_tank_l: what its fuel tanks hold, None: not on record. dirt: "" or a key of
+    back_terms.WASH_FIELDS."""
 
     findings: tuple[Finding, ...] = ()
+    again: tuple[FoundAgain, ...] = ()
     fuel_out: Decimal | None = None
     fuel_back: Decimal | None = None
+    fuel_tank_l: Decimal | None = None
     dirt: str = ""
     kit: tuple[KitItem, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """One thing to decide. key: names it on this hire. kind: "damage", "tyre", "fuel", "cleaning" or "kit". where: of a damage or
-    a tyre. shown: what shows it. bar: why it cannot be charged, "" when it can. short: eighths of fuel. dirt: of a cleaning."""
+    """One thing to decide. key: names it on this hire. kind: "damage", "tyre", "again", "fuel", "cleaning" or "kit"; "again" is
+    a question, never a charge. where: of the first three. shown: what shows it. bar: why it cannot be charged, "" when it can.
+    short: eighths of fuel; fuel_tank_l: as of BackFacts. dirt: of a cleaning."""
 
     key: str
     kind: str
@@ -85,6 +101,7 @@ class Proposal:
     tyres: tuple[Tyre, ...] = ()
     is_tyre: bool = False
     short: Decimal = Decimal(0)
+    fuel_tank_l: Decimal | None = None
     dirt: str = ""
 
 
@@ -127,18 +144,26 @@ class CannotWork(ValueError):
 
 
 def propose(facts: BackFacts) -> tuple[Proposal, ...]:
-    """What a person has to decide, in the order of the page: what is new and wrong, fuel short, dirt, kit that did not come back.
+    """What a person has to decide, in the order of the page: what is new and wrong, what may be, fuel short, dirt, kit that did not
+    come back.
 
     Hours over are not among them: the charges of the hire itself reckon those.
     """
     found = [_of_finding(finding) for finding in facts.findings]
+    found += [
+        Proposal(f"again-{one.id}", "again", f"{one.what}, {one.where}", one.shown, one.where, bar=SAY_FIRST)
+        for one in facts.again
+    ]
     if (
         facts.fuel_out is not None
         and facts.fuel_back is not None
         and (short := facts.fuel_out - facts.fuel_back) > 0
     ):
         shown = f"{number(facts.fuel_out)} of 8 when it left, {number(facts.fuel_back)} of 8 as returned."
-        found.append(Proposal("fuel", "fuel", f"Fuel, {number(short)} of 8 short", shown, short=short))
+        what = f"Fuel, {number(short)} of 8 short"
+        if facts.fuel_tank_l is not None:
+            shown = f"{shown} By the gauge {gauge_words(short, facts.fuel_tank_l)}."
+        found.append(Proposal("fuel", "fuel", what, shown, short=short, fuel_tank_l=facts.fuel_tank_l))
     if facts.dirt and facts.dirt != "rinse":
         shown = f"As returned: {DIRT_WORDS.get(facts.dirt, facts.dirt)}."
         found.append(Proposal("cleaning", "cleaning", "Cleaning", shown, dirt=facts.dirt))
@@ -225,9 +250,19 @@ def _fuel(proposal: Proposal, typed: Typed) -> Worked:
     )
     exact(tank, "The fuel tank")
     exact(price, "The price of fuel")
-    litres = proposal.short * tank / EIGHTHS
-    working = f"estimate by the gauge: {number(proposal.short)} of 8 × {number(tank)} L = {number(litres)} L × {money(price)}"
-    return Worked("fuel", "Fuel, by the gauge", "fill", cents(litres * price), working)
+    working = f"estimate by the gauge: {gauge_words(proposal.short, tank)} × {money(price)}"
+    return Worked(
+        "fuel", "Fuel, by the gauge", "fill", cents(gauge_litres(proposal.short, tank) * price), working
+    )
+
+
+def gauge_litres(short: Decimal, tank_l: Decimal) -> Decimal:
+    """Litres that so many eighths of a tank are."""
+    return short * tank_l / EIGHTHS
+
+
+def gauge_words(short: Decimal, tank_l: Decimal) -> str:
+    return f"{number(short)} of 8 × {number(tank_l)} L = {number(gauge_litres(short, tank_l))} L"
 
 
 def _cleaning(proposal: Proposal, typed: Typed) -> Worked:

@@ -1,4 +1,4 @@
-"""What came back with a cart: the kit counted, and what a person decided of each thing found."""
+"""What came back with a cart: the kit counted, what a person said of what was found again, and decided of each thing found."""
 
 from __future__ import annotations
 
@@ -11,12 +11,14 @@ from fleet.models.defects import Defect
 from hire.charging.back import REASONS
 from hire.models.agreements import Line
 from hire.models.money import BesideCharge
+from inspections.models import Answer
 from people.rows import SealedRow
 
 KIT_STATES = [("back", "Back"), ("missing", "Missing"), ("broken", "Broken")]
 FOUND_KINDS = [
     ("damage", "Damage"), ("tyre", "Tyre"), ("fuel", "Fuel"), ("cleaning", "Cleaning"), ("kit", "Kit"),
 ]  # fmt: skip
+AGAIN = [("same", "The same as was there before"), ("new", "New damage")]
 OUTCOMES = [("charged", "Charged"), ("let_go", "Let go")]
 
 
@@ -34,6 +36,39 @@ class KitCount(SealedRow):
 
     def __str__(self) -> str:
         return f"kit of {self.line_id}"
+
+
+class AgainSaid(SealedRow):
+    """Something found wrong as it came back, where a defect of the same check was open as it left: a named person said, once,
+    whether it is that or new damage."""
+
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="again_said")
+    answer = models.OneToOneField(Answer, on_delete=models.PROTECT, related_name="+")
+    # The open defect it joined, and the one that was told of it where it is new.
+    joined = models.ForeignKey(Defect, on_delete=models.PROTECT, related_name="+")
+    told = models.OneToOneField(Defect, null=True, on_delete=models.PROTECT, related_name="+")
+    outcome = models.CharField(max_length=4, choices=AGAIN)
+    # Why it is the same, or what the new damage is.
+    words = models.CharField(max_length=240)
+    said_at = models.DateTimeField()
+    said_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["said_at"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=~models.Q(words="")
+                & (
+                    models.Q(outcome="same", told=None)
+                    | models.Q(outcome="new", told__isnull=False) & ~models.Q(told=models.F("joined"))
+                ),
+                name="hire_againsaid_same_or_new",
+                violation_error_message="It is the same as before, or new damage with a defect of its own; in words.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.answer_id}: {self.get_outcome_display()}"
 
 
 class BackDecision(SealedRow):

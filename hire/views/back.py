@@ -18,7 +18,7 @@ from hire.actions import back as acts
 from hire.actions.gate import AT_THE_GATE
 from hire.back_decisions import back_terms_of, decidables
 from hire.back_findings import BACK, OUT
-from hire.back_forms import ChargeForm, KitForm, LetGoForm
+from hire.back_forms import AgainForm, ChargeForm, KitForm, LetGoForm
 from hire.back_record import Record, kit_of, read_record
 from hire.charging.back import Proposal
 from hire.models.agreements import Line
@@ -90,7 +90,7 @@ def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
     line = _line(line_id)
     record = read_record(line)
     found = next((one for one in decidables(record) if one.proposal.key == key), None)
-    if found is None:
+    if found is None or found.again is not None:
         raise Http404
     proposal = found.proposal
     lets_go = request.POST.get("outcome") == "let_go" or bool(proposal.bar)
@@ -118,6 +118,39 @@ def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
         "back": reverse("hire:out_and_back", args=[line.pk]),
     }
     return render(request, "hire/back_decide.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def found_again(request: HttpRequest, line_id: UUID, answer_id: UUID) -> HttpResponse:
+    """Is it what was there before, or new damage? What is new goes on to be charged or let go."""
+    line = _line(line_id)
+    record = read_record(line)
+    again = next((one for one in record.again if one.answer.pk == answer_id), None)
+    if again is None or not record.is_back:
+        raise Http404
+    form = AgainForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            said = acts.say_again(
+                line=line, key=again.key, **form.cleaned_data, by=staff_of(request), at=timezone.now()
+            )
+        except Refusal as refusal:
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        else:
+            messages.success(request, f"{again.what}: {said.get_outcome_display().lower()}.")
+            if said.told_id:
+                return redirect("hire:back_decide", line.pk, f"defect-{said.told_id}")
+            return redirect("hire:out_and_back", line.pk)
+    context = {
+        "page_title": f"Found again: {again.what}",
+        "line": line,
+        "again": again,
+        **back_screen.again_pictures(record, again),
+        "form": form,
+        "back": reverse("hire:out_and_back", args=[line.pk]),
+    }
+    return render(request, "hire/found_again.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])

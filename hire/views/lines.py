@@ -20,6 +20,7 @@ from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
 from hire import load_page, screens, tables
 from hire.actions import agreements, gate, links
+from hire.back_undecided import undecided
 from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
 from hire.line_page import site_context
 from hire.models.agreements import Line
@@ -45,13 +46,15 @@ from people.yard import day_bounds, yard_day
 @require_safe
 @for_roles(DESK)
 def line_list(request: HttpRequest) -> HttpResponse:
-    """The day sheet: out today, back today, off-hired, out now, pencilled, booked with the cart to be chosen, promised ahead."""
+    """The day sheet: out today, back today, off-hired, back with things to be decided, out now, pencilled, booked with the cart
+    to be chosen, promised ahead."""
     at = timezone.now()
     start, end = day_bounds(yard_day(at))
     yards = yards_for(request)
     lines = yards.narrow(Line.objects.for_list(), "cart__")
     off = yards.narrow(OffHire.objects.awaiting(), "line__cart__")
     out = lines.out_now().exclude(pk__in=off.values("line")).order_by("promised__endswith")
+    found = undecided(yards.narrow(Line.objects.all(), "cart__"), at=at)
     sheet = {
         "Out today": lines.leaving_by(at=end).filter(promised__endswith__gt=start),
         "Back today, or late": out.filter(promised__endswith__lt=end),
@@ -62,7 +65,7 @@ def line_list(request: HttpRequest) -> HttpResponse:
     pencils = yards.narrow(Pencil.objects.standing(at=at).for_list(), "cart__")
     bookings = Booking.objects.open().for_list()
     if wants_csv(request):
-        day = tables.day_table(sheet, pencils, bookings, at=at)
+        day = tables.day_table(sheet, found, pencils, bookings, at=at)
         return csv_response("day-sheet", tables.DAY_HEAD, day)
     leaving = list(sheet["Out today"])
     rows = screens.line_rows([*leaving, *sheet["Promised ahead"][:100]], at=at)
@@ -75,6 +78,7 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "bookings": screens.booking_rows(bookings[:100]),
         "back": list(sheet["Back today, or late"]),
         "off": [screens.off_hired_row(call, at=at) for call in off.for_list()[:100]],
+        "undecided": found[:100],
         "out": list(sheet["Out on hire"][:100]),
         "ahead": rows[len(leaving) :],
     }

@@ -113,6 +113,7 @@ class Event(StrEnum):
     HOLIDAY_TAKEN_BACK = "hire.holiday.taken_back"
     RUN_NOTED = "hire.run.noted"
     KIT_COUNTED = "hire.kit.counted"
+    FOUND_TOLD_APART = "hire.found.told_apart"
     FOUND_CHARGED = "hire.found.charged"
     FOUND_LET_GO = "hire.found.let_go"
     STOOD_DOWN = "hire.line.stood_down"
@@ -285,6 +286,7 @@ WORDING: dict[Event, str] = {
     Event.HOLIDAY_TAKEN_BACK: "let the calendar count again for a day",
     Event.RUN_NOTED: "wrote down the cart's run for its driver",
     Event.KIT_COUNTED: "counted the kit that came back with the cart",
+    Event.FOUND_TOLD_APART: "said whether something found again is new",
     Event.FOUND_CHARGED: "charged something found when the cart came back",
     Event.FOUND_LET_GO: "let go of something found when the cart came back",
     Event.STOOD_DOWN: "stood the cart down for a day",

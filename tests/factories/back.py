@@ -8,6 +8,7 @@ from fleet.models.defects import Defect
 from hire.actions.gate import bring_back, hand_over
 from hire.models.agreements import Line
 from hire.models.gate import Handover
+from inspections.models import Answer
 from people.models import Staff
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory, DefectFactory, PhotoFactory
@@ -41,6 +42,16 @@ def wrong(words: str, grade: str = "by_date", *, photos: int = 1) -> dict[str, o
     """An answer that finds something wrong, with pictures of it."""
     pictures = [PhotoFactory().original_sha256 for _ in range(photos)]
     return {"answer": "wrong", "grade": grade, "words": words, "photos": pictures}
+
+
+def found_again(*, hand: Staff, at: datetime, line: Line, grade: str = "by_date") -> Answer:
+    """The rear of a cart that is back is wrong as it came, where it was wrong as it left: no defect is told of it."""
+    DefectFactory(
+        cart=line.cart, title="As it came back", words="Old scrape", grade=grade, station="rear", place="", check_key=REAR,
+        told_at=line.handed_over_at - DAY,
+    )  # fmt: skip
+    signed = walk.sign(line.cart, "as_returned", by=hand, at=at, answers={REAR: wrong("Bumper bent", grade)})
+    return signed.answers.get(check_key=REAR)
 
 
 def returned_line(

@@ -49,6 +49,19 @@ def test_a_cart_is_added_and_its_gear_is_asked_for_next(browser):
     assert cart.wheel_positions.count() == 10
 
 
+def test_what_the_fuel_tanks_hold_is_kept_shown_and_may_be_left_blank(browser):
+    browser.post(reverse("fleet:cart_add"), CART | AXLES | {"fuel_tank_l": "300"})
+    cart = Cart.objects.get()
+    assert cart.fuel_tank_l == 300
+    assert "300 L" in browser.get(reverse("fleet:cart_detail", args=[cart.pk])).content.decode()
+    answer = browser.post(reverse("fleet:cart_change", args=[cart.pk]), CART | {"fuel_tank_l": "0"})
+    assert answer.status_code == 422
+    assert "From 1 to 2,000, or blank." in answer.content.decode()
+    browser.post(reverse("fleet:cart_change", args=[cart.pk]), CART)
+    cart.refresh_from_db()
+    assert cart.fuel_tank_l is None
+
+
 def test_an_odd_vin_is_kept_with_a_warning(browser):
     answer = browser.post(reverse("fleet:cart_add"), CART | AXLES | {"vin": "ch 123"})
     assert Cart.objects.get().vin == "CH 123"

@@ -186,6 +186,7 @@ CASES = {
     "fleet_cart_plate_once": same_plate,
     "fleet_yard_name_once": lambda: [YardFactory(name=name) for name in ("Redgum Flat", "REDGUM flat")],
     "fleet_cart_sizes_positive": lambda: change(CartFactory(), tank_capacity_l=0),
+    "fleet_cart_fuel_tank_positive": lambda: change(CartFactory(), fuel_tank_l=0),
     "fleet_cart_cylinder_is_round": lambda: change(CartFactory(), tank_shape="cylinder"),
     "fleet_axlegroup_position_once": same_axle_group,
     "fleet_axlegroup_limit_over_tare": lambda: change(CartFactory().axle_groups.first(), limit_kg=1),

@@ -12,7 +12,7 @@ from hire.actions.back import charge_found
 from hire.charging.back import Typed
 from hire.models.back import BackDecision
 from tests.factories.back import DAY, REAR, back_line, returned_line, wrong
-from tests.factories.fleet import DefectFactory, PhotoFactory
+from tests.factories.fleet import CartFactory, DefectFactory, PhotoFactory
 from tests.factories.hire import LineFactory
 from tests.factories.money import BODY, AgreedTermsFactory
 from tests.pages import queries_of, saved, text_of
@@ -123,6 +123,19 @@ def test_an_agreed_price_is_not_asked_for(people, hand, sign_in):
     AgreedTermsFactory(line=line, body=BODY | {"fuel_price": "1.985", "wash_clay_price": "110.00"})
     assert 'name="price"' not in text_of(client.get(decide(line, "fuel")))
     assert 'name="price"' not in text_of(client.get(decide(line, "cleaning")))
+
+
+def test_the_estimate_of_fuel_starts_with_the_tank_on_record(people, hand, sign_in):
+    at = timezone.now() - timedelta(days=9)
+    cart = CartFactory(fleet_number="RG07", tyres=True, fuel_tank_l=300)
+    line = returned_line(hand=hand, at=at, cart=cart, fuel_eighths=8)
+    AgreedTermsFactory(line=line, body=BODY | {"fuel_price": "2.10"})
+    client = sign_in(people["hire_desk"])
+    page = text_of(client.get(decide(line, "fuel")))
+    assert re.search(r'name="tank_l" value="300"', page)
+    assert "1 of 8 × 300 L = 37.5 L × 2.10 = 78.75." in page
+    answer = client.post(decide(line, "fuel"), {"outcome": "charged", "tank_l": "280"}, follow=True)
+    assert "Fuel, by the gauge is charged: 73.50." in text_of(answer)
 
 
 def test_kit_is_counted_thing_by_thing(people, sign_in):

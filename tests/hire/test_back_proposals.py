@@ -115,6 +115,12 @@ def test_an_estimate_by_the_gauge_says_so():
     assert worked.working == "estimate by the gauge: 3 of 8 × 400 L = 150 L × 1.985"
 
 
+def test_the_gauge_is_worked_out_where_the_tank_is_on_record():
+    short = {"fuel_out": Decimal(8), "fuel_back": Decimal(5)}
+    assert only(**short, fuel_tank_l=Decimal(400)).shown.endswith("By the gauge 3 of 8 × 400 L = 150 L.")
+    assert "By the gauge" not in only(**short).shown
+
+
 def test_a_decided_charge_is_a_line_of_one_with_its_working():
     line = Decided("beside 1", "Dent", "piece", Decimal("240.00"), "New side board").line()
     assert (line.key, line.amount, line.quantity, line.working) == (

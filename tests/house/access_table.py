@@ -252,6 +252,7 @@ ROUTES = MappingProxyType(
         "hire:back": _asked(AT_THE_GATE, "line"),
         "hire:out_and_back": _read(EVERYBODY, "back_line"),
         "hire:back_decide": _asked(DESK, "back_line", "back_key"),
+        "hire:found_again": _asked(DESK, "back_line", "again_answer"),
         "hire:kit_count": _asked(AT_THE_GATE, "back_line"),
         "hire:off_hire_call": _asked(DESK, "line"),
         "hire:line_swap": _asked(DESK, "line"),

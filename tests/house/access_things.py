@@ -22,7 +22,7 @@ from people.yard import yard_day
 from servicing.models.jobs import PartUsed
 from servicing.service_book import reckon_services
 from tests.factories import inspections as walk
-from tests.factories.back import back_line
+from tests.factories.back import back_line, found_again
 from tests.factories.contacts import ContactFactory, LetterFactory
 from tests.factories.fleet import (
     CartFactory,
@@ -198,6 +198,9 @@ def make_things(people, at) -> Things:
         line=line.pk,
         back_line=came_back.pk,
         back_key=f"defect-{dent.pk}",
+        again_answer=found_again(
+            hand=people[Role.YARD_HAND], at=now - timedelta(hours=20), line=came_back
+        ).pk,
         hire=line.pk,
         off_hire=OffHireFactory(line__cart=CartFactory()).pk,
         wet_line=turn.line.pk,

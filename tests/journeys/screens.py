@@ -167,6 +167,7 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("yards", "noor", page("/yards/")),
     ("hire-out-and-back", "dot", through("/hire/past/", r"/out-and-back/$")),
     ("hire-decide", "dot", through("/hire/past/", r"/out-and-back/$", r"/out-and-back/[a-z0-9-]+/$")),
+    ("hire-found-again", "dot", through("/hire/", r"/out-and-back/#decide$", r"/found-again/[a-z0-9-]+/$")),
     ("hire-kit", "dot", through("/hire/past/", r"/out-and-back/$", r"/kit/$")),
     ("hire-add", "dot", page("/hire/add/")),
     ("hire-bookings", "dot", page("/hire/bookings/")),

@@ -63,6 +63,7 @@ def test_a_shift_on_a_shared_tablet(visit: Callable[..., Visitor], wash_bay: tup
 
 def noor_enrols(tablet: Visitor) -> None:
     tablet.sign_in("noor")
+    tablet.page.locator("summary", has_text="More").click()
     tablet.follow("Tablets")
     tablet.finds_nothing_wrong()
     tablet.page.get_by_label("What this tablet is called").fill("Wash bay")
@@ -137,6 +138,7 @@ def wes_confirms(tablet: Visitor) -> None:
 
 
 def noor_ends_it(noor: Visitor, tablet: Visitor) -> None:
+    noor.page.locator("summary", has_text="More").click()
     noor.follow("Tablets")
     noor.finds_nothing_wrong()
     noor.press("End the Wash bay tablet")
