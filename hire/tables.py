@@ -54,7 +54,9 @@ OFFER_HEAD = (
     "Why",
     "Taken by",
     "Price before tax",
+    "How it comes about",
     "Lacks for the site",
+    "Operators",
 )
 LAPSED_HEAD = (
     "Cart",
@@ -124,6 +126,7 @@ def day_table(
         )  # fmt: skip
     for one in pencils:
         kept = f"Kept until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}"
+        kept += ". Wet hire" if one.is_wet else ""
         yield (
             "Pencilled", one.cart.fleet_number, "", one.caller_words, "", "", one.period.lower, None, one.period.upper, "", kept,
         )  # fmt: skip
@@ -154,7 +157,8 @@ def offer_table(found: Answer) -> Iterator[Row]:
                 part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l, one.build.road_litres,
                 "; ".join(lack.what for lack in one.lacks), VERDICT_WORDS.get(one.state, ""),
                 one.sentence, one.taken.words if one.taken else "", one.price.total if one.price else None,
-                "; ".join(lack.what for lack in one.site),
+                "; ".join(one.price.sums) if one.price else "", "; ".join(lack.what for lack in one.site),
+                " ".join((one.operators.words, *one.operators.reasons)) if one.operators else "",
             )  # fmt: skip
 
 

@@ -23,6 +23,7 @@ PRE_START_BOOKS = [
 ]
 STAND_DOWN_KINDS = [("rain", "Rain"), ("breakdown", "Breakdown")]
 BREAKDOWN_CAUSES = [("", "Ours: wear, or a part that failed"), ("tyres", "Tyres"), ("misuse", "Misuse")]
+GOES = [("dry", "Dry: the customer’s operator"), ("wet", "Wet: with an operator of ours")]
 WATERS = [("any", "Any water"), ("potable", "Potable only")]
 SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
 

@@ -45,6 +45,8 @@ class Booking(Row):
     gear = ArrayField(models.CharField(max_length=40), default=list, blank=True)
     # 0: any.
     drive_axles = models.PositiveSmallIntegerField("Driven axles", choices=DRIVES, default=0)
+    # True: the cart goes with an operator of ours.
+    is_wet = models.BooleanField("Wet hire", default=False)
     # Half-open, as a promise is.
     period = DateTimeRangeField()
     made_at = models.DateTimeField()
@@ -113,5 +115,5 @@ class Booking(Row):
         return Enquiry(
             self.period.lower, self.period.upper, litres=self.litres, gear=frozenset(self.gear),
             drive_axles=self.drive_axles, leaves_by=self.leaves_by, works_on=self.works_on,
-            is_potable=self.water == "potable",
+            is_potable=self.water == "potable", is_wet=self.is_wet,
         )  # fmt: skip
