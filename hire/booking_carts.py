@@ -6,29 +6,22 @@ with the bookings or the carts.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
-from django.db.models import Q
-
 from fleet.gear import GEAR
 from fleet.models.carts import Cart
 from fleet.readiness import Readiness, Window, readiness_each
-from fleet.sentences import day_words, readiness_sentence
-from fleet.water.history import NEVER
-from fleet.water_standing import standings
+from fleet.sentences import readiness_sentence
 from hire import matching, suiting
-from hire.availability import ASKED_GEAR, FAR, builds
-from hire.models.agreements import Line
+from hire.availability import ASKED_GEAR
+from hire.booking_yard import Moved, Yard, yard_for
 from hire.models.bookings import Booking
-from hire.models.pencils import Pencil
-from hire.suiting import Build, Enquiry
-from people.yard import day_bounds, yard_day, yard_policy
-from servicing.models.plans import Visit
+from hire.suiting import Enquiry
+from people.yard import yard_day
 
 # So many bookings are looked at together, the earliest first: what a solver answers while somebody waits.
 MOST = 200
@@ -40,11 +33,6 @@ FORECASTS = 3
 MOST_WAYS = 3
 PASSED = "Its time has passed. Cancel it, and say why."
 OFFERED = frozenset(ASKED_GEAR)
-Period = tuple[datetime, datetime]
-# When a cart is not to be had, and what would change that.
-Taken = tuple[Period, str]
-# A hire as if it had another period.
-Moved = tuple[Line, Period]
 
 
 @dataclass(frozen=True)
@@ -89,29 +77,6 @@ class Proposal:
 
 
 @dataclass(frozen=True)
-class _Yard:
-    """The carts by fleet number, what each is, which may never carry drinking water, and who has each when, in words."""
-
-    carts: Mapping[str, Cart]
-    builds: Mapping[UUID, Build]
-    never: frozenset[UUID]
-    taken: Mapping[UUID, Sequence[Taken]]
-    workshop: Mapping[UUID, Sequence[Taken]]
-
-    def fleet(self) -> list[matching.Cart]:
-        turn = yard_policy().turn_round
-        return [
-            matching.Cart(
-                number,
-                busy=tuple(period for period, _ in self.taken.get(cart.pk, ())),
-                workshop=tuple(period for period, _ in self.workshop.get(cart.pk, ())),
-                turn_round=turn,
-            )
-            for number, cart in self.carts.items()
-        ]
-
-
-@dataclass(frozen=True)
 class _Assigned:
     """The open bookings looked at, what each asks, and which cart each would have. requests: those not over yet, by place in
     the list."""
@@ -119,7 +84,7 @@ class _Assigned:
     bookings: Sequence[Booking]
     enquiries: Sequence[Enquiry]
     requests: Sequence[matching.Request]
-    yard: _Yard
+    yard: Yard
     fleet: Sequence[matching.Cart]
     costs: Mapping[tuple[int, str], float]
     found: matching.Assignment
@@ -167,7 +132,7 @@ def _assigned(*, at: datetime, moved: Moved | None = None) -> _Assigned | None:
     enquiries = [booking.enquiry() for booking in bookings]
     # What is over already asks for nothing but to be cancelled.
     requests = [matching.Request(n, one.start, one.end) for n, one in enumerate(enquiries) if one.end > at]
-    yard = _yard(enquiries, at=at, moved=moved)
+    yard = yard_for(enquiries, at=at, moved=moved)
     fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard))
     found = matching.assign(requests, fleet, costs, patience_s=PATIENCE_S)
     return _Assigned(bookings, enquiries, requests, yard, fleet, costs, found)
@@ -177,7 +142,7 @@ def _asked(enquiry: Enquiry) -> str:
     return suiting.asked_words(enquiry, names=GEAR)
 
 
-def _choice(booking: Booking, enquiry: Enquiry, yard: _Yard, cart: Cart, answer: Readiness | None) -> Choice:
+def _choice(booking: Booking, enquiry: Enquiry, yard: Yard, cart: Cart, answer: Readiness | None) -> Choice:
     build = yard.builds[cart.pk]
     return Choice(
         booking,
@@ -189,49 +154,8 @@ def _choice(booking: Booking, enquiry: Enquiry, yard: _Yard, cart: Cart, answer:
     )
 
 
-def _yard(enquiries: Sequence[Enquiry], *, at: datetime, moved: Moved | None = None) -> _Yard:
-    carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
-    turn = yard_policy().turn_round
-    start, end = min(one.start for one in enquiries) - turn, max(one.end for one in enquiries) + turn
-    taken: defaultdict[UUID, list[Taken]] = defaultdict(list)
-    workshop: defaultdict[UUID, list[Taken]] = defaultdict(list)
-    for cart_id, period, words in _taken(carts, DateTimeTZRange(start, end), at=at, moved=moved):
-        taken[cart_id].append((period, words))
-    visits = Visit.objects.filter(
-        cart__in=carts, cancelled_at=None, where="yard", on__range=(yard_day(start), yard_day(end))
-    )
-    for visit in visits:
-        period = day_bounds(visit.on)
-        workshop[visit.cart_id].append(
-            (period, f"its workshop day on {day_words(period[0], at=at)} was moved")
-        )
-    potable = standings(carts) if any(one.is_potable for one in enquiries) else {}
-    never = frozenset(cart_id for cart_id, one in potable.items() if one.verdict == NEVER)
-    return _Yard({cart.fleet_number: cart for cart in carts}, builds(carts), never, taken, workshop)
-
-
-def _taken(
-    carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime, moved: Moved | None = None
-) -> Iterator[tuple[UUID, Period, str]]:
-    """What the cart is promised for, out on or pencilled for. When one out past its day is back nobody can say."""
-    late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
-    lines = Line.objects.unfinished().filter(Q(promised__overlap=span) | late, cart__in=carts).for_list()
-    if moved:
-        lines = lines.exclude(pk=moved[0].pk)
-        yield moved[0].cart_id, moved[1], f"{moved[0].agreement.number} moved"
-    for line in lines:
-        start, end = line.promised.lower, line.promised.upper
-        is_late = line.is_out and end <= at
-        does = "was back" if is_late else "was back sooner" if line.is_out else "moved"
-        period = (start, FAR if is_late else end)
-        yield line.cart_id, period, f"{line.agreement.number} ({line.agreement.customer.name}) {does}"
-    for one in Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span):
-        period = (one.period.lower, one.period.upper)
-        yield one.cart_id, period, f"the pencil for {one.caller_words} was let go"
-
-
 def _costs(
-    requests: Sequence[matching.Request], enquiries: Sequence[Enquiry], yard: _Yard
+    requests: Sequence[matching.Request], enquiries: Sequence[Enquiry], yard: Yard
 ) -> Iterator[tuple[tuple[int, str], float]]:
     """What each cart costs that has what is asked, or nearly. What agreements would refuse has no cost at all."""
     for request in requests:
@@ -276,7 +200,7 @@ def _window(enquiry: Enquiry, *, at: datetime) -> Window:
 
 
 def _ways(
-    freed: Sequence[matching.InTheWay], bookings: Sequence[Booking], yard: _Yard, *, at: datetime
+    freed: Sequence[matching.InTheWay], bookings: Sequence[Booking], yard: Yard, *, at: datetime
 ) -> Iterator[str]:
     """What would free a cart, the easiest first: "WC-05 if H2026-00010 (Mallee Ridge Wind) moved"."""
     if not freed:
