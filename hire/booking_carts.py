@@ -18,15 +18,18 @@ from fleet.readiness import Readiness, Window, readiness_each
 from fleet.sentences import readiness_sentence
 from hire import matching, suiting
 from hire.availability import ASKED_GEAR
+from hire.booking_sites import Sites, sites_for, stops_for_good
 from hire.booking_yard import Moved, Yard, yard_for
 from hire.models.bookings import Booking
-from hire.suiting import Enquiry
+from hire.site_rules import Lacking
+from hire.suiting import Enquiry, Lack
 from people.yard import yard_day
 
 # So many bookings are looked at together, the earliest first: what a solver answers while somebody waits.
 MOST = 200
 PATIENCE_S = 4.0
-# What a near cart costs for each thing it lacks: more than any excess, so that it is only proposed where none has all.
+# What a cart costs for each thing it is near in, and each the site must have that it could be given: more than any excess, so
+# that it is only proposed where none has all.
 NEAR_COST = 100.0
 # Of one cart, the readiness of so many bookings is forecast, the earliest first.
 FORECASTS = 3
@@ -38,13 +41,15 @@ OFFERED = frozenset(ASKED_GEAR)
 @dataclass(frozen=True)
 class Choice:
     """One booking. cart None: there is none for it, and `ways` says what would free one. more: what the cart has beyond what is
-    asked; lacks: what it is near in. answer: its readiness, None where the booking is too far down the cart's list."""
+    asked; lacks: what it is near in; site: what it lacks of what the site asks. answer: its readiness, None where the booking is
+    too far down the cart's list."""
 
     booking: Booking
     asked: str
     cart: Cart | None
     more: str = ""
     lacks: tuple[str, ...] = ()
+    site: tuple[Lacking, ...] = ()
     answer: Readiness | None = None
     ways: tuple[str, ...] = ()
 
@@ -85,6 +90,7 @@ class _Assigned:
     enquiries: Sequence[Enquiry]
     requests: Sequence[matching.Request]
     yard: Yard
+    sites: Sites
     fleet: Sequence[matching.Cart]
     costs: Mapping[tuple[int, str], float]
     found: matching.Assignment
@@ -95,8 +101,10 @@ def propose(*, at: datetime) -> Proposal:
     done = _assigned(at=at)
     if done is None:
         return Proposal((), is_best=True, left_out=0)
-    yard, found = done.yard, done.found
-    answers = _answers({n: yard.carts[number] for n, number in found.chosen.items()}, done.enquiries, at=at)
+    found = done.found
+    answers = _answers(
+        {n: done.yard.carts[number] for n, number in found.chosen.items()}, done.enquiries, at=at
+    )
     ways = {
         one.key: matching.what_would_free(
             one, requests=done.requests, carts=done.fleet, cost=done.costs, chosen=found.chosen
@@ -107,9 +115,9 @@ def propose(*, at: datetime) -> Proposal:
     choices = []
     for n, (booking, enquiry) in enumerate(zip(done.bookings, done.enquiries, strict=True)):
         if number := found.chosen.get(n):
-            choices.append(_choice(booking, enquiry, yard, yard.carts[number], answers.get(n)))
+            choices.append(_choice(n, done, done.yard.carts[number], answers.get(n)))
         else:
-            words = _ways(ways[n], done.bookings, yard, at=at) if n in ways else [PASSED]
+            words = _ways(n, ways[n], done, at=at) if n in ways else [PASSED]
             choices.append(Choice(booking, _asked(enquiry), None, ways=tuple(words)))
     left_out = max(0, Booking.objects.open().count() - MOST)
     return Proposal(tuple(choices), is_best=found.is_best, left_out=left_out)
@@ -133,43 +141,52 @@ def _assigned(*, at: datetime, moved: Moved | None = None) -> _Assigned | None:
     # What is over already asks for nothing but to be cancelled.
     requests = [matching.Request(n, one.start, one.end) for n, one in enumerate(enquiries) if one.end > at]
     yard = yard_for(enquiries, at=at, moved=moved)
-    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard))
+    sites = sites_for(bookings, list(yard.carts.values()), at=at, moved=moved)
+    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard, sites))
     found = matching.assign(requests, fleet, costs, patience_s=PATIENCE_S)
-    return _Assigned(bookings, enquiries, requests, yard, fleet, costs, found)
+    return _Assigned(bookings, enquiries, requests, yard, sites, fleet, costs, found)
 
 
 def _asked(enquiry: Enquiry) -> str:
     return suiting.asked_words(enquiry, names=GEAR)
 
 
-def _choice(booking: Booking, enquiry: Enquiry, yard: Yard, cart: Cart, answer: Readiness | None) -> Choice:
-    build = yard.builds[cart.pk]
+def _choice(n: int, done: _Assigned, cart: Cart, answer: Readiness | None) -> Choice:
+    enquiry, build = done.enquiries[n], done.yard.builds[cart.pk]
     return Choice(
-        booking,
+        done.bookings[n],
         _asked(enquiry),
         cart,
         more=suiting.more_words(enquiry, build, offered=OFFERED, names=GEAR),
         lacks=tuple(one.what for one in suiting.lacks(enquiry, build, names=GEAR)),
+        site=done.sites.lacking(n, cart),
         answer=answer,
     )
 
 
+def _near(enquiry: Enquiry, yard: Yard, cart: Cart) -> list[Lack] | None:
+    """What a cart is near in of what is asked; None where it does not suit, or an agreement would be refused."""
+    if cart.retired_on and cart.retired_on <= yard_day(enquiry.end):
+        return None
+    if enquiry.is_potable and cart.pk in yard.never:
+        return None
+    lacking = suiting.lacks(enquiry, yard.builds[cart.pk], names=GEAR)
+    return lacking if all(one.is_near for one in lacking) else None
+
+
 def _costs(
-    requests: Sequence[matching.Request], enquiries: Sequence[Enquiry], yard: Yard
+    requests: Sequence[matching.Request], enquiries: Sequence[Enquiry], yard: Yard, sites: Sites
 ) -> Iterator[tuple[tuple[int, str], float]]:
-    """What each cart costs that has what is asked, or nearly. What agreements would refuse has no cost at all."""
+    """What each cart costs that has what is asked, or nearly, and that the site has, or could have once it is worked on."""
     for request in requests:
-        enquiry, last = enquiries[request.key], yard_day(request.end)
+        enquiry = enquiries[request.key]
         for number, cart in yard.carts.items():
-            if (cart.retired_on and cart.retired_on <= last) or (
-                enquiry.is_potable and cart.pk in yard.never
-            ):
+            near = _near(enquiry, yard, cart)
+            if near is None or stops_for_good(site := sites.lacking(request.key, cart)):
                 continue
-            build = yard.builds[cart.pk]
-            lacking = suiting.lacks(enquiry, build, names=GEAR)
-            if all(one.is_near for one in lacking):
-                over = suiting.excess(enquiry, build, offered=OFFERED, falls_due=0)
-                yield (request.key, number), over + NEAR_COST * len(lacking)
+            over = suiting.excess(enquiry, yard.builds[cart.pk], offered=OFFERED, falls_due=0)
+            musts = sum(one.is_must for one in site)
+            yield (request.key, number), over + NEAR_COST * (len(near) + musts)
 
 
 def _answers(
@@ -199,11 +216,13 @@ def _window(enquiry: Enquiry, *, at: datetime) -> Window:
     )  # fmt: skip
 
 
-def _ways(
-    freed: Sequence[matching.InTheWay], bookings: Sequence[Booking], yard: Yard, *, at: datetime
-) -> Iterator[str]:
-    """What would free a cart, the easiest first: "WC-05 if H2026-00010 (Mallee Ridge Wind) moved"."""
-    if not freed:
+def _ways(n: int, freed: Sequence[matching.InTheWay], done: _Assigned, *, at: datetime) -> Iterator[str]:
+    """What would free a cart, the easiest first: "WC-05 if H2026-00010 (Mallee Ridge Wind) moved"; then what stops carts at the
+    site that have what is asked."""
+    yard, bookings = done.yard, done.bookings
+    suit = [cart for cart in yard.carts.values() if _near(done.enquiries[n], yard, cart) is not None]
+    stopped = [words for cart in suit if (words := done.sites.stop_words(n, cart))]
+    if not freed and not stopped:
         yield "No cart of the fleet has what is asked. Ask for less, or hire one in."
     for way in freed[:MOST_WAYS]:
         cart = yard.carts[way.cart]
@@ -211,3 +230,4 @@ def _ways(
         needs = [words for period, words in named if period in way.periods]
         needs += [f"the booking of {bookings[n].words(at=at)}, had another cart" for n in way.requests]
         yield f"{way.cart} if {' and '.join(needs)}" if needs else f"{way.cart} is free"
+    yield from stopped[:MOST_WAYS]

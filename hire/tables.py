@@ -35,7 +35,7 @@ DAY_HEAD = (
 
 CHOICE_HEAD = (
     "Customer", "Place of work", "Order number", "Leaves", "Expected back", "Asked", "Cart", "More than asked", "Lacks",
-    "Right to go", "Why", "What would free one",
+    "Lacks for the site", "Right to go", "Why", "What would free one",
 )  # fmt: skip
 RATE_HEAD = ("Card", "Cart", "Litres from", "From", "Until", "Days", "Price")
 DOCKET_HEAD = ("Docket", "Up to", "What", "Quantity", "Unit", "Price each", "Amount", "Working")
@@ -144,7 +144,8 @@ def choice_table(found: Proposal) -> Iterator[Row]:
         about, cart = one.booking, one.cart
         yield (
             about.customer.name, about.place_of_work, about.order_number, about.period.lower, about.period.upper, one.asked,
-            cart.fleet_number if cart else "", one.more, "; ".join(one.lacks), VERDICT_WORDS.get(one.state, ""),
+            cart.fleet_number if cart else "", one.more, "; ".join(one.lacks),
+            "; ".join(lack.what for lack in one.site), VERDICT_WORDS.get(one.state, ""),
             one.sentence, "; ".join(one.ways),
         )  # fmt: skip
 
