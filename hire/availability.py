@@ -7,7 +7,6 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from decimal import Decimal
 from uuid import UUID
 
 from django.contrib.postgres.aggregates import ArrayAgg
@@ -23,9 +22,8 @@ from fleet.sentences import moment_words, readiness_sentence
 from fleet.water.road import RoadFill
 from fleet.yards import Yards
 from hire import suiting
-from hire.charge_facts import card_for, cards_in_force, estimate, hire_days
+from hire.enquiry_prices import Price, prices
 from hire.models.agreements import Line
-from hire.models.money import RateCard
 from hire.models.pencils import Pencil
 from hire.querysets import LineQuerySet
 from hire.site_rules import Lacking
@@ -55,12 +53,12 @@ class Taken:
 
 
 @dataclass(frozen=True)
-class Price:
-    """What the period costs at the best rate of a card, the hire alone, before tax."""
+class Operators:
+    """Who of the yard's operators could go with a cart, in words; reasons: where nobody could, why not."""
 
-    total: Decimal
-    days: int
-    card: str
+    words: str
+    is_free: bool
+    reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -76,6 +74,8 @@ class Offer:
     price: Price | None
     # What it lacks of what the caller's site asks.
     site: tuple[Lacking, ...] = ()
+    # None: no operator is asked for.
+    operators: Operators | None = None
 
     @property
     def sentence(self) -> str:
@@ -175,11 +175,11 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     shown = [*(cart for cart in free if cart.pk in answers), *away[:MOST_IN_THE_WAY]]
     if not enquiry.road_litres:
         kinds |= _with_road_fill(kinds, shown, at=at)
-    prices = _prices(enquiry, shown)
+    costs = prices(enquiry, shown)
     offers = [
         _offer(
             enquiry, cart, kinds[cart.pk], lacks=lacking[cart.pk], found=answers.get(cart.pk), away=busy.get(cart.pk),
-            price=prices.get(cart.pk),
+            price=costs.get(cart.pk),
         )
         for cart in shown
     ]  # fmt: skip
@@ -230,21 +230,6 @@ def _offer(
 
 def _excess(enquiry: Enquiry, build: Build, *, falls_due: int = 0) -> float:
     return suiting.excess(enquiry, build, offered=frozenset(ASKED_GEAR), falls_due=falls_due)
-
-
-def _prices(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Price]:
-    """What the period costs, by cart id, each card reckoned once. One query."""
-    cards = list(cards_in_force(on=yard_day(enquiry.start)))
-    found = {cart.pk: card_for(cart.pk, cart.tank_capacity_l, cards) for cart in carts}
-    by_card = {card.pk: _price(enquiry, card) for card in found.values() if card is not None}
-    return {cart_id: by_card[card.pk] for cart_id, card in found.items() if card is not None}
-
-
-def _price(enquiry: Enquiry, card: RateCard) -> Price:
-    days = hire_days(
-        enquiry.start, enquiry.end, zone=yard_policy().zone, in_week=card.terms("best rate").days_in_week
-    )
-    return Price(estimate(days, card.body), days, card.name)
 
 
 def _order(offer: Offer) -> tuple[bool, bool, float, str]:

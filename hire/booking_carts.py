@@ -6,57 +6,50 @@ with the bookings or the carts.
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
-from django.db.models import Q
-
 from fleet.gear import GEAR
 from fleet.models.carts import Cart
 from fleet.readiness import Readiness, Window, readiness_each
-from fleet.sentences import day_words, readiness_sentence
-from fleet.water.history import NEVER
-from fleet.water_standing import standings
+from fleet.sentences import readiness_sentence
 from hire import matching, suiting
-from hire.availability import ASKED_GEAR, FAR, builds
-from hire.models.agreements import Line
+from hire.availability import ASKED_GEAR
+from hire.booking_sites import Sites, sites_for, stops_for_good
+from hire.booking_yard import Moved, Yard, yard_for
 from hire.models.bookings import Booking
-from hire.models.pencils import Pencil
-from hire.suiting import Build, Enquiry
-from people.yard import day_bounds, yard_day, yard_policy
-from servicing.models.plans import Visit
+from hire.site_rules import Lacking
+from hire.suiting import Enquiry, Lack
+from people.yard import yard_day
 
 # So many bookings are looked at together, the earliest first: what a solver answers while somebody waits.
 MOST = 200
 PATIENCE_S = 4.0
-# What a near cart costs for each thing it lacks: more than any excess, so that it is only proposed where none has all.
+# What a cart costs for each thing it is near in, and each the site must have that it could be given: more than any excess, so
+# that it is only proposed where none has all.
 NEAR_COST = 100.0
 # Of one cart, the readiness of so many bookings is forecast, the earliest first.
 FORECASTS = 3
 MOST_WAYS = 3
 PASSED = "Its time has passed. Cancel it, and say why."
 OFFERED = frozenset(ASKED_GEAR)
-Period = tuple[datetime, datetime]
-# When a cart is not to be had, and what would change that.
-Taken = tuple[Period, str]
-# A hire as if it had another period.
-Moved = tuple[Line, Period]
 
 
 @dataclass(frozen=True)
 class Choice:
     """One booking. cart None: there is none for it, and `ways` says what would free one. more: what the cart has beyond what is
-    asked; lacks: what it is near in. answer: its readiness, None where the booking is too far down the cart's list."""
+    asked; lacks: what it is near in; site: what it lacks of what the site asks. answer: its readiness, None where the booking is
+    too far down the cart's list."""
 
     booking: Booking
     asked: str
     cart: Cart | None
     more: str = ""
     lacks: tuple[str, ...] = ()
+    site: tuple[Lacking, ...] = ()
     answer: Readiness | None = None
     ways: tuple[str, ...] = ()
 
@@ -89,29 +82,6 @@ class Proposal:
 
 
 @dataclass(frozen=True)
-class _Yard:
-    """The carts by fleet number, what each is, which may never carry drinking water, and who has each when, in words."""
-
-    carts: Mapping[str, Cart]
-    builds: Mapping[UUID, Build]
-    never: frozenset[UUID]
-    taken: Mapping[UUID, Sequence[Taken]]
-    workshop: Mapping[UUID, Sequence[Taken]]
-
-    def fleet(self) -> list[matching.Cart]:
-        turn = yard_policy().turn_round
-        return [
-            matching.Cart(
-                number,
-                busy=tuple(period for period, _ in self.taken.get(cart.pk, ())),
-                workshop=tuple(period for period, _ in self.workshop.get(cart.pk, ())),
-                turn_round=turn,
-            )
-            for number, cart in self.carts.items()
-        ]
-
-
-@dataclass(frozen=True)
 class _Assigned:
     """The open bookings looked at, what each asks, and which cart each would have. requests: those not over yet, by place in
     the list."""
@@ -119,7 +89,8 @@ class _Assigned:
     bookings: Sequence[Booking]
     enquiries: Sequence[Enquiry]
     requests: Sequence[matching.Request]
-    yard: _Yard
+    yard: Yard
+    sites: Sites
     fleet: Sequence[matching.Cart]
     costs: Mapping[tuple[int, str], float]
     found: matching.Assignment
@@ -130,8 +101,10 @@ def propose(*, at: datetime) -> Proposal:
     done = _assigned(at=at)
     if done is None:
         return Proposal((), is_best=True, left_out=0)
-    yard, found = done.yard, done.found
-    answers = _answers({n: yard.carts[number] for n, number in found.chosen.items()}, done.enquiries, at=at)
+    found = done.found
+    answers = _answers(
+        {n: done.yard.carts[number] for n, number in found.chosen.items()}, done.enquiries, at=at
+    )
     ways = {
         one.key: matching.what_would_free(
             one, requests=done.requests, carts=done.fleet, cost=done.costs, chosen=found.chosen
@@ -142,9 +115,9 @@ def propose(*, at: datetime) -> Proposal:
     choices = []
     for n, (booking, enquiry) in enumerate(zip(done.bookings, done.enquiries, strict=True)):
         if number := found.chosen.get(n):
-            choices.append(_choice(booking, enquiry, yard, yard.carts[number], answers.get(n)))
+            choices.append(_choice(n, done, done.yard.carts[number], answers.get(n)))
         else:
-            words = _ways(ways[n], done.bookings, yard, at=at) if n in ways else [PASSED]
+            words = _ways(n, ways[n], done, at=at) if n in ways else [PASSED]
             choices.append(Choice(booking, _asked(enquiry), None, ways=tuple(words)))
     left_out = max(0, Booking.objects.open().count() - MOST)
     return Proposal(tuple(choices), is_best=found.is_best, left_out=left_out)
@@ -167,85 +140,53 @@ def _assigned(*, at: datetime, moved: Moved | None = None) -> _Assigned | None:
     enquiries = [booking.enquiry() for booking in bookings]
     # What is over already asks for nothing but to be cancelled.
     requests = [matching.Request(n, one.start, one.end) for n, one in enumerate(enquiries) if one.end > at]
-    yard = _yard(enquiries, at=at, moved=moved)
-    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard))
+    yard = yard_for(enquiries, at=at, moved=moved)
+    sites = sites_for(bookings, list(yard.carts.values()), at=at, moved=moved)
+    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard, sites))
     found = matching.assign(requests, fleet, costs, patience_s=PATIENCE_S)
-    return _Assigned(bookings, enquiries, requests, yard, fleet, costs, found)
+    return _Assigned(bookings, enquiries, requests, yard, sites, fleet, costs, found)
 
 
 def _asked(enquiry: Enquiry) -> str:
     return suiting.asked_words(enquiry, names=GEAR)
 
 
-def _choice(booking: Booking, enquiry: Enquiry, yard: _Yard, cart: Cart, answer: Readiness | None) -> Choice:
-    build = yard.builds[cart.pk]
+def _choice(n: int, done: _Assigned, cart: Cart, answer: Readiness | None) -> Choice:
+    enquiry, build = done.enquiries[n], done.yard.builds[cart.pk]
     return Choice(
-        booking,
+        done.bookings[n],
         _asked(enquiry),
         cart,
         more=suiting.more_words(enquiry, build, offered=OFFERED, names=GEAR),
         lacks=tuple(one.what for one in suiting.lacks(enquiry, build, names=GEAR)),
+        site=done.sites.lacking(n, cart),
         answer=answer,
     )
 
 
-def _yard(enquiries: Sequence[Enquiry], *, at: datetime, moved: Moved | None = None) -> _Yard:
-    carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
-    turn = yard_policy().turn_round
-    start, end = min(one.start for one in enquiries) - turn, max(one.end for one in enquiries) + turn
-    taken: defaultdict[UUID, list[Taken]] = defaultdict(list)
-    workshop: defaultdict[UUID, list[Taken]] = defaultdict(list)
-    for cart_id, period, words in _taken(carts, DateTimeTZRange(start, end), at=at, moved=moved):
-        taken[cart_id].append((period, words))
-    visits = Visit.objects.filter(
-        cart__in=carts, cancelled_at=None, where="yard", on__range=(yard_day(start), yard_day(end))
-    )
-    for visit in visits:
-        period = day_bounds(visit.on)
-        workshop[visit.cart_id].append(
-            (period, f"its workshop day on {day_words(period[0], at=at)} was moved")
-        )
-    potable = standings(carts) if any(one.is_potable for one in enquiries) else {}
-    never = frozenset(cart_id for cart_id, one in potable.items() if one.verdict == NEVER)
-    return _Yard({cart.fleet_number: cart for cart in carts}, builds(carts), never, taken, workshop)
-
-
-def _taken(
-    carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime, moved: Moved | None = None
-) -> Iterator[tuple[UUID, Period, str]]:
-    """What the cart is promised for, out on or pencilled for. When one out past its day is back nobody can say."""
-    late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
-    lines = Line.objects.unfinished().filter(Q(promised__overlap=span) | late, cart__in=carts).for_list()
-    if moved:
-        lines = lines.exclude(pk=moved[0].pk)
-        yield moved[0].cart_id, moved[1], f"{moved[0].agreement.number} moved"
-    for line in lines:
-        start, end = line.promised.lower, line.promised.upper
-        is_late = line.is_out and end <= at
-        does = "was back" if is_late else "was back sooner" if line.is_out else "moved"
-        period = (start, FAR if is_late else end)
-        yield line.cart_id, period, f"{line.agreement.number} ({line.agreement.customer.name}) {does}"
-    for one in Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span):
-        period = (one.period.lower, one.period.upper)
-        yield one.cart_id, period, f"the pencil for {one.caller_words} was let go"
+def _near(enquiry: Enquiry, yard: Yard, cart: Cart) -> list[Lack] | None:
+    """What a cart is near in of what is asked; None where it does not suit, or an agreement would be refused."""
+    if cart.retired_on and cart.retired_on <= yard_day(enquiry.end):
+        return None
+    if enquiry.is_potable and cart.pk in yard.never:
+        return None
+    lacking = suiting.lacks(enquiry, yard.builds[cart.pk], names=GEAR)
+    return lacking if all(one.is_near for one in lacking) else None
 
 
 def _costs(
-    requests: Sequence[matching.Request], enquiries: Sequence[Enquiry], yard: _Yard
+    requests: Sequence[matching.Request], enquiries: Sequence[Enquiry], yard: Yard, sites: Sites
 ) -> Iterator[tuple[tuple[int, str], float]]:
-    """What each cart costs that has what is asked, or nearly. What agreements would refuse has no cost at all."""
+    """What each cart costs that has what is asked, or nearly, and that the site has, or could have once it is worked on."""
     for request in requests:
-        enquiry, last = enquiries[request.key], yard_day(request.end)
+        enquiry = enquiries[request.key]
         for number, cart in yard.carts.items():
-            if (cart.retired_on and cart.retired_on <= last) or (
-                enquiry.is_potable and cart.pk in yard.never
-            ):
+            near = _near(enquiry, yard, cart)
+            if near is None or stops_for_good(site := sites.lacking(request.key, cart)):
                 continue
-            build = yard.builds[cart.pk]
-            lacking = suiting.lacks(enquiry, build, names=GEAR)
-            if all(one.is_near for one in lacking):
-                over = suiting.excess(enquiry, build, offered=OFFERED, falls_due=0)
-                yield (request.key, number), over + NEAR_COST * len(lacking)
+            over = suiting.excess(enquiry, yard.builds[cart.pk], offered=OFFERED, falls_due=0)
+            musts = sum(one.is_must for one in site)
+            yield (request.key, number), over + NEAR_COST * (len(near) + musts)
 
 
 def _answers(
@@ -275,11 +216,13 @@ def _window(enquiry: Enquiry, *, at: datetime) -> Window:
     )  # fmt: skip
 
 
-def _ways(
-    freed: Sequence[matching.InTheWay], bookings: Sequence[Booking], yard: _Yard, *, at: datetime
-) -> Iterator[str]:
-    """What would free a cart, the easiest first: "WC-05 if H2026-00010 (Mallee Ridge Wind) moved"."""
-    if not freed:
+def _ways(n: int, freed: Sequence[matching.InTheWay], done: _Assigned, *, at: datetime) -> Iterator[str]:
+    """What would free a cart, the easiest first: "WC-05 if H2026-00010 (Mallee Ridge Wind) moved"; then what stops carts at the
+    site that have what is asked."""
+    yard, bookings = done.yard, done.bookings
+    suit = [cart for cart in yard.carts.values() if _near(done.enquiries[n], yard, cart) is not None]
+    stopped = [words for cart in suit if (words := done.sites.stop_words(n, cart))]
+    if not freed and not stopped:
         yield "No cart of the fleet has what is asked. Ask for less, or hire one in."
     for way in freed[:MOST_WAYS]:
         cart = yard.carts[way.cart]
@@ -287,3 +230,4 @@ def _ways(
         needs = [words for period, words in named if period in way.periods]
         needs += [f"the booking of {bookings[n].words(at=at)}, had another cart" for n in way.requests]
         yield f"{way.cart} if {' and '.join(needs)}" if needs else f"{way.cart} is free"
+    yield from stopped[:MOST_WAYS]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -9,7 +10,7 @@ from django import forms
 from fleet.gear import GEAR
 from hire.availability import ASKED_GEAR
 from hire.forms import PeriodForm, YardMoment
-from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WATERS, WORKS_ON
+from hire.models.agreements import GOES, LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WATERS, WORKS_ON
 from hire.models.bookings import DRIVES
 from hire.models.customers import Customer
 from hire.suiting import Enquiry
@@ -33,14 +34,22 @@ class EnquiryForm(PeriodForm):
     leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY)
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
     water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
+    goes = forms.ChoiceField(
+        label="Wet or dry", choices=GOES, initial="dry", required=False,
+        help_text="Wet: priced by the hour, with who of our operators is free.",
+    )  # fmt: skip
+    hours_a_day = forms.DecimalField(
+        label="Hours a day, wet hire", min_value=0, max_value=24, max_digits=4, decimal_places=2, required=False,
+        help_text="Blank: the hours the rate charges at least.",
+    )  # fmt: skip
     place_of_work = forms.CharField(label="Place of work", max_length=120, required=False)
     customer = forms.ModelChoiceField(
         Customer.objects.all(), empty_label="Not said", required=False,
         help_text="Carts are then compared with what their site asks.",
     )  # fmt: skip
     field_order: tuple[str, ...] = (
-        "litres", "road_litres", "starts_at", "ends_at", "customer", "place_of_work", "leaves_by", "works_on", "water",
-        "drive_axles", "gear",
+        "litres", "road_litres", "starts_at", "ends_at", "goes", "hours_a_day", "customer", "place_of_work", "leaves_by",
+        "works_on", "water", "drive_axles", "gear",
     )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
@@ -56,28 +65,32 @@ class EnquiryForm(PeriodForm):
             start=typed["starts_at"], end=typed["ends_at"], litres=typed["litres"] or 0, gear=frozenset(typed["gear"]),
             drive_axles=typed["drive_axles"] or 0, leaves_by=typed["leaves_by"], works_on=typed["works_on"],
             is_potable=typed["water"] == "potable", road_litres=typed["road_litres"] or 0,
+            is_wet=typed["goes"] == "wet", hours_a_day=typed["hours_a_day"] or Decimal(0),
         )  # fmt: skip
 
 
 class BookingForm(EnquiryForm):
     """What was asked, and whose it is: a hire whose cart is chosen later."""
 
-    # A booking asks for a tank; its road fill is asked of the cart that is chosen.
+    # A booking asks for a tank; its road fill is asked of the cart that is chosen, and the hours are those of its dockets.
     road_litres = None  # type: ignore[assignment] # the way a field of the class before is left out
+    hours_a_day = None  # type: ignore[assignment]
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     place_of_work = forms.CharField(label="Place of work", max_length=120)
     order_number = forms.CharField(label="Order number", max_length=40, required=False)
     pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
     shifts_a_day = forms.TypedChoiceField(label="Works by", choices=SHIFTS_A_DAY, coerce=int)
     field_order = (
-        "customer", "place_of_work", "order_number", "starts_at", "ends_at", "litres", "leaves_by", "works_on", "water",
-        "drive_axles", "pre_start_book", "shifts_a_day", "gear",
+        "customer", "place_of_work", "order_number", "starts_at", "ends_at", "litres", "goes", "leaves_by", "works_on",
+        "water", "drive_axles", "pre_start_book", "shifts_a_day", "gear",
     )  # fmt: skip
 
     def booked(self) -> dict[str, Any]:
         """What the action is told; only of a form that is valid."""
-        typed = self.cleaned_data
+        typed = dict(self.cleaned_data)
+        is_wet = typed.pop("goes") == "wet"
         return typed | {
+            "is_wet": is_wet,
             "litres": typed["litres"] or 0,
             "drive_axles": typed["drive_axles"] or 0,
             "water": typed["water"] or "any",
@@ -88,5 +101,12 @@ class PencilForm(PeriodForm):
     caller_words = forms.CharField(label="Who asks", max_length=80)
     phone = forms.CharField(label="Phone", max_length=30)
     words = forms.CharField(label="What for", max_length=160, required=False)
+    goes = forms.ChoiceField(label="Wet or dry", choices=GOES, initial="dry", required=False)
     expires_at = YardMoment(label="Keep it until", help_text="Then it lapses by itself.")
-    field_order = ("caller_words", "phone", "starts_at", "ends_at", "expires_at", "words")
+    field_order = ("caller_words", "phone", "starts_at", "ends_at", "expires_at", "goes", "words")
+
+    def kept(self) -> dict[str, Any]:
+        """What the action is told; only of a form that is valid."""
+        typed = dict(self.cleaned_data)
+        is_wet = typed.pop("goes") == "wet"
+        return typed | {"is_wet": is_wet}

@@ -17,6 +17,7 @@ from fleet.photo_forms import ManyPhotos
 from hire.charge_stop import cut_off_words
 from hire.models.agreements import (
     BREAKDOWN_CAUSES,
+    GOES,
     LEAVES_BY,
     PRE_START_BOOKS,
     SHIFTS_A_DAY,
@@ -27,6 +28,7 @@ from hire.models.agreements import (
 from hire.models.customers import Customer
 from hire.models.operators import Operator
 from hire.rights import RIGHTS, SUPERVISOR
+from hire.wet_reading import wants_at
 from people.yard import yard_policy
 
 
@@ -87,7 +89,7 @@ class AgreementForm(PeriodForm):
     )
     goes = forms.ChoiceField(
         label="Wet or dry",
-        choices=[("dry", "Dry: the customer’s operator"), ("wet", "Wet: with an operator of ours")],
+        choices=GOES,
         initial="dry",
         required=False,
     )
@@ -95,7 +97,7 @@ class AgreementForm(PeriodForm):
         Operator.objects.working().select_related("staff"),
         required=False,
         empty_label="Chosen later",
-        help_text="Of wet hire, for all of it. The site’s induction is asked for; say on the hire’s page what else is.",
+        help_text="Of wet hire, for all of it. What was last asked for at this place is asked again, else the induction.",
     )
     field_order = (
         "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
@@ -106,7 +108,8 @@ class AgreementForm(PeriodForm):
         """What was typed, as the agreement is made of it."""
         typed = dict(self.cleaned_data)
         goes = typed.pop("goes")
-        return typed | {"wants": ("induction",) if goes == "wet" else None}
+        is_wet = goes == "wet"
+        return typed | {"wants": wants_at(typed["customer"], typed["place_of_work"]) if is_wet else None}
 
 
 class WhyForm(forms.Form):

@@ -46,7 +46,7 @@ def tickets_lapsing(at: datetime) -> Iterator[Condition]:
         found = [
             (gap, due_at)
             for gap in lacks(
-                turn.operator, tickets[turn.operator_id], wet, start=start, end=turn.period.upper
+                turn.operator, tickets[turn.operator_id], wet.asks, start=start, end=turn.period.upper
             )
             if (due_at := _due(gap, start)) <= lead
         ]

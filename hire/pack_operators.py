@@ -30,7 +30,7 @@ def pack_operators(line: Line, *, start: datetime, end: datetime) -> list[dict[s
                 for gap in lacks(
                     turn.operator,
                     tickets.get(turn.operator_id, []),
-                    wet,
+                    wet.asks,
                     start=max(start, turn.period.lower),
                     end=min(end, turn.period.upper),
                 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID
@@ -18,7 +18,7 @@ from hire.availability import builds
 from hire.models.agreements import Line
 from hire.models.sites import SiteSet
 from hire.site_rules import WASH_DOWN, CartFacts, PaperHeld, site_key
-from people.yard import yard_day
+from people.yard import day_bounds, yard_day
 from servicing.due import current_fittings, extinguishers_for
 
 DECIBELS = re.compile(r"(\d{2,3}(?:\.\d)?)\s*dB", re.IGNORECASE)
@@ -59,18 +59,6 @@ def noise_of(number: str) -> Decimal | None:
     return Decimal(found[1]) if found else None
 
 
-def _elsewhere(uses: Mapping[UUID, Use]) -> dict[UUID, list[Line]]:
-    """Hires of these carts at other sites, or promised before their use. One query."""
-    lines = Line.objects.standing().filter(cart__in=uses).for_list().order_by("promised")
-    found: defaultdict[UUID, list[Line]] = defaultdict(list)
-    latest = max((use.start for use in uses.values()), default=None)
-    for line in lines.filter(Q(handed_over_at__isnull=False) | Q(promised__startswith__lt=latest)):
-        use = uses[line.cart_id]
-        if line.pk != use.line_id and site_of(line) != use.site:
-            found[line.cart_id].append(line)
-    return found
-
-
 def void_words(issued_on: date | None, elsewhere: Iterable[Line], *, start: datetime) -> str:
     """Why a wash-down of a day holds no more when the cart is used from `start`: it worked elsewhere since, or works there before.
     Where is not said: the words go to another customer."""
@@ -83,23 +71,53 @@ def void_words(issued_on: date | None, elsewhere: Iterable[Line], *, start: date
     return ""
 
 
-def _papers(uses: Mapping[UUID, Use]) -> dict[UUID, dict[str, tuple[PaperHeld, ...]]]:
-    """The papers of each cart and the yard's own, a wash-down with why it is void. Two queries."""
-    rows = list(Document.objects.filter(Q(cart__in=uses) | Q(cart=None)))
-    elsewhere = _elsewhere(uses) if any(row.kind == WASH_DOWN for row in rows) else {}
-    found: dict[UUID, defaultdict[str, list[PaperHeld]]] = {pk: defaultdict(list) for pk in uses}
-    for row in rows:
-        for cart_id in [row.cart_id] if row.cart_id else list(uses):
-            void = ""
-            if row.kind == WASH_DOWN:
-                void = void_words(row.issued_on, elsewhere.get(cart_id, ()), start=uses[cart_id].start)
-            found[cart_id][row.kind].append(PaperHeld(row.number, row.issued_on, row.expires_on, void))
-    return {pk: {kind: tuple(held) for kind, held in kinds.items()} for pk, kinds in found.items()}
+@dataclass(frozen=True)
+class Records:
+    """What is on record of carts, by cart id, read once for every use of them. facts: as if no wash-down were void; hires: those
+    that may have made one so."""
+
+    facts: Mapping[UUID, CartFacts]
+    hires: Mapping[UUID, Sequence[Line]]
+
+    def of(self, cart_id: UUID, use: Use) -> CartFacts:
+        """What is on record of a cart for its use, a wash-down with why it is void."""
+        facts = self.facts[cart_id]
+        if WASH_DOWN not in facts.papers:
+            return facts
+        elsewhere = [
+            line
+            for line in self.hires.get(cart_id, ())
+            if line.pk != use.line_id and site_of(line) != use.site
+        ]
+        held = tuple(
+            replace(one, void_words=void_words(one.issued_on, elsewhere, start=use.start))
+            for one in facts.papers[WASH_DOWN]
+        )
+        return replace(facts, papers={**facts.papers, WASH_DOWN: held})
 
 
-def facts_of(carts: Sequence[Cart], *, uses: Mapping[UUID, Use]) -> dict[UUID, CartFacts]:
-    """What is on record of each cart for its use, by cart id. Eight queries."""
-    kinds, papers, aboard = builds(carts), _papers(uses), extinguishers_for(carts)
+def _hires(
+    washed: Mapping[UUID, Sequence[PaperHeld]], *, latest: datetime, moved: Line | None
+) -> dict[UUID, list[Line]]:
+    """Hires of carts since their first wash-down on record, that left or are promised before an instant. One query."""
+    if not washed:
+        return {}
+    began = Q(handed_over_at__isnull=False) | Q(promised__startswith__lt=latest)
+    lines = Line.objects.standing().filter(began, cart__in=washed).for_list().order_by("promised")
+    issued = [one.issued_on for held in washed.values() for one in held]
+    dated = [on for on in issued if on is not None]
+    if len(dated) == len(issued):
+        lines = lines.filter(Q(back_at=None) | Q(back_at__gte=day_bounds(min(dated))[0]))
+    found: defaultdict[UUID, list[Line]] = defaultdict(list)
+    for line in [one for one in lines if moved is None or one.pk != moved.pk] + ([moved] if moved else []):
+        found[line.cart_id].append(line)
+    return found
+
+
+def records_of(carts: Sequence[Cart], *, latest: datetime, moved: Line | None = None) -> Records:
+    """What is on record of each cart that is used from some instant up to `latest`; moved: a hire as if it had the period it
+    bears. Eight queries."""
+    kinds, papers, aboard = builds(carts), _papers(carts), extinguishers_for(carts)
     treads: defaultdict[UUID, list[tuple[Decimal, str]]] = defaultdict(list)
     unread: defaultdict[UUID, int] = defaultdict(int)
     for fitting in current_fittings(carts):
@@ -108,7 +126,7 @@ def facts_of(carts: Sequence[Cart], *, uses: Mapping[UUID, Use]) -> dict[UUID, C
             unread[position.cart_id] += 1
         else:
             treads[position.cart_id].append((depth, position.words))
-    return {
+    facts = {
         cart.pk: CartFacts(
             gear=kinds[cart.pk].gear,
             isolated=kinds[cart.pk].isolated,
@@ -122,6 +140,25 @@ def facts_of(carts: Sequence[Cart], *, uses: Mapping[UUID, Use]) -> dict[UUID, C
         )
         for cart in carts
     }
+    washed = {pk: held[WASH_DOWN] for pk, held in papers.items() if WASH_DOWN in held}
+    return Records(facts, _hires(washed, latest=latest, moved=moved))
+
+
+def facts_of(carts: Sequence[Cart], *, uses: Mapping[UUID, Use]) -> dict[UUID, CartFacts]:
+    """What is on record of each cart for its use, by cart id. Eight queries."""
+    if not carts:
+        return {}
+    records = records_of(carts, latest=max(use.start for use in uses.values()))
+    return {cart.pk: records.of(cart.pk, uses[cart.pk]) for cart in carts}
+
+
+def _papers(carts: Sequence[Cart]) -> dict[UUID, dict[str, tuple[PaperHeld, ...]]]:
+    """The papers of each cart and the yard's own. One query."""
+    found: dict[UUID, defaultdict[str, list[PaperHeld]]] = {cart.pk: defaultdict(list) for cart in carts}
+    for row in Document.objects.filter(Q(cart__in=carts) | Q(cart=None)):
+        for cart_id in [row.cart_id] if row.cart_id else list(found):
+            found[cart_id][row.kind].append(PaperHeld(row.number, row.issued_on, row.expires_on))
+    return {pk: {kind: tuple(held) for kind, held in kinds.items()} for pk, kinds in found.items()}
 
 
 def _noise(held: Iterable[PaperHeld]) -> Decimal | None:

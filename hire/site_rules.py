@@ -12,6 +12,13 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 MUST, WANTED = "must", "asked"
+# Gear a yard puts on a cart before it leaves; the rest is how a cart is built. Common practice, no source.
+PUT_ON = frozenset(
+    {
+        "battery_isolator", "beacon", "camera", "chocks", "extinguisher", "first_aid_kit", "flag", "high_brake_lights",
+        "nut_pointers", "reversing_alarm", "spare_wheel", "spill_kit", "travelling_kit", "two_way_radio", "work_lights",
+    }
+)  # fmt: skip
 WASH_DOWN = "wash_down"
 
 
@@ -77,7 +84,8 @@ class Names:
 @dataclass(frozen=True)
 class Lacking:
     """One thing a site asks that a cart lacks. kind: gear, paper, tread, extinguisher or noise; subject: which. from_on: the day
-    it begins to lack it while it is out; None: it lacks it on the day of use."""
+    it begins to lack it while it is out; None: it lacks it on the day of use. is_built: no work before it leaves
+    would change that."""
 
     kind: str
     subject: str
@@ -85,6 +93,7 @@ class Lacking:
     clear: str
     is_must: bool
     from_on: date | None = None
+    is_built: bool = False
 
 
 def site_key(site: str) -> str:
@@ -142,6 +151,7 @@ def _gear(asked: Asked, facts: CartFacts, names: Names) -> Iterator[Lacking]:
                 f"no {name} is fitted",
                 "Workshop: fit it and record it, or hire desk: use another cart",
                 is_must,
+                is_built=kind not in PUT_ON,
             )
         elif kind in facts.isolated:
             yield Lacking(
@@ -225,7 +235,7 @@ def _noise(asked: Asked, facts: CartFacts) -> Iterator[Lacking]:
         )
     elif facts.noise_db > limit:
         words = f"its noise figure is {facts.noise_db} dB, and {limit} dB at most is asked"
-        yield Lacking("noise", "", words, "Hire desk: use a quieter cart", is_must)
+        yield Lacking("noise", "", words, "Hire desk: use a quieter cart", is_must, is_built=True)
 
 
 def compare(asked: Asked, facts: CartFacts, *, first: date, last: date, names: Names) -> tuple[Lacking, ...]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 # "Eighteen thousand or near": so far below what was asked a cart is still offered, after those that have it.
 NEAR = 0.9
@@ -19,7 +20,8 @@ DRIVEN = {0: "driven axles not recorded", 1: "one driven axle", 2: "two driven a
 class Enquiry:
     """What a caller asks for. Times aware, half-open; litres of tank at least, 0: any; road_litres: what it
     may carry on a public road at least, 0: any; drive_axles 0: any; gear: kinds of
-    fleet.gear. ValueError for a period that ends before it begins, or litres below zero."""
+    fleet.gear; is_wet: with an operator of ours, who works hours_a_day, 0: not said.
+    ValueError for a period that ends before it begins, or litres below zero."""
 
     start: datetime
     end: datetime
@@ -30,6 +32,8 @@ class Enquiry:
     works_on: str = "road"
     is_potable: bool = False
     road_litres: int = 0
+    is_wet: bool = False
+    hours_a_day: Decimal = Decimal(0)
 
     def __post_init__(self) -> None:
         if self.end <= self.start:
@@ -94,6 +98,7 @@ def asked_words(enquiry: Enquiry, *, names: dict[str, str]) -> str:
     words += [names[kind].lower() for kind in sorted(enquiry.gear, key=lambda one: names[one])]
     words += [DRIVEN[enquiry.drive_axles]] if enquiry.drive_axles else []
     words += ["potable water"] if enquiry.is_potable else []
+    words += ["wet hire"] if enquiry.is_wet else []
     return ", ".join(words) or "any cart"
 
 

@@ -36,7 +36,7 @@ DAY_HEAD = (
 
 CHOICE_HEAD = (
     "Customer", "Place of work", "Order number", "Leaves", "Expected back", "Asked", "Cart", "More than asked", "Lacks",
-    "Right to go", "Why", "What would free one",
+    "Lacks for the site", "Right to go", "Why", "What would free one",
 )  # fmt: skip
 RATE_HEAD = ("Card", "Cart", "Litres from", "From", "Until", "Days", "Price")
 DOCKET_HEAD = ("Docket", "Up to", "What", "Quantity", "Unit", "Price each", "Amount", "Working")
@@ -55,7 +55,9 @@ OFFER_HEAD = (
     "Why",
     "Taken by",
     "Price before tax",
+    "How it comes about",
     "Lacks for the site",
+    "Operators",
 )
 LAPSED_HEAD = (
     "Cart",
@@ -133,6 +135,7 @@ def day_table(
         )  # fmt: skip
     for one in pencils:
         kept = f"Kept until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}"
+        kept += ". Wet hire" if one.is_wet else ""
         yield (
             "Pencilled", one.cart.fleet_number, "", one.caller_words, "", "", one.period.lower, None, one.period.upper, "", kept,
         )  # fmt: skip
@@ -150,7 +153,8 @@ def choice_table(found: Proposal) -> Iterator[Row]:
         about, cart = one.booking, one.cart
         yield (
             about.customer.name, about.place_of_work, about.order_number, about.period.lower, about.period.upper, one.asked,
-            cart.fleet_number if cart else "", one.more, "; ".join(one.lacks), VERDICT_WORDS.get(one.state, ""),
+            cart.fleet_number if cart else "", one.more, "; ".join(one.lacks),
+            "; ".join(lack.what for lack in one.site), VERDICT_WORDS.get(one.state, ""),
             one.sentence, "; ".join(one.ways),
         )  # fmt: skip
 
@@ -163,7 +167,8 @@ def offer_table(found: Answer) -> Iterator[Row]:
                 part, one.cart.fleet_number, one.cart.make_model, one.cart.tank_capacity_l, one.build.road_litres,
                 "; ".join(lack.what for lack in one.lacks), VERDICT_WORDS.get(one.state, ""),
                 one.sentence, one.taken.words if one.taken else "", one.price.total if one.price else None,
-                "; ".join(lack.what for lack in one.site),
+                "; ".join(one.price.sums) if one.price else "", "; ".join(lack.what for lack in one.site),
+                " ".join((one.operators.words, *one.operators.reasons)) if one.operators else "",
             )  # fmt: skip
 
 

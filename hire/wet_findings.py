@@ -80,7 +80,7 @@ def _of_turn(
 ) -> Iterator[Finding]:
     record = Record("hire_line", wet.line.pk)
     begins, ends = max(start, turn.period.lower), min(window.end, turn.period.upper)
-    for gap in lacks(turn.operator, tickets, wet, start=begins, end=ends):
+    for gap in lacks(turn.operator, tickets, wet.asks, start=begins, end=ends):
         code, short = f"operator.{gap.kind}", f"the operator’s {KINDS[gap.kind]} lapses"
         if gap.last_day is not None:
             due_at = at_local(gap.last_day + timedelta(days=1), time.min)

@@ -18,8 +18,12 @@ from hire.models.agreements import Line
 from hire.models.money import Docket
 from people.yard import yard_day
 
-# From so many litres: a day, a week, four weeks, an hour over.
-PRICES = ((0, 290, 1450, 5000, 42), (13_000, 360, 1800, 6200, 48), (17_000, 430, 2150, 7400, 55))
+# From so many litres: a day, a week, four weeks, an hour over, an hour with an operator.
+PRICES = (
+    (0, 290, 1450, 5000, 42, 150),
+    (13_000, 360, 1800, 6200, 48, 165),
+    (17_000, 430, 2150, 7400, 55, 185),
+)
 NAMES = ("Carts under 13,000 L", "Carts from 13,000 L", "Carts from 17,000 L")
 WAIVER_EXCLUDES = (
     "Tyres and rims, glass, strikes overhead, misuse, water over the axles, carts left unlocked."
@@ -32,13 +36,13 @@ PENCILLED = "WC-12"
 
 
 def _card(world: World, n: int, at: datetime) -> None:
-    litres, day, week, four_weeks, hour = PRICES[n]
+    litres, day, week, four_weeks, hour, wet = PRICES[n]
     rates = {1: Decimal(day), 7: Decimal(week), 28: Decimal(four_weeks)}
     typed = {
         "rates": rates, "days_in_week": 7, "hours_in_day": Decimal(10), "clock": "engine", "pool": "whole hire",
         "hour_price": Decimal(hour), "holidays": "charged", "rain_told_by": time(7), "rain_most_hours": Decimal(1),
         "rain_cap_days": 5, "closed_calls": "open day", "cover": "waiver", "waiver_day": Decimal(day // 10),
-        "excess": Decimal(2500), "waiver_excludes": WAIVER_EXCLUDES, "fine_fee": Decimal(45), "tax_pct": Decimal(10), **WET,
+        "excess": Decimal(2500), "waiver_excludes": WAIVER_EXCLUDES, "fine_fee": Decimal(45), "tax_pct": Decimal(10), **WET, "wet_hour_price": wet,
         "fuel_price": Decimal("1.985"), "wash_free_hours": Decimal(1), "wash_mud_price": Decimal(85),
         "wash_clay_price": Decimal(110), "wash_chemical_price": Decimal(150), "tyre_call_out": Decimal(120),
     }  # fmt: skip
@@ -161,7 +165,7 @@ def _pencil(world: World, at: datetime) -> None:
     starts_at = world.when(9, 6)
     pencil_cart(
         cart=world.carts[PENCILLED], starts_at=starts_at, ends_at=starts_at + timedelta(days=12), caller_words="Ada Kell, Saltbush Solar",
-        phone="08 5550 0171", words="Dust on the access road", expires_at=world.now + timedelta(hours=30),
+        phone="08 5550 0171", words="Dust on the access road", is_wet=True, expires_at=world.now + timedelta(hours=30),
         by=world.people["dot"], at=at,
     )  # fmt: skip
 

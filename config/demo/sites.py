@@ -107,6 +107,12 @@ def _booked(world: World, at: datetime) -> None:
         customer=world.customers[1], place_of_work="Weir Street works", order_number="PO-7240", leaves_by="road", works_on="road",
         litres=13_000, gear=("dribble_bar",), starts_at=starts, ends_at=starts + timedelta(days=9), by=world.people["dot"], at=at,
     )  # fmt: skip
+    # At the pit, whose set asks for a rollover frame and a radio; the cart goes with an operator.
+    make_booking(
+        customer=world.customers[0], place_of_work="Callabar pit", order_number="PO-3391", leaves_by="float", works_on="site",
+        litres=10_000, is_wet=True, starts_at=starts + timedelta(days=4), ends_at=starts + timedelta(days=18),
+        by=world.people["dot"], at=at,
+    )  # fmt: skip
 
 
 def _said(world: World, at: datetime) -> None:

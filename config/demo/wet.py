@@ -14,7 +14,7 @@ from people.yard import yard_day
 
 # The cart that works with an operator, and the one that is promised with one whose licence lapses while it is out.
 OUT, AHEAD = "WC-01", "WC-25"
-WET = {"wet_hour_price": 165, "wet_minimum_hours": 8, "wet_travel_price": 95, "wet_overtime_after": 8, "wet_overtime": "1.5",
+WET = {"wet_minimum_hours": 8, "wet_travel_price": 95, "wet_overtime_after": 8, "wet_overtime": "1.5",
        "wet_night": "1.25", "wet_sunday": 2, "wet_holiday": "2.5"}  # fmt: skip
 # Day of the story, start and finish in quarter hours past midnight, loads, why nobody signed.
 DAYS = (

@@ -14,6 +14,7 @@ from hire.actions.clashes import EndsBeforeItStarts, end_lapsed
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.customers import Customer
+from hire.wet_reading import wants_at
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -58,12 +59,14 @@ def make_booking(
     litres: int = 0,
     gear: Collection[str] = (),
     drive_axles: int = 0,
+    is_wet: bool = False,
     starts_at: datetime,
     ends_at: datetime,
     by: Staff,
     at: datetime,
 ) -> Booking:
-    """Book a hire by what its cart must be; it keeps no cart. gear: kinds of fleet.gear; litres at least and drive_axles, 0: any.
+    """Book a hire by what its cart must be; it keeps no cart. gear: kinds of fleet.gear; litres at least and drive_axles, 0: any;
+    is_wet: with an operator of ours.
 
     NotAllowed; EndsBeforeItStarts; BookedTooLate; CustomerStopped.
     """
@@ -77,10 +80,16 @@ def make_booking(
     booking = Booking(
         customer=customer, place_of_work=place_of_work, order_number=order_number, leaves_by=leaves_by, works_on=works_on,
         pre_start_book=pre_start_book, shifts_a_day=shifts_a_day, water=water, litres=litres, gear=sorted(gear),
-        drive_axles=drive_axles, period=DateTimeTZRange(starts_at, ends_at), made_at=at, made_by=by,
+        drive_axles=drive_axles, is_wet=is_wet, period=DateTimeTZRange(starts_at, ends_at), made_at=at, made_by=by,
     )  # fmt: skip
     booking.save(force_insert=True)
-    wanted = {"litres": litres, "gear": booking.gear, "drive_axles": drive_axles, "water": water}
+    wanted = {
+        "litres": litres,
+        "gear": booking.gear,
+        "drive_axles": drive_axles,
+        "water": water,
+        "is_wet": is_wet,
+    }
     _write(Event.BOOKING_MADE, booking, by=by, at=at, **wanted)
     return booking
 
@@ -170,12 +179,13 @@ def _take_turns(carts: Mapping[Booking, Cart], *, by: Staff, at: datetime) -> No
 
 
 def _promise(booking: Booking, cart: Cart, *, by: Staff, at: datetime) -> Line:
+    wants = wants_at(booking.customer, booking.place_of_work) if booking.is_wet else None
     try:
         line = make_agreement(
             customer=booking.customer, place_of_work=booking.place_of_work, order_number=booking.order_number,
             leaves_by=booking.leaves_by, works_on=booking.works_on, pre_start_book=booking.pre_start_book,
             shifts_a_day=booking.shifts_a_day, water=booking.water, cart=cart, starts_at=booking.period.lower,
-            ends_at=booking.period.upper, by=by, at=at,
+            ends_at=booking.period.upper, wants=wants, by=by, at=at,
         )  # fmt: skip
     except Refusal as refusal:
         raise CannotPromise(

@@ -46,11 +46,15 @@ def pencil_cart(
     caller_words: str,
     phone: str,
     words: str = "",
+    is_wet: bool = False,
     expires_at: datetime,
     by: Staff,
     at: datetime,
 ) -> Pencil:
-    """Keep a cart for a caller. NotAllowed; EndsBeforeItStarts; LapsesTooLate; CartPromised; AlreadyPencilled."""
+    """Keep a cart for a caller; is_wet: with an operator of ours.
+
+    NotAllowed; EndsBeforeItStarts; LapsesTooLate; CartPromised; AlreadyPencilled.
+    """
     _check(by)
     if ends_at <= starts_at:
         raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
@@ -64,7 +68,7 @@ def pencil_cart(
         raise AlreadyPencilled(other, field="starts_at")
     pencil = Pencil(
         cart=cart, period=DateTimeTZRange(starts_at, ends_at), caller_words=caller_words, phone=phone, words=words,
-        expires_at=expires_at, made_at=at, made_by=by,
+        is_wet=is_wet, expires_at=expires_at, made_at=at, made_by=by,
     )  # fmt: skip
     try:
         with transaction.atomic():
@@ -100,5 +104,6 @@ def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime) -> None:
             "starts_at": pencil.period.lower,
             "ends_at": pencil.period.upper,
             "expires_at": pencil.expires_at,
+            "is_wet": pencil.is_wet,
         },
     )

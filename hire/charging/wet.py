@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from hire.charging.days import Days
 from hire.charging.facts import Docket, Hire
 from hire.charging.lines import Line, line_of
-from hire.charging.money import day_words, money, number
+from hire.charging.money import cents, day_words, exact, money, number
 from hire.charging.terms import WetTerms
 
 SUNDAY = 6
@@ -33,31 +36,20 @@ def docket_lines(hire: Hire, terms: WetTerms, days: Days) -> tuple[list[Line], l
 
 
 def _lines(docket: Docket, hire: Hire, terms: WetTerms) -> Iterator[Line]:
-    charged = max(docket.hours, terms.minimum_hours)
-    ordinary = charged if terms.overtime_after is None else min(charged, terms.overtime_after)
-    loading, why = _loading(docket, hire, terms)
-    label = f"docket {docket.number}"
-    day = day_words(docket.on)
+    loading, why = _loading(docket.on, hire.holidays, terms, is_night=docket.is_night)
+    label, day = f"docket {docket.number}", day_words(docket.on)
     said = f"{number(docket.hours)} h on the docket"
     if docket.cancelled_late:
         said = f"cancelled late, the minimum of {number(terms.minimum_hours)} h"
     elif docket.hours < terms.minimum_hours:
         said += f", the minimum is {number(terms.minimum_hours)}"
-    said += f": {number(ordinary)} × {money(terms.hour_price)}{_times(loading, why)}"
-    yield line_of(
-        label,
-        f"Cart and operator, {day}",
-        ordinary,
-        "hour",
-        terms.hour_price * loading,
-        working=f"{label}, {said}",
-    )
-    if charged > ordinary:
-        over = charged - ordinary
-        greater, reason = max((loading, why), (terms.overtime, "overtime"), key=lambda each: each[0])
-        working = f"{label}, after {number(ordinary)} h: {number(over)} × {money(terms.hour_price)}{_times(greater, reason)}"
+    ordinary, *overtime = _parts(docket.hours, loading, why, terms)
+    working = f"{label}, {said}: {ordinary.words}"
+    yield line_of(label, f"Cart and operator, {day}", ordinary.hours, "hour", ordinary.price, working=working)
+    for over in overtime:
+        working = f"{label}, after {number(ordinary.hours)} h: {over.words}"
         yield line_of(
-            f"{label} overtime", f"Overtime, {day}", over, "hour", terms.hour_price * greater, working=working
+            f"{label} overtime", f"Overtime, {day}", over.hours, "hour", over.price, working=working
         )
     if docket.travel_hours and terms.travel_price:
         working = f"{label}: {number(docket.travel_hours)} h × {money(terms.travel_price)}"
@@ -71,17 +63,67 @@ def _lines(docket: Docket, hire: Hire, terms: WetTerms) -> Iterator[Line]:
         )
 
 
-def _loading(docket: Docket, hire: Hire, terms: WetTerms) -> tuple[Decimal, str]:
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Hours of a day at one price. words: "2 × 165.00 × 1.5 overtime"."""
+
+    hours: Decimal
+    price: Decimal
+    words: str
+
+
+def _parts(hours: Decimal, loading: Decimal, why: str, terms: WetTerms) -> Iterator[_Part]:
+    """What a day of so many hours is charged as: the hours of an ordinary day, then those of overtime."""
+    charged = max(hours, terms.minimum_hours)
+    ordinary = charged if terms.overtime_after is None else min(charged, terms.overtime_after)
+    yield _part(ordinary, loading, why, terms)
+    if charged > ordinary:
+        greater, reason = max((loading, why), (terms.overtime, "overtime"), key=lambda each: each[0])
+        yield _part(charged - ordinary, greater, reason, terms)
+
+
+def _part(hours: Decimal, loading: Decimal, why: str, terms: WetTerms) -> _Part:
+    times = f" × {number(loading)} {why}" if loading > 1 else ""
+    return _Part(hours, terms.hour_price * loading, f"{number(hours)} × {money(terms.hour_price)}{times}")
+
+
+def _loading(
+    on: date, holidays: Collection[date], terms: WetTerms, *, is_night: bool = False
+) -> tuple[Decimal, str]:
     """The greatest loading of the day, and for what."""
     found = [(Decimal(1), "")]
-    if docket.on in hire.holidays:
+    if on in holidays:
         found.append((terms.holiday, "public holiday"))
-    if docket.on.weekday() == SUNDAY:
+    if on.weekday() == SUNDAY:
         found.append((terms.sunday, "Sunday"))
-    if docket.is_night:
+    if is_night:
         found.append((terms.night, "night"))
     return max(found, key=lambda each: each[0])
 
 
-def _times(loading: Decimal, why: str) -> str:
-    return f" × {number(loading)} {why}" if loading > 1 else ""
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """What days of wet hire come to. sums: "5 days × 8 × 165.00 = 6,600.00", days of one price together."""
+
+    total: Decimal
+    hours: Decimal
+    sums: tuple[str, ...]
+
+
+def foreseen(
+    days: Iterable[date], *, hours: Decimal, terms: WetTerms, holidays: Collection[date] = ()
+) -> Foreseen:
+    """What so many days come to by day, each a docket of so many hours worked and the minimum at least, no travel: as their
+    signed dockets are charged. ValueError for hours below zero."""
+    exact(hours, "The hours of a day")
+    alike = Counter(_loading(on, holidays, terms) for on in days)
+    total, sums = Decimal("0.00"), []
+    for (loading, why), count in sorted(alike.items(), key=lambda each: each[0][0]):
+        parts = list(_parts(hours, loading, why, terms))
+        # Each line of a docket is rounded by itself.
+        amount = count * sum((cents(part.hours * part.price) for part in parts), Decimal(0))
+        words = " + ".join(part.words for part in parts)
+        words = f"({words})" if len(parts) > 1 and count > 1 else words
+        sums.append(f"{f'{count} days × ' if count > 1 else '1 day: '}{words} = {money(amount)}")
+        total += amount
+    return Foreseen(total, max(hours, terms.minimum_hours), tuple(sums))

@@ -23,16 +23,15 @@ PRE_START_BOOKS = [
 ]
 STAND_DOWN_KINDS = [("rain", "Rain"), ("breakdown", "Breakdown")]
 BREAKDOWN_CAUSES = [("", "Ours: wear, or a part that failed"), ("tyres", "Tyres"), ("misuse", "Misuse")]
+GOES = [("dry", "Dry: the customer’s operator"), ("wet", "Wet: with an operator of ours")]
 WATERS = [("any", "Any water"), ("potable", "Potable only")]
 SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
 
 
-class Agreement(Row):
-    number = models.CharField(max_length=16, unique=True)
-    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="agreements")
+class Work(Row):
+    """What is said of a hire's work, before its cart is chosen and after."""
+
     order_number = models.CharField(max_length=40, blank=True)
-    # What the order number is good for, before tax. Null: nobody said.
-    order_value = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
     place_of_work = models.CharField(max_length=120)
     leaves_by = models.CharField(max_length=5, choices=LEAVES_BY, default="road")
     works_on = models.CharField(max_length=4, choices=WORKS_ON, default="road")
@@ -41,29 +40,42 @@ class Agreement(Row):
     )
     shifts_a_day = models.PositiveSmallIntegerField("Shifts a day", choices=SHIFTS_A_DAY, default=1)
     water = models.CharField("Water carried", max_length=7, choices=WATERS, default="any")
-    time_zone = models.CharField(max_length=40)
-    rule_set = models.CharField(max_length=2)
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
-        ordering: ClassVar[list[str]] = ["-made_at"]
+        abstract = True
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(
                 condition=models.Q(shifts_a_day__in=[number for number, _ in SHIFTS_A_DAY]),
-                name="hire_agreement_shifts_known",
+                name="%(app_label)s_%(class)s_shifts_known",
                 violation_error_message="A cart works by day, or day and night.",
             ),
+            models.CheckConstraint(
+                condition=models.Q(water__in=[water for water, _ in WATERS]),
+                name="%(app_label)s_%(class)s_water_known",
+                violation_error_message="A hire carries any water, or potable water only.",
+            ),
+        ]
+
+
+class Agreement(Work):
+    number = models.CharField(max_length=16, unique=True)
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="agreements")
+    # What the order number is good for, before tax. Null: nobody said.
+    order_value = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
+    time_zone = models.CharField(max_length=40)
+    rule_set = models.CharField(max_length=2)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-made_at"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            *Work.Meta.constraints,
             models.CheckConstraint(
                 condition=models.Q(order_value=None)
                 | models.Q(order_value__gt=0) & ~models.Q(order_number=""),
                 name="hire_agreement_order_value_of_an_order",
                 violation_error_message="A value above zero is of an order number.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(water__in=[water for water, _ in WATERS]),
-                name="hire_agreement_water_known",
-                violation_error_message="A hire carries any water, or potable water only.",
             ),
         ]
 

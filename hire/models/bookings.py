@@ -5,15 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from typing import ClassVar
 
-from django.conf import settings
 from django.contrib.postgres.fields import ArrayField, DateTimeRangeField
 from django.db import models
 
 from fleet.sentences import moment_words
-from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WATERS, WORKS_ON, Line
+from hire.models.agreements import Line, Work
 from hire.models.customers import Customer
 from hire.suiting import Enquiry
-from people.rows import Row
 
 DRIVES = [(0, "Any"), (1, "One"), (2, "Two")]
 
@@ -26,29 +24,20 @@ class BookingQuerySet(models.QuerySet["Booking"]):
         return self.select_related("customer", "made_by").order_by("period", "pk")
 
 
-class Booking(Row):
+class Booking(Work):
     """What a customer wants and when. It keeps no cart from anybody until one is promised for it."""
 
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="bookings")
-    order_number = models.CharField(max_length=40, blank=True)
-    place_of_work = models.CharField(max_length=120)
-    leaves_by = models.CharField(max_length=5, choices=LEAVES_BY, default="road")
-    works_on = models.CharField(max_length=4, choices=WORKS_ON, default="road")
-    pre_start_book = models.CharField(
-        "Whose pre-start", max_length=6, choices=PRE_START_BOOKS, default="ours"
-    )
-    shifts_a_day = models.PositiveSmallIntegerField("Shifts a day", choices=SHIFTS_A_DAY, default=1)
-    water = models.CharField("Water carried", max_length=7, choices=WATERS, default="any")
     # At least; 0: any tank.
     litres = models.PositiveIntegerField(default=0)
     # Kinds of fleet.gear, in order.
     gear = ArrayField(models.CharField(max_length=40), default=list, blank=True)
     # 0: any.
     drive_axles = models.PositiveSmallIntegerField("Driven axles", choices=DRIVES, default=0)
+    # True: the cart goes with an operator of ours.
+    is_wet = models.BooleanField("Wet hire", default=False)
     # Half-open, as a promise is.
     period = DateTimeRangeField()
-    made_at = models.DateTimeField()
-    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     # Null: open.
     ended_at = models.DateTimeField(null=True)
     ended_how = models.CharField(
@@ -68,6 +57,7 @@ class Booking(Row):
             ),
         ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
+            *Work.Meta.constraints,
             models.CheckConstraint(
                 condition=models.Q(period__isempty=False, period__lower_inf=False, period__upper_inf=False),
                 name="hire_booking_period_in_order",
@@ -77,16 +67,6 @@ class Booking(Row):
                 condition=models.Q(drive_axles__in=[number for number, _ in DRIVES]),
                 name="hire_booking_drive_known",
                 violation_error_message="One or two driven axles are asked for, or any.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(shifts_a_day__in=[number for number, _ in SHIFTS_A_DAY]),
-                name="hire_booking_shifts_known",
-                violation_error_message="A cart works by day, or day and night.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(water__in=[water for water, _ in WATERS]),
-                name="hire_booking_water_known",
-                violation_error_message="A hire carries any water, or potable water only.",
             ),
             models.CheckConstraint(
                 # Each state says whether it has an end: a comparison with none is unknown, and unknown would pass.
@@ -113,5 +93,5 @@ class Booking(Row):
         return Enquiry(
             self.period.lower, self.period.upper, litres=self.litres, gear=frozenset(self.gear),
             drive_axles=self.drive_axles, leaves_by=self.leaves_by, works_on=self.works_on,
-            is_potable=self.water == "potable",
+            is_potable=self.water == "potable", is_wet=self.is_wet,
         )  # fmt: skip

@@ -31,6 +31,8 @@ class Pencil(Row):
     caller_words = models.CharField("Who asks", max_length=80)
     phone = models.CharField(max_length=30)
     words = models.CharField("What for", max_length=160, blank=True)
+    # True: the caller asks for it with an operator of ours.
+    is_wet = models.BooleanField("Wet hire", default=False)
     expires_at = models.DateTimeField()
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -20,6 +20,7 @@ from hire.enquiry_forms import EnquiryForm, PencilForm
 from hire.forms import YardMoment
 from hire.models.pencils import Pencil
 from hire.site_answer import for_site, set_for
+from hire.wet_answer import with_operators
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -28,7 +29,7 @@ from people.yard import at_local, yard_day, yard_policy
 
 STARTS = time(6)
 # What goes on from the question to the promise.
-CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "water", "place_of_work", "customer")
+CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "water", "goes", "place_of_work", "customer")
 
 
 def _usual(at: datetime) -> dict[str, object]:
@@ -54,8 +55,10 @@ def enquiry(request: HttpRequest) -> HttpResponse:
     yards, found, site = yards_for(request), None, None
     if asked and form.is_valid():
         found = availability.answer(form.enquiry(), at=at, whole=whole, yards=yards)
-        site = set_for(form.cleaned_data["customer"], form.cleaned_data["place_of_work"])
+        who = form.cleaned_data["customer"], form.cleaned_data["place_of_work"]
+        site = set_for(*who)
         found = for_site(found, site, form.enquiry()) if site else found
+        found = with_operators(found, form.enquiry(), *who, at=at) if form.enquiry().is_wet else found
     if found and wants_csv(request):
         return csv_response("carts-for-a-caller", tables.OFFER_HEAD, tables.offer_table(found))
     context = {
@@ -74,14 +77,14 @@ def enquiry(request: HttpRequest) -> HttpResponse:
 def pencil_add(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     at, cart = timezone.now(), get_object_or_404(Cart, pk=cart_id)
     usual = _usual(at) | {
-        name: request.GET[name] for name in ("starts_at", "ends_at") if request.GET.get(name)
+        name: request.GET[name] for name in ("starts_at", "ends_at", "goes") if request.GET.get(name)
     }
     form = PencilForm(
         request.POST or None, initial=usual | {"expires_at": _keeps_until(usual["starts_at"], at=at)}
     )
     if request.method == "POST" and form.is_valid():
         try:
-            pencil = pencils.pencil_cart(cart=cart, **form.cleaned_data, by=staff_of(request), at=at)
+            pencil = pencils.pencil_cart(cart=cart, **form.kept(), by=staff_of(request), at=at)
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:

@@ -17,7 +17,7 @@ from hire.models.agreements import Line
 from hire.models.operators import OperatorTurn
 from hire.operator_forms import TurnForm, WetForm
 from hire.views.off_hire import answer
-from hire.wet_reading import choices_for, wets_of
+from hire.wet_reading import choices_for, wants_at, wets_of
 from people.permissions import for_roles, staff_of
 from people.roles import DESK
 
@@ -27,9 +27,9 @@ from people.roles import DESK
 def line_wet(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
     wet = line.wet if hasattr(line, "wet") else None
-    form = WetForm(
-        request.POST or None, initial={"goes": "wet", "wants": wet.wants if wet else ["induction"]}
-    )
+    about = line.agreement
+    wants = wet.wants if wet else wants_at(about.customer, about.place_of_work)
+    form = WetForm(request.POST or None, initial={"goes": "wet", "wants": wants})
 
     def act() -> str:
         if form.cleaned_data["goes"] == "dry":
@@ -55,7 +55,7 @@ def operator_put(request: HttpRequest, line_id: UUID) -> HttpResponse:
     form = TurnForm(
         request.POST or None,
         initial={"starts_at": start, "ends_at": end},
-        choices=choices_for(wet, start=start, end=max(end, at), at=at),
+        choices=choices_for([wet.asks], start=start, end=max(end, at), at=at)[wet.asks],
         shifts=line.agreement.shifts_a_day,
     )
     turn = posted(request, form, acts.put_operator, line=line, at=at)

@@ -120,6 +120,7 @@ def test_the_points_of_the_page_are_those_of_the_rule():
         ({"litres": 18_000, "gear": frozenset({"rops", "cannon"})}, "18,000 L, cannon, rollover frame"),
         ({"drive_axles": 1}, "one driven axle"),
         ({"drive_axles": 2, "is_potable": True}, "two driven axles, potable water"),
+        ({"litres": 18_000, "is_wet": True}, "18,000 L, wet hire"),
     ],
 )
 def test_what_is_asked_in_words(enquiry, words):

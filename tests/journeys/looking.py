@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 
 from tests.journeys.visitor import Visitor
 
@@ -11,6 +12,12 @@ WIPED = """() => new Promise((done) => {
 })"""
 # A caller who asks for litres on a public road.
 ROAD = "road_litres=12500&starts_at=2031-03-03T06:00&ends_at=2031-03-07T16:00&leaves_by=road&works_on=road"
+# Another who asks for a cart with an operator, ten hours a day for a week, far enough ahead that somebody is free.
+LEAVES = datetime.now(UTC).date() + timedelta(days=40)
+WET = (
+    f"litres=12000&starts_at={LEAVES}T06:00&ends_at={LEAVES + timedelta(days=6)}T16:00&leaves_by=road&works_on=site"
+    "&goes=wet&hours_a_day=10"
+)
 Look = Callable[[Visitor], None]
 
 

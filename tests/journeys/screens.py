@@ -14,6 +14,7 @@ from playwright.sync_api import Browser, sync_playwright
 from tests.chromium import ARGUMENTS, CHROMIUM
 from tests.journeys.looking import (
     ROAD,
+    WET,
     Look,
     exchange,
     heads_caught,
@@ -156,6 +157,7 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("last-done-refused", "teo", list_refused),
     ("hire", "dot", page("/hire/")),
     ("caller-road", "dot", page("/hire/find/?" + ROAD)),
+    ("caller-wet", "dot", page("/hire/find/?" + WET)),
     ("hire-past", "dot", page("/hire/past/")),
     ("run-sheet", "dot", page("/hire/runs/")),
     ("run-note", "dot", through("/hire/runs/", r"/run/out/$")),

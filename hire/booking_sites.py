@@ -1,0 +1,83 @@
+"""What the sites of the open bookings ask, set against carts. Reads only; queries grow neither with the bookings nor the carts."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+
+from fleet.models.carts import Cart
+from hire.booking_yard import Moved
+from hire.models.agreements import Line
+from hire.models.bookings import Booking
+from hire.site_check import days_of
+from hire.site_facts import Records, Use, records_of, set_at, sets_for
+from hire.site_rules import Asked, Lacking, compare, site_key
+from hire.site_text import NAMES
+
+
+@dataclass(frozen=True)
+class AtSite:
+    """A booking at a site that has a set: what the issue in force asks, and when the cart is used there."""
+
+    asked: Asked
+    place: str
+    use: Use
+    days: tuple[date, date]
+
+
+@dataclass(frozen=True)
+class Sites:
+    """placed: the bookings whose site has a set, by their place in the list. records: of the carts; None where no site has one."""
+
+    placed: Mapping[int, AtSite]
+    records: Records | None
+
+    def lacking(self, booking: int, cart: Cart) -> tuple[Lacking, ...]:
+        """What a cart lacks of what the site of a booking asks; nothing where nobody wrote down what it asks."""
+        at = self.placed.get(booking)
+        if at is None or self.records is None:
+            return ()
+        facts = self.records.of(cart.pk, at.use)
+        return compare(at.asked, facts, first=at.days[0], last=at.days[1], names=NAMES)
+
+    def stop_words(self, booking: int, cart: Cart) -> str:
+        """What the site stops a cart for whatever is done to it, and what would free one; "" where nothing."""
+        stops = stops_for_good(self.lacking(booking, cart))
+        if not stops:
+            return ""
+        what = " and ".join(one.what for one in stops)
+        clear = "; ".join(dict.fromkeys(one.clear for one in stops))
+        return f"{cart.fleet_number} is stopped at {self.placed[booking].place}: {what}. {clear}."
+
+
+def stops_for_good(lacking: Sequence[Lacking]) -> list[Lacking]:
+    """What the site must have and no work on the cart before it leaves would give it."""
+    return [one for one in lacking if one.is_must and one.is_built]
+
+
+def sites_for(
+    bookings: Sequence[Booking], carts: Sequence[Cart], *, at: datetime, moved: Moved | None = None
+) -> Sites:
+    """The sites of bookings, with the records of the carts that may go there; moved: as if that hire had that period. One query
+    where no site has a set, nine else."""
+    sets = sets_for(booking.customer_id for booking in bookings)
+    placed = {}
+    for n, booking in enumerate(bookings):
+        site = booking.customer_id, site_key(booking.place_of_work)
+        start, end = max(booking.period.lower, at), booking.period.upper
+        if end > at and (found := set_at(site, sets)):
+            placed[n] = AtSite(found.asked(), booking.place_of_work, Use(site, start), days_of(start, end))
+    if not placed:
+        return Sites({}, None)
+    latest = max(one.use.start for one in placed.values())
+    return Sites(placed, records_of(carts, latest=latest, moved=_moved(moved) if moved else None))
+
+
+def _moved(moved: Moved) -> Line:
+    line = copy.copy(moved[0])
+    line.promised = DateTimeTZRange(*moved[1])
+    return line
