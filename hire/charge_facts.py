@@ -23,7 +23,7 @@ from hire.models.disputes import DisputeOutcome
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import line_now, lines_together
-from inspections.models import WalkRound
+from hire.worked_facts import advances, said_worked, worked_days
 from people.yard import yard_day
 
 METER_OF = {"engine": "engine_hours", "pump": "pump_hours"}
@@ -90,7 +90,14 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
             free=holidays if terms.holidays_are_free else frozenset(),
         ),
         holidays=holidays,
-        worked_on=frozenset(day for line in lines for day in _worked_days(line, zone)),
+        worked_on=frozenset(
+            day for line in lines for day in worked_days(line, zone, until=charge_ends_at(line))
+        ),
+        said_worked=said_worked(lines, zone),
+        # A wet hire is charged by its dockets, which say themselves when it worked.
+        advances=[]
+        if terms.wet
+        else [one for line in lines for one in advances(line, until=charge_ends_at(line))],
         readings=[reading for line in lines for reading in _readings(line, terms)],
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
@@ -103,19 +110,6 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
             *_given_up(lines),
         ],
     )
-
-
-def _worked_days(line: Line, zone: ZoneInfo) -> set[date]:
-    """The days on record as worked while it was out: a pre-start signed, or a load of water that stands."""
-    if line.handed_over_at is None:
-        return set()
-    until = min(filter(None, (line.back_at, charge_ends_at(line))), default=None)
-    walks = WalkRound.objects.filter(cart=line.cart_id, purpose="daily", signed_at__gte=line.handed_over_at)
-    loads = line.loads.counted()
-    if until is not None:
-        walks, loads = walks.filter(signed_at__lt=until), loads.filter(taken_at__lt=until)
-    moments = [*walks.values_list("signed_at", flat=True), *loads.values_list("taken_at", flat=True)]
-    return {at.astimezone(zone).date() for at in moments}
 
 
 def _extra(row: BesideCharge) -> Extra:
