@@ -15,11 +15,11 @@ from fleet.models.carts import MeterReading
 from hire.charges import Billed, Charges, Extra, GivenUp, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
-from hire.charging.days import ONE_DAY, last_day
-from hire.charging.money import day_words, money
+from hire.charging.days import ONE_DAY, Days, days_of, last_day
+from hire.charging.money import day_words, days_words, money
 from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
-from hire.models.disputes import DisputeOutcome
+from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import line_now, lines_together
@@ -98,6 +98,7 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         advances=[]
         if terms.wet
         else [one for line in lines for one in advances(line, until=charge_ends_at(line))],
+        given_up_on=frozenset(GivenUpDay.objects.filter(line__in=lines).values_list("on", flat=True)),
         readings=[reading for line in lines for reading in _readings(line, terms)],
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
@@ -162,11 +163,18 @@ def _given_up(lines: Sequence[Line]) -> list[GivenUp]:
             f"dispute {row.dispute_id}",
             f"{row.dispute.line_what}, {row.dispute.docket.number}",
             row.given_up,
-            f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number} given up by "
+            f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number}{_for_days(row)} given up by "
             f"{row.decided_by.full_name}, {day_words(yard_day(row.decided_at))}: {row.words}",
         )
-        for row in rows.select_related("dispute__docket", "decided_by").order_by("decided_at")
+        for row in rows.select_related("dispute__docket", "decided_by")
+        .prefetch_related("days")
+        .order_by("decided_at")
     ]
+
+
+def _for_days(outcome: DisputeOutcome) -> str:
+    days = [day.on for day in outcome.days.all()]
+    return f" for {days_words(days)}" if days else ""
 
 
 def hire_days(
@@ -216,6 +224,13 @@ def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Char
         through = min(through, stopped) if through else stopped
     hire = hire_of(lines, terms, region=agreed.body.get("holiday_region", ""), through=through)
     return charge(hire, terms=terms, through=through, earlier=billed(dockets_of(lines)))
+
+
+def days_to(line: Line, agreed: AgreedTerms, *, through: date) -> Days:
+    """The days of such a hire up to one, as it is charged now. ValueError as charges.charge."""
+    terms = agreed.terms()
+    region = agreed.body.get("holiday_region", "")
+    return days_of(hire_of(lines_together(line), terms, region=region, through=through), terms, through)
 
 
 def dockets_of(lines: Iterable[Line]) -> QuerySet[Docket]:

@@ -140,10 +140,30 @@ def _argue(world: World, at: datetime) -> None:
     disputes.decide_dispute(
         dispute=dispute, outcome="part", given_up=Decimal(380), words="One trip was ours", by=noor, at=at
     )
+    _rained_off(world, at)
     contact = world.lines["WC-05"].agreement.customer.contact_name
     disputes.open_dispute(
         docket=long_hire, line_no=1, by=dot, at=at,
         said=Said("Two of those days it stood for want of an operator.", contact, "email", at - timedelta(hours=1)),
+    )  # fmt: skip
+
+
+def _rained_off(world: World, at: datetime) -> None:
+    """A day of a past hire on which it rained and nobody told the yard in time."""
+    docket = world.lines["WC-02"].dockets.select_related("line__agreement__customer").first()
+    if docket is None:
+        return
+    contact, price = (
+        docket.line.agreement.customer.contact_name,
+        Decimal(docket.body["lines"][0]["unit_price"]),
+    )
+    dispute = disputes.open_dispute(
+        docket=docket, line_no=1, by=world.people["dot"], at=at,
+        said=Said("It rained all day and the cart stood. We forgot to ring.", contact, "phone", at - timedelta(hours=2)),
+    )  # fmt: skip
+    disputes.decide_dispute(
+        dispute=dispute, outcome="part", given_up=Decimal(240), days=[docket.through - timedelta(days=2)],
+        words="The gauge at the yard had 18 mm", by=world.people["noor"], at=at,
     )  # fmt: skip
 
 

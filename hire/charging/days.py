@@ -154,7 +154,7 @@ class _Taken:
         for claim in sorted(hire.stand_downs, key=lambda each: each.on):
             if claim.on not in self.stay:
                 continue
-            why_not = self._rain(claim) if claim.why == "rain" else self._breakdown(claim)
+            why_not = self._why_not(claim)
             if why_not:
                 self.notes.append(
                     f"{claim.why.capitalize()} on {day_words(claim.on)} is not taken off: {why_not}."
@@ -162,6 +162,12 @@ class _Taken:
             else:
                 (self.rain if claim.why == "rain" else self.breakdown).append(claim.on)
                 self.words[claim.on] = self._words(claim)
+
+    def _why_not(self, claim: StandDown) -> str:
+        if claim.on in self.hire.given_up_on:
+            # Taken off besides, the day would be credited twice.
+            return "it was given up in a dispute, and is credited so"
+        return self._rain(claim) if claim.why == "rain" else self._breakdown(claim)
 
     def _words(self, claim: StandDown) -> str:
         words = []
