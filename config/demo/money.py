@@ -153,10 +153,7 @@ def _rained_off(world: World, at: datetime) -> None:
     docket = world.lines["WC-02"].dockets.select_related("line__agreement__customer").first()
     if docket is None:
         return
-    contact, price = (
-        docket.line.agreement.customer.contact_name,
-        Decimal(docket.body["lines"][0]["unit_price"]),
-    )
+    contact = docket.line.agreement.customer.contact_name
     dispute = disputes.open_dispute(
         docket=docket, line_no=1, by=world.people["dot"], at=at,
         said=Said("It rained all day and the cart stood. We forgot to ring.", contact, "phone", at - timedelta(hours=2)),
