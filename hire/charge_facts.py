@@ -15,15 +15,15 @@ from fleet.models.carts import MeterReading
 from hire.charges import Billed, Charges, Extra, GivenUp, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
-from hire.charging.days import ONE_DAY, last_day
-from hire.charging.money import day_words, money
+from hire.charging.days import ONE_DAY, Days, days_of, last_day
+from hire.charging.money import day_words, days_words, money
 from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
-from hire.models.disputes import DisputeOutcome
+from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import line_now, lines_together
-from inspections.models import WalkRound
+from hire.worked_facts import advances, said_worked, worked_days
 from people.yard import yard_day
 
 METER_OF = {"engine": "engine_hours", "pump": "pump_hours"}
@@ -90,7 +90,15 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
             free=holidays if terms.holidays_are_free else frozenset(),
         ),
         holidays=holidays,
-        worked_on=frozenset(day for line in lines for day in _worked_days(line, zone)),
+        worked_on=frozenset(
+            day for line in lines for day in worked_days(line, zone, until=charge_ends_at(line))
+        ),
+        said_worked=said_worked(lines, zone),
+        # A wet hire is charged by its dockets, which say themselves when it worked.
+        advances=[]
+        if terms.wet
+        else [one for line in lines for one in advances(line, until=charge_ends_at(line))],
+        given_up_on=frozenset(GivenUpDay.objects.filter(line__in=lines).values_list("on", flat=True)),
         readings=[reading for line in lines for reading in _readings(line, terms)],
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
@@ -103,19 +111,6 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
             *_given_up(lines),
         ],
     )
-
-
-def _worked_days(line: Line, zone: ZoneInfo) -> set[date]:
-    """The days on record as worked while it was out: a pre-start signed, or a load of water that stands."""
-    if line.handed_over_at is None:
-        return set()
-    until = min(filter(None, (line.back_at, charge_ends_at(line))), default=None)
-    walks = WalkRound.objects.filter(cart=line.cart_id, purpose="daily", signed_at__gte=line.handed_over_at)
-    loads = line.loads.counted()
-    if until is not None:
-        walks, loads = walks.filter(signed_at__lt=until), loads.filter(taken_at__lt=until)
-    moments = [*walks.values_list("signed_at", flat=True), *loads.values_list("taken_at", flat=True)]
-    return {at.astimezone(zone).date() for at in moments}
 
 
 def _extra(row: BesideCharge) -> Extra:
@@ -168,11 +163,18 @@ def _given_up(lines: Sequence[Line]) -> list[GivenUp]:
             f"dispute {row.dispute_id}",
             f"{row.dispute.line_what}, {row.dispute.docket.number}",
             row.given_up,
-            f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number} given up by "
+            f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number}{_for_days(row)} given up by "
             f"{row.decided_by.full_name}, {day_words(yard_day(row.decided_at))}: {row.words}",
         )
-        for row in rows.select_related("dispute__docket", "decided_by").order_by("decided_at")
+        for row in rows.select_related("dispute__docket", "decided_by")
+        .prefetch_related("days")
+        .order_by("decided_at")
     ]
+
+
+def _for_days(outcome: DisputeOutcome) -> str:
+    days = [day.on for day in outcome.days.all()]
+    return f" for {days_words(days)}" if days else ""
 
 
 def hire_days(
@@ -222,6 +224,13 @@ def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Char
         through = min(through, stopped) if through else stopped
     hire = hire_of(lines, terms, region=agreed.body.get("holiday_region", ""), through=through)
     return charge(hire, terms=terms, through=through, earlier=billed(dockets_of(lines)))
+
+
+def days_to(line: Line, agreed: AgreedTerms, *, through: date) -> Days:
+    """The days of such a hire up to one, as it is charged now. ValueError as charges.charge."""
+    terms = agreed.terms()
+    region = agreed.body.get("holiday_region", "")
+    return days_of(hire_of(lines_together(line), terms, region=region, through=through), terms, through)
 
 
 def dockets_of(lines: Iterable[Line]) -> QuerySet[Docket]:

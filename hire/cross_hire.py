@@ -33,7 +33,7 @@ class OwnerCost:
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The days one hire of ours had the cart, both included."""
+    """The days one hire of ours had the cart, or one cart of a hire was on site, both included."""
 
     key: str
     first: date
@@ -87,14 +87,36 @@ def owner_cost(*, first: date, last: date, rates: Mapping[int, Decimal], minimum
 def shared(cost: OwnerCost, spans: Sequence[Span]) -> Shares:
     """The cost by charged days: a day belongs to the first of `spans` that had the cart then, a day nobody had it to none. The
     parts and what is idle add up to the total to the cent."""
-    taken: set[date] = set()
-    by_hire: dict[str, Share] = {}
-    for span in spans:
-        first, last = max(span.first, cost.first), min(span.last, cost.last)
-        days = {first + timedelta(days=n) for n in range(max((last - first).days + 1, 0))} - taken
-        taken |= days
-        before = by_hire.get(span.key, Share(0, Decimal("0.00")))
-        count = before.days + len(days)
-        by_hire[span.key] = Share(count, cents(Fraction(cost.total) * count / cost.charged))
+    days = days_had(spans, first=cost.first, last=cost.last)
+    by_hire = {
+        key: Share(count, cents(Fraction(cost.total) * count / cost.charged)) for key, count in days.items()
+    }
     rest = cost.total - sum((one.amount for one in by_hire.values()), Decimal(0))
-    return Shares(by_hire, Share(cost.charged - len(taken), rest))
+    return Shares(by_hire, Share(cost.charged - sum(days.values()), rest))
+
+
+def days_had(spans: Sequence[Span], *, first: date, last: date) -> dict[str, int]:
+    """How many of the days from `first` to `last`, both included, belong to each of `spans`: a day to the first that had it."""
+    taken: set[date] = set()
+    found: dict[str, int] = {}
+    for span in spans:
+        since, until = max(span.first, first), min(span.last, last)
+        days = {since + timedelta(days=n) for n in range(max((until - since).days + 1, 0))} - taken
+        taken |= days
+        found[span.key] = found.get(span.key, 0) + len(days)
+    return found
+
+
+def parted(amount: Decimal, days: Mapping[str, int]) -> dict[str, Decimal]:
+    """The amount by days, in cents that add up to it: each gets what all up to it get, rounded, less what those before it got.
+
+    ValueError where nobody has a day."""
+    whole = sum(days.values())
+    if not whole:
+        raise ValueError("Nothing is parted by no days.")
+    parts, reached, given = {}, 0, Decimal("0.00")
+    for key, count in days.items():
+        reached += count
+        up_to = cents(Fraction(amount) * reached / whole)
+        parts[key], given = up_to - given, up_to
+    return parts

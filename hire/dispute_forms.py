@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -12,12 +13,14 @@ from django import forms
 from fleet.forms import WithPhoto
 from fleet.models.photos import Photo
 from hire.actions.disputes import Said
+from hire.charging.money import day_words
 from hire.forms import YardMoment
 from hire.models.disputes import OUTCOMES, SIDES, WAYS
 from hire.models.money import Docket
 from hire.templatetags.charges import money
 
 Record = tuple[str, UUID, str]
+NO_DAY = "none"
 
 
 class SaidForm(WithPhoto):
@@ -68,6 +71,26 @@ class DecideForm(forms.Form):
         label="Given up, before tax", min_value=Decimal("0.01"), max_digits=12, decimal_places=2, required=False,
         help_text="For a part. Blank: nothing where it stands, all of it where it is given up.",
     )  # fmt: skip
+    days = forms.MultipleChoiceField(
+        label="For which days", required=False, widget=forms.CheckboxSelectMultiple,
+        help_text="For a part: a day given up here is not stood down besides. All of the line is all its days.",
+    )  # fmt: skip
     words = forms.CharField(
         label="Why", max_length=400, help_text="It is printed on the docket that credits it."
     )
+
+    def __init__(self, *args: Any, days: Sequence[date], **kwargs: Any) -> None:
+        """days: those that the line charges; none for a line that is not by the day."""
+        super().__init__(*args, **kwargs)
+        if not days:
+            del self.fields["days"]
+            return
+        choices = [(NO_DAY, "For no single day"), *((on.isoformat(), day_words(on)) for on in days)]
+        self.fields["days"].choices = choices  # type: ignore[attr-defined]
+
+    def clean_days(self) -> list[date] | None:
+        """None where nothing was ticked."""
+        ticked = self.cleaned_data["days"]
+        if NO_DAY in ticked and len(ticked) > 1:
+            raise forms.ValidationError("It is for days, or for no single day: leave one of the two.")
+        return [date.fromisoformat(on) for on in ticked if on != NO_DAY] if ticked else None

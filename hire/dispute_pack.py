@@ -25,6 +25,7 @@ from hire.models.breakdowns import Breakdown
 from hire.models.disputes import Dispute, DisputeWord
 from hire.models.gate import Handover
 from hire.models.money import BesideCharge, Docket
+from hire.models.worked_days import WorkedDay
 from hire.swaps import lines_together, swaps_before
 from hire.terms_words import CAUTION, terms_words
 from hire.zip_stream import Packed, PackFile
@@ -90,6 +91,7 @@ def _record(line: Line, at: datetime) -> bytes:
         "stand_downs": line.stand_downs.select_related("made_by"), "drivers": line.drivers.standing(),
         "breakdowns": Breakdown.objects.filter(line=line).select_related("defect"), "readings": _readings(line),
         "beside": BesideCharge.objects.filter(line__in=lines_together(line)).select_related("told_by"),
+        "worked_days": WorkedDay.objects.filter(line__in=lines_together(line)).select_related("made_by"),
         "fines": line.fines.all(),
         "deposit": line.agreement.deposit.select_related("made_by", "docket"),
         "dockets": _dockets_of(line).select_related("made_by"), "disputes": _disputes(line),

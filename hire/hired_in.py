@@ -15,6 +15,7 @@ from hire.models.agreements import Line
 from hire.models.money import Docket
 from hire.models.off_hire import OffHire
 from hire.models.owners import HireIn
+from hire.swap_income import DocketPart, docket_parts, ended_at
 from people.yard import yard_day, yard_policy
 
 NOTHING = Share(0, Decimal("0.00"))
@@ -22,11 +23,13 @@ NOTHING = Share(0, Decimal("0.00"))
 
 @dataclass(frozen=True)
 class LineCost:
-    """One hire of ours with what it bears of the owner's charge. charged: its dockets before tax."""
+    """One hire of ours with what it bears of the owner's charge. charged: its dockets before tax; parts: where a cart was swapped,
+    the lines of the hire's dockets, of which `charged` is this cart's."""
 
     line: Line
     share: Share
     charged: Decimal
+    parts: Sequence[DocketPart]
 
     @property
     def margin(self) -> Decimal:
@@ -49,12 +52,10 @@ class HireInCost:
     def margin(self) -> Decimal:
         return self.charged - self.cost.total
 
-
-def ended_at(line: Line) -> datetime | None:
-    """The instant our hire of a line ended: the call's, else the return; None while it is on hire. Off-hires prefetched."""
-    call = next((one for one in line.off_hires.all() if one.cancelled_at is None), None)
-    ends = [moment for moment in (call.stops_at if call else None, line.back_at) if moment is not None]
-    return min(ends, default=None)
+    @property
+    def shared(self) -> list[LineCost]:
+        """The hires on which a cart was swapped."""
+        return [one for one in self.lines if one.parts]
 
 
 def cost_now(hire_in: HireIn, *, at: datetime) -> OwnerCost | None:
@@ -97,21 +98,27 @@ def _shares(hire_in: HireIn, cost: OwnerCost, lines: Sequence[Line], *, at: date
 
 
 def cost_of(hire_in: HireIn, *, at: datetime) -> HireInCost | None:
-    """What a cart hired in costs, and what each hire of it bears and was charged. Three queries."""
+    """What a cart hired in costs, and what each hire of it bears and earned. As many queries for one hire as for many."""
     cost = cost_now(hire_in, at=at)
     if cost is None:
         return None
     lines = _lines(hire_in, at=at)
     found = _shares(hire_in, cost, lines, at=at)
-    charged = _charged([line.pk for line in lines])
+    parts = docket_parts(lines)
+    charged = _charged(lines) | {key: sum((one.share for one in of), Decimal(0)) for key, of in parts.items()}
     rows = [
-        LineCost(line, found.by_hire.get(str(line.pk), NOTHING), charged.get(line.pk, Decimal(0)))
+        LineCost(
+            line,
+            found.by_hire.get(str(line.pk), NOTHING),
+            charged.get(line.pk, Decimal(0)),
+            parts.get(line.pk, ()),
+        )
         for line in lines
     ]
     return HireInCost(cost, rows, found.idle)
 
 
-def _charged(lines: Sequence[UUID]) -> dict[UUID, Decimal]:
+def _charged(lines: Sequence[Line]) -> dict[UUID, Decimal]:
     rows = Docket.objects.filter(line__in=lines).order_by().values("line").annotate(net_sum=Sum("net"))
     return {row["line"]: row["net_sum"] for row in rows}
 

@@ -9,6 +9,7 @@ from django import forms
 from django.conf import settings
 
 from fleet.models.carts import Cart
+from hire.forms import YardMoment
 from hire.models.agreements import Agreement
 from hire.models.deposits import KINDS as DEPOSIT_KINDS
 from hire.models.holidays import KINDS as DAY_KINDS
@@ -247,6 +248,18 @@ class BesideForm(forms.Form):
     unit = forms.CharField(label="Of what", max_length=12, help_text="trip, h, L, piece")
     unit_price = forms.DecimalField(label="Price each", min_value=Decimal(0), max_digits=9, decimal_places=2)
     words = forms.CharField(label="How we know", max_length=240, required=False)
+
+
+class WorkedDayForm(forms.Form):
+    on = forms.DateField(
+        label="Day", widget=forms.DateInput(attrs=DAY_INPUT, format="%Y-%m-%d"),
+        help_text="One outside the week agreed, or a free holiday: any other is charged anyhow.",
+    )  # fmt: skip
+    told_by_words = forms.CharField(
+        label="Who says so", max_length=120, help_text="Their name, and whose they are."
+    )
+    told_at = YardMoment(label="When they said it")
+    words = forms.CharField(label="What was said", max_length=240, required=False)
 
 
 class DocketForm(forms.Form):

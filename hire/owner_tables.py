@@ -15,7 +15,16 @@ HIRE_IN_HEAD = (
 )  # fmt: skip
 OWNER_HEAD = ("Owner", "Contact", "Phone", "Email")
 PAPER_HEAD = ("Owner", "Paper", "Number", "Good until", "Recorded", "By")
-COST_HEAD = ("Agreement", "Customer", "Left", "Back", "Days", "Costs us", "On dockets", "Margin")
+PART_HEAD = (
+    "Agreement",
+    "Docket",
+    "Line",
+    "Amount",
+    "Days of this cart",
+    "Days of all its carts",
+    "Earned by this cart",
+)
+COST_HEAD = ("Agreement", "Customer", "Left", "Back", "Days", "Costs us", "Earned on dockets", "Margin")
 
 
 def hire_in_table(rows: Iterable[HireIn]) -> Iterator[Row]:
@@ -51,3 +60,12 @@ def cost_table(found: HireInCost | None) -> Iterator[Row]:
         )  # fmt: skip
     yield "", "On no hire", None, None, found.idle.days, found.idle.amount, None, None
     yield "", "In all", None, None, found.cost.charged, found.cost.total, found.charged, found.margin
+
+
+def part_table(found: HireInCost | None) -> Iterator[Row]:
+    """The docket lines of the hires on which a cart was swapped; no days where the line is of one cart alone."""
+    for one in found.shared if found else ():
+        for part in one.parts:
+            yield (
+                one.line.agreement.number, part.docket.number, part.what, part.amount, part.days, part.of_days, part.share
+            )  # fmt: skip

@@ -12,10 +12,10 @@ from django.db.models import Prefetch
 from fleet.alerts.rules import Condition
 from fleet.sentences import moment_words, past_words
 from hire.charge_stop import cut_off_words
-from hire.hired_in import ended_at
 from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
 from hire.models.owners import HireIn
+from hire.swap_income import ended_at
 from people.roles import Role
 from people.yard import day_bounds, yard_day
 

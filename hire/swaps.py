@@ -45,3 +45,9 @@ def lines_together(line: Line) -> list[Line]:
     """The lines charged as one hire: the one whose cart stands on it now comes last, after those whose place was taken."""
     last = line_now(line)
     return [*(swap.line for swap in reversed(swaps_before(last))), last]
+
+
+def lock_hire(line: Line) -> list[Line]:
+    """Every line charged with this one, locked in key order before any is locked alone."""
+    ids = [one.pk for one in lines_together(line)]
+    return list(Line.objects.select_for_update(of=("self",)).filter(pk__in=ids).order_by("pk"))

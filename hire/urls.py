@@ -35,6 +35,7 @@ from hire.views import (
     sites,
     swap,
     wet,
+    worked_days,
 )
 
 app_name = "hire"
@@ -51,6 +52,8 @@ urlpatterns = [
     path("hire/<uuid:line_id>/rate/", money.terms_agree, name="terms_agree"),
     path("hire/<uuid:line_id>/charges/", money.charges, name="charges"),
     path("hire/<uuid:line_id>/charges/add/", money.beside_add, name="beside_add"),
+    path("hire/<uuid:line_id>/worked/", worked_days.worked_day_add, name="worked_day_add"),
+    path("hire/worked/<uuid:worked_id>/strike/", worked_days.worked_day_strike, name="worked_day_strike"),
     path("hire/<uuid:line_id>/dispute-pack.zip", disputes.dispute_pack, name="dispute_pack"),
     path("hire/fines/", fines.fine_list, name="fine_list"),
     path("hire/fines/add/", fines.fine_add, name="fine_add"),

@@ -13,6 +13,7 @@ from hire.actions.deposits import record_deposit
 from hire.actions.disputes import Said
 from hire.actions.holidays import decide_day
 from hire.actions.pencils import pencil_cart
+from hire.actions.worked_days import say_worked
 from hire.charge_facts import card_for, cards_in_force
 from hire.models.agreements import Line
 from hire.models.money import Docket
@@ -33,6 +34,8 @@ NOTICES = (
     ("fine", "Redgum Flat Council", "310", "nominated"),
 )
 PENCILLED = "WC-12"
+# Agreed by a week of five days; nobody signed a pre-start at the week's end, and its foreman speaks for the Saturday alone.
+FIVE_DAYS, SATURDAY = "WC-12", 5
 
 
 def _card(world: World, n: int, at: datetime) -> None:
@@ -62,7 +65,10 @@ def agree(world: World, line: Line, at: datetime) -> None:
     card = card_for(line.cart_id, line.cart.tank_capacity_l, cards_in_force(on=yard_day(at)))
     if card is None:
         return
-    typed = dict(card.body) | {"rates": card.terms("best rate").rates}
+    rates = card.terms("best rate").rates
+    typed = dict(card.body) | {"rates": rates}
+    if line.cart.fleet_number == FIVE_DAYS:
+        typed |= {"days_in_week": 5, "rates": {1: rates[1], 5: rates[7], 20: rates[28]}}
     money.agree_terms(
         line=line, rule="best rate", typed=typed, card_name=card.name, by=world.people["dot"], at=at
     )
@@ -79,6 +85,16 @@ def _bill(world: World, at: datetime) -> None:
         money.make_docket(line=line, by=world.people["dot"], at=at)
     money.make_docket(
         line=world.lines["WC-05"], through=yard_day(at) - timedelta(days=1), set_off=Decimal(500), by=world.people["dot"], at=at
+    )  # fmt: skip
+
+
+def _saturday(world: World, at: datetime) -> None:
+    line = world.lines[FIVE_DAYS]
+    days = (world.today + timedelta(days=n) for n in range(-14, -7))
+    on = next(day for day in days if day.weekday() == SATURDAY)
+    say_worked(
+        line=line, on=on, told_by_words=f"{line.agreement.customer.contact_name}, by phone", told_at=at,
+        words="Two loads on the access road before the pour", by=world.people["dot"], at=at,
     )  # fmt: skip
 
 
@@ -128,10 +144,27 @@ def _argue(world: World, at: datetime) -> None:
     disputes.decide_dispute(
         dispute=dispute, outcome="part", given_up=Decimal(380), words="One trip was ours", by=noor, at=at
     )
+    _rained_off(world, at)
     contact = world.lines["WC-05"].agreement.customer.contact_name
     disputes.open_dispute(
         docket=long_hire, line_no=1, by=dot, at=at,
         said=Said("Two of those days it stood for want of an operator.", contact, "email", at - timedelta(hours=1)),
+    )  # fmt: skip
+
+
+def _rained_off(world: World, at: datetime) -> None:
+    """A day of a past hire on which it rained and nobody told the yard in time."""
+    docket = world.lines["WC-02"].dockets.select_related("line__agreement__customer").first()
+    if docket is None:
+        return
+    contact = docket.line.agreement.customer.contact_name
+    dispute = disputes.open_dispute(
+        docket=docket, line_no=1, by=world.people["dot"], at=at,
+        said=Said("It rained all day and the cart stood. We forgot to ring.", contact, "phone", at - timedelta(hours=2)),
+    )  # fmt: skip
+    disputes.decide_dispute(
+        dispute=dispute, outcome="part", given_up=Decimal(240), days=[docket.through - timedelta(days=2)],
+        words="The gauge at the yard had 18 mm", by=world.people["noor"], at=at,
     )  # fmt: skip
 
 
@@ -172,6 +205,7 @@ def _pencil(world: World, at: datetime) -> None:
 
 def dockets(world: World, script: Script) -> None:
     script.at(world.when(-20, 9), partial(_own_days, world))
+    script.at(world.when(-5, 10), partial(_saturday, world))
     script.at(world.when(-1, 14), partial(_deposit, world))
     script.at(world.when(-1, 15), partial(_bill, world))
     script.at(world.when(-1, 15, 40), partial(_argue, world))

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import partial
 
-from config.demo.money import agree
+from config.demo.money import FIVE_DAYS, SATURDAY, agree
 from config.demo.on_site import FOUND_ON_SITE, SITE_CODES, open_on_site
 from config.demo.story import Script, World, promise
 from config.demo.walking import Fault
@@ -129,6 +129,8 @@ def _out(
         script.at(world.when(first, 6, 30), partial(open_on_site, world, cart))
     for day in range(first + 1, min(last, 1)):
         if (cart == LATE_PRE_START and day >= -1) or (cart == "WC-15" and day == -1):
+            continue
+        if cart == FIVE_DAYS and (world.today + timedelta(days=day)).weekday() >= SATURDAY:
             continue
         script.at(world.when(day, 6, 10 + seed), partial(_pre_start, world, cart, day))
 

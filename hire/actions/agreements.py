@@ -26,10 +26,13 @@ from hire.actions.clashes import (
 )
 from hire.actions.site import expires_at, subject_of
 from hire.actions.wet import NotWet, end_turns, follow_period, go_wet
+from hire.charging.money import day_words
+from hire.given_up import given_up_before, given_up_words
 from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.customers import Customer
 from hire.models.operators import Operator
 from hire.models.pencils import Pencil
+from hire.swaps import lock_hire
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -66,6 +69,12 @@ class AlreadyLeft(Refusal):
 
 class AlreadyStoodDown(Refusal):
     """The day is stood down already, or cannot be."""
+
+
+class GivenUpAlready(Refusal):
+    """The day was given up in a dispute, and would be credited twice."""
+
+    field = "on"
 
 
 class ToldLater(Refusal):
@@ -288,8 +297,10 @@ def stand_down(
     *, line: Line, on: date, why: str, told_by_words: str, kind: str = "rain", facts: StoodDown | None = None, by: Staff,
     at: datetime,
 ) -> StandDown:  # fmt: skip
-    """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown; ToldLater."""
+    """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown; GivenUpAlready;
+    ToldLater."""
     _check(by)
+    lines = lock_hire(line)
     line, told = _locked(line), facts or StoodDown()
     if not line.is_out or on < yard_day(line.handed_over_at or at):
         raise AlreadyStoodDown(
@@ -297,6 +308,11 @@ def stand_down(
         )
     if StandDown.objects.filter(line=line, on=on).exists():
         raise AlreadyStoodDown(f"{line.cart.fleet_number} is stood down for {on:%d %b} already.", field="on")
+    if (earlier := given_up_before(lines, on)) is not None:
+        raise GivenUpAlready(
+            f"{day_words(on)} of {line.cart.fleet_number} was {given_up_words(earlier)}. Stood down besides, it would be credited "
+            "twice: leave it as it is."
+        )
     told_at = told.told_at or at
     if told_at > at:
         raise ToldLater("That is still to come. Give the time at which the yard was told.", field="told_at")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from uuid import UUID
 
@@ -11,9 +12,12 @@ from django.db import transaction
 from django.db.models import Sum
 
 from fleet.models.photos import Photo
+from hire.charging.money import day_words, days_words
+from hire.given_up import days_disputed, given_up_before, given_up_words, taken_off
 from hire.models.agreements import Line
-from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord
+from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord, GivenUpDay
 from hire.models.money import BesideCharge, Docket
+from hire.swaps import lines_together, lock_hire
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -49,6 +53,18 @@ class NotThatMuch(Refusal):
     """More, or less, would be given up than the outcome says."""
 
     field = "given_up"
+
+
+class DaysNotSaid(Refusal):
+    """A part of the hire is given up, and nobody said for which days."""
+
+    field = "days"
+
+
+class CreditedAlready(Refusal):
+    """A day that would be given up is credited already, or not charged by this line."""
+
+    field = "days"
 
 
 @dataclass(frozen=True)
@@ -139,29 +155,70 @@ def _say(dispute: Dispute, side: str, said: Said, *, by: Staff, at: datetime) ->
 
 @transaction.atomic
 def decide_dispute(
-    *, dispute: Dispute, outcome: str, given_up: Decimal | None = None, words: str, by: Staff, at: datetime
-) -> DisputeOutcome:
+    *, dispute: Dispute, outcome: str, given_up: Decimal | None = None, days: Collection[date] | None = None, words: str,
+    by: Staff, at: datetime,
+) -> DisputeOutcome:  # fmt: skip
     """Decide: "stands", "part" (given_up of it) or "given_up" (all that is left of the line). What is given up is credited by
-    the hire's next docket, before tax. NotAllowed; DecidedAlready; NotThatMuch."""
+    the hire's next docket, before tax. days: of a line by the day, those a part is given up for, () for no single one; all of it
+    is all its days. NotAllowed; DecidedAlready; NotThatMuch; DaysNotSaid; CreditedAlready."""
     _check(by)
+    lock_hire(dispute.docket.line)
     line = _locked(dispute.docket)
     _check_open(dispute)
+    amount = _amount(dispute, outcome, given_up)
+    gone = _days_given_up(dispute, outcome, days)
     row = DisputeOutcome(
-        dispute=dispute, outcome=outcome, given_up=_amount(dispute, outcome, given_up), words=words, decided_at=at,
-        decided_by=by,
-    )  # fmt: skip
-    row.save(force_insert=True)
-    _write(
-        Event.DISPUTE_DECIDED,
-        line,
-        dispute,
-        by=by,
-        at=at,
-        outcome=outcome,
-        given_up=row.given_up,
-        words=words,
+        dispute=dispute, outcome=outcome, given_up=amount, words=words, decided_at=at, decided_by=by
     )
+    row.save(force_insert=True)
+    for on in gone:
+        GivenUpDay(outcome=row, line=line, line_key=dispute.line_key, on=on).save(force_insert=True)
+    _write(
+        Event.DISPUTE_DECIDED, line, dispute, by=by, at=at, outcome=outcome, given_up=row.given_up, days=gone, words=words
+    )  # fmt: skip
     return row
+
+
+def _days_given_up(dispute: Dispute, outcome: str, days: Collection[date] | None) -> list[date]:
+    """The days the outcome gives up, none of them credited before: of a hire line given up whole, those it still charged."""
+    if outcome == "stands":
+        if days:
+            raise CreditedAlready("What stands gives no day up. Leave the days blank.")
+        return []
+    charged = days_disputed(dispute)
+    if stray := sorted(set(days or ()) - set(charged)):
+        raise CreditedAlready(
+            f"This line does not charge {days_words(stray)} by the day. Dispute the docket that charged it."
+        )
+    if not charged:
+        return []
+    if outcome == "part" and days is None:
+        raise DaysNotSaid("Say for which days it is given up, or that it is for no single day.")
+    is_whole = outcome == "given_up"
+    return _uncredited(dispute, charged if is_whole else sorted(days or ()), is_whole=is_whole)
+
+
+def _uncredited(dispute: Dispute, asked: Collection[date], *, is_whole: bool) -> list[date]:
+    """The days asked for, once it is sure that none is credited; of a whole line, less those it did not charge, or no longer."""
+    docket = dispute.docket
+    try:
+        off = taken_off(docket)
+    except ValueError as error:
+        raise CreditedAlready(str(error)) from error
+    lines, gone = lines_together(docket.line), []
+    for on in asked:
+        before = given_up_before(lines, on, key=dispute.line_key)
+        if is_whole and (before or (on in off and off[on].is_known_to(docket))):
+            continue
+        if on in off:
+            raise CreditedAlready(
+                f"{day_words(on)} is taken off the hire already: {off[on].why}. Given up besides, it would be credited twice: give "
+                "up the rest in part, without that day."
+            )
+        if before is not None:
+            raise CreditedAlready(f"{day_words(on)} was {given_up_words(before)}. Leave that day out.")
+        gone.append(on)
+    return gone
 
 
 def _amount(dispute: Dispute, outcome: str, given_up: Decimal | None) -> Decimal:

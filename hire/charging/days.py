@@ -5,10 +5,11 @@ A day is a calendar day where the cart works; one of 23 or 25 hours is one day.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, time, timedelta
 
+from hire.charging.clock import Advance, days_proven, days_unsure, gained_words, unsure_words
 from hire.charging.facts import Hire, StandDown
 from hire.charging.money import counted, day_words, number
 from hire.charging.terms import StandDownTerms, Terms
@@ -18,18 +19,25 @@ ONE_DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """Which days count: those of the week, less free holidays, and any other the cart worked on."""
+    """Which days count: those of the week, less free holidays, and any other the cart worked on. by_clock: of those, the days on
+    which it is the clock that says so."""
 
     days: int
     free: frozenset[date]
     worked: frozenset[date]
+    by_clock: Mapping[date, Advance]
 
     @classmethod
     def of(cls, hire: Hire, terms: Terms) -> Week:
-        worked = hire.worked_on | {
-            docket.on for docket in hire.dockets if docket.is_signed and docket.hours > 0
-        }
-        return cls(terms.days_in_week, hire.holidays if terms.holidays_are_free else frozenset(), worked)
+        by_clock = days_proven(hire.advances, hire.zone)
+        worked = hire.worked_on.union(
+            hire.said_worked,
+            by_clock,
+            (docket.on for docket in hire.dockets if docket.is_signed and docket.hours > 0),
+        )
+        return cls(
+            terms.days_in_week, hire.holidays if terms.holidays_are_free else frozenset(), worked, by_clock
+        )
 
     def counts(self, on: date) -> bool:
         return on in self.worked or self.is_ordinary(on)
@@ -91,11 +99,6 @@ def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
     minimum = terms.minimum_days - len(set(taken.breakdown) & set(taken.inside))
     if is_last and len(charged) < minimum:
         charged += week.first_of(minimum - len(charged), last + ONE_DAY)
-    worked = [
-        f"{day_words(on)} is charged though it is none of the week, or a free holiday: the cart worked."
-        for on in stay
-        if on in hire.worked_on and not week.is_ordinary(on)
-    ]
     return Days(
         first,
         last,
@@ -105,9 +108,28 @@ def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
         taken.rain,
         taken.breakdown,
         charged,
-        [*taken.notes, *worked],
+        [*taken.notes, *_outside_the_week(hire, week, first, last)],
         taken.words,
     )
+
+
+def _outside_the_week(hire: Hire, week: Week, first: date, last: date) -> Iterator[str]:
+    """A note for each day charged though it is none of the week, and for those of which nobody can tell."""
+    outside = [first + timedelta(days=number) for number in range((last - first).days + 1)]
+    outside = [on for on in outside if not week.is_ordinary(on)]
+    for on in outside:
+        if on in hire.worked_on:
+            why = ""
+        elif on in hire.said_worked:
+            why = f", as {hire.said_worked[on]}"
+        elif on in week.by_clock:
+            why = f", for {gained_words(week.by_clock[on], hire.zone)}"
+        else:
+            continue
+        yield f"{day_words(on)} is charged though it is none of the week, or a free holiday: the cart worked{why}."
+    unsure = [on for on in outside if not week.counts(on)]
+    for days, advance in days_unsure(hire.advances, unsure, hire.zone):
+        yield unsure_words(days, advance, hire.zone)
 
 
 def last_day(hire: Hire, terms: Terms) -> date | None:
@@ -132,7 +154,7 @@ class _Taken:
         for claim in sorted(hire.stand_downs, key=lambda each: each.on):
             if claim.on not in self.stay:
                 continue
-            why_not = self._rain(claim) if claim.why == "rain" else self._breakdown(claim)
+            why_not = self._why_not(claim)
             if why_not:
                 self.notes.append(
                     f"{claim.why.capitalize()} on {day_words(claim.on)} is not taken off: {why_not}."
@@ -140,6 +162,12 @@ class _Taken:
             else:
                 (self.rain if claim.why == "rain" else self.breakdown).append(claim.on)
                 self.words[claim.on] = self._words(claim)
+
+    def _why_not(self, claim: StandDown) -> str:
+        if claim.on in self.hire.given_up_on:
+            # Taken off besides, the day would be credited twice.
+            return "it was given up in a dispute, and is credited so"
+        return self._rain(claim) if claim.why == "rain" else self._breakdown(claim)
 
     def _words(self, claim: StandDown) -> str:
         words = []

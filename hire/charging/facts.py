@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
+from hire.charging.clock import Advance
 from hire.charging.extras import Extra
 from hire.charging.money import exact
 from hire.charging.terms import known
@@ -83,7 +84,8 @@ class Hire:
 
     off_hire_at: the numbered call, which stops the charge; None while it is on hire. agreed_days: hire days agreed, None when open.
     holidays: the public holidays of the place it works, handed in. worked_on: days it worked though they were none of the week
-    (dockets say so themselves). readings, stand_downs and dockets: in any order.
+    (dockets say so themselves); said_worked: such days with who said so, where no record does; advances: what the clocks gained, of
+    engine and pump alike. given_up_on: days credited by the outcome of a dispute. readings, stand_downs and dockets: in any order.
 
     ValueError for off-hire before handover, agreed days below 1, a meter that went back, a day stood down twice, two extras or
     dockets of one name.
@@ -95,6 +97,9 @@ class Hire:
     agreed_days: int | None = None
     holidays: frozenset[date] = frozenset()
     worked_on: frozenset[date] = frozenset()
+    said_worked: Mapping[date, str] = field(default_factory=dict)
+    advances: Sequence[Advance] = ()
+    given_up_on: frozenset[date] = frozenset()
     readings: Sequence[Reading] = ()
     stand_downs: Sequence[StandDown] = ()
     dockets: Sequence[Docket] = ()

@@ -60,5 +60,12 @@ def span_words(first: date, last: date) -> str:
     return day_words(first) if first == last else f"{day_words(first)} to {day_words(last)}"
 
 
+def days_words(days: Sequence[date]) -> str:
+    """Days in order, from the first to the last where none between them is missing."""
+    if len(days) > 1 and (days[-1] - days[0]).days == len(days) - 1:
+        return span_words(days[0], days[-1])
+    return joined([day_words(on) for on in days])
+
+
 def joined(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

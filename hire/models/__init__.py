@@ -25,6 +25,7 @@ from hire.models import (
     runs,
     said,
     sites,
+    worked_days,
 )
 
 __all__ = [
@@ -52,4 +53,5 @@ __all__ = [
     "runs",
     "said",
     "sites",
+    "worked_days",
 ]

@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import models
 
 from fleet.models.photos import Photo
+from hire.models.agreements import Line
 from hire.models.money import Docket
 from people.rows import SealedRow
 
@@ -126,3 +127,26 @@ class DisputeOutcome(SealedRow):
 
     def __str__(self) -> str:
         return f"{self.outcome} of {self.dispute_id}"
+
+
+class GivenUpDay(SealedRow):
+    """A day of the hire that an outcome gives up: it is not taken off by a stand-down besides."""
+
+    outcome = models.ForeignKey(DisputeOutcome, on_delete=models.PROTECT, related_name="days")
+    # Of the docket, with the key of its line, so that the database itself has a day of one charge once.
+    line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="given_up_days")
+    line_key = models.CharField(max_length=80)
+    on = models.DateField()
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["on"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(
+                fields=["line", "line_key", "on"],
+                name="hire_givenupday_once",
+                violation_error_message="This day of the charge is given up already.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.on}"

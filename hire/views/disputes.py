@@ -19,8 +19,10 @@ from fleet.views.asking import photo_of
 from hire import money_tables
 from hire.actions import disputes
 from hire.actions.dispute_packs import take_pack
+from hire.charging.money import days_words
 from hire.dispute_forms import AddWordsForm, DecideForm, OpenDisputeForm, SaidForm
 from hire.dispute_pack import pack_files, pack_index, pack_name
+from hire.given_up import days_disputed
 from hire.hire_records import records_of
 from hire.models.agreements import Line
 from hire.models.disputes import Dispute
@@ -98,8 +100,10 @@ def dispute_detail(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
     said = list(dispute.said.select_related("made_by", "photo").order_by("told_at", "made_at"))
     for word in said:
         word.record_url = find_record_url(word.record_kind, word.record_id) if word.record_id else None  # type: ignore[attr-defined]
+    given_up = [] if dispute.is_open else [day.on for day in dispute.outcome.days.all()]
     context = {
         "page_title": f"Disputed: {dispute.line_what}", "dispute": dispute, "said": said, "line": dispute.docket.line,
+        "given_up_days": days_words(given_up) if given_up else "",
         "working": dispute.docket.body["lines"][dispute.line_no - 1]["working"],
     }  # fmt: skip
     return render(request, "hire/dispute_detail.html", context)
@@ -133,7 +137,7 @@ def dispute_say(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def dispute_decide(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
     dispute = get_object_or_404(Dispute.objects.for_list(), pk=dispute_id)
-    form = DecideForm(request.POST or None)
+    form = DecideForm(request.POST or None, days=days_disputed(dispute))
     if request.method == "POST" and form.is_valid():
         try:
             row = disputes.decide_dispute(

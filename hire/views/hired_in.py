@@ -34,8 +34,10 @@ def _one(hire_in_id: UUID) -> HireIn:
 def hire_in_detail(request: HttpRequest, hire_in_id: UUID) -> HttpResponse:
     at, hire_in = timezone.now(), _one(hire_in_id)
     found = cost_of(hire_in, at=at)
+    name = f"hired-in-{hire_in.cart.fleet_number}"
+    if wants_csv(request, "shares"):
+        return csv_response(f"{name}-shares", owner_tables.PART_HEAD, owner_tables.part_table(found))
     if wants_csv(request):
-        name = f"hired-in-{hire_in.cart.fleet_number}"
         return csv_response(name, owner_tables.COST_HEAD, owner_tables.cost_table(found))
     context = {
         "page_title": f"{hire_in.cart.fleet_number}, hired in from {hire_in.owner.name}",

@@ -22,6 +22,7 @@ from hire.charge_facts import card_for, cards_in_force, charges_to, dockets_of, 
 from hire.hired_in import owners_parts
 from hire.models.agreements import Line
 from hire.models.money import BesideCharge, Docket, RateCard
+from hire.models.worked_days import WorkedDay
 from hire.money_forms import AgreeForm, BesideForm, CardForm, DepositForm, DocketForm
 from hire.swaps import line_now, lines_together
 from hire.terms_text import rates_text, terms_from
@@ -164,6 +165,7 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "found": found,
         "trouble": trouble,
         "beside": BesideCharge.objects.filter(line__in=lines).select_related("told_by"),
+        "worked_days": WorkedDay.objects.filter(line__in=lines).select_related("made_by"),
         "evidence": {key: link for one in lines for key, link in evidence_links(one).items()},
         "dockets": dockets,
         "owners": owners,

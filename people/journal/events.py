@@ -97,6 +97,8 @@ class Event(StrEnum):
     TERMS_AGREED = "hire.terms.agreed"
     BESIDE_CHARGED = "hire.beside.charged"
     BESIDE_STRUCK = "hire.beside.struck"
+    SAID_WORKED = "hire.worked_day.said"
+    WORKED_STRUCK = "hire.worked_day.struck"
     DOCKET_MADE = "hire.docket.made"
     DEPOSIT_ASKED = "hire.deposit.asked"
     DEPOSIT_TAKEN = "hire.deposit.taken"
@@ -270,6 +272,8 @@ WORDING: dict[Event, str] = {
     Event.TERMS_AGREED: "wrote down the rate agreed for the cart's hire",
     Event.BESIDE_CHARGED: "charged something beside the cart's hire",
     Event.BESIDE_STRUCK: "struck out a charge beside the cart's hire",
+    Event.SAID_WORKED: "wrote down who says that the cart worked on a day",
+    Event.WORKED_STRUCK: "struck out that the cart worked on a day",
     Event.DOCKET_MADE: "made a hire docket",
     Event.DEPOSIT_ASKED: "asked for a deposit",
     Event.DEPOSIT_TAKEN: "took a deposit",

@@ -14,6 +14,7 @@ from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord
 from hire.models.fines import Driver, Fine
 from hire.models.holidays import YardDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
+from hire.models.worked_days import WorkedDay
 from tests.factories.hire import AT, AgreementFactory, LineFactory
 from tests.factories.people import StaffFactory
 
@@ -88,6 +89,17 @@ class StandDownFactory(DjangoModelFactory):
     on = date(2026, 12, 3)
     why, told_by_words = "Rain", "Aoife Merrin"
     told_at = AT
+
+
+class WorkedDayFactory(DjangoModelFactory):
+    class Meta:
+        model = WorkedDay
+
+    line = factory.SubFactory(LineFactory)
+    on = date(2026, 12, 5)
+    told_by_words = "Aoife Merrin"
+    told_at = made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
 
 
 class YardDayFactory(DjangoModelFactory):

@@ -234,6 +234,8 @@ ROUTES = MappingProxyType(
         "hire:dispute_say": _asked(DESK, "dispute"),
         "hire:dispute_decide": _asked(DESK, "dispute"),
         "hire:beside_strike": _done(DESK, "beside"),
+        "hire:worked_day_add": _asked(DESK, "line"),
+        "hire:worked_day_strike": _done(DESK, "worked"),
         "hire:docket_make": _done(DESK, "line"),
         "hire:docket_detail": _read(DESK, "docket"),
         "hire:docket_file": _read(DESK, "docket", get=(404,)),

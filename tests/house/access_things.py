@@ -52,6 +52,7 @@ from tests.factories.money import (
     DriverFactory,
     FineFactory,
     RateCardFactory,
+    WorkedDayFactory,
     YardDayFactory,
 )
 from tests.factories.owners import HireInFactory, OwnerPaperFactory
@@ -190,6 +191,7 @@ def make_things(people, at) -> Things:
         yard_day=YardDayFactory().pk,
         dispute=DisputeFactory(docket__line=line).pk,
         beside=BesideChargeFactory(line=line).pk,
+        worked=WorkedDayFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         owner=hire_in.owner_id,
         leg="out",

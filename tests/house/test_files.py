@@ -14,9 +14,11 @@ from django.utils import timezone
 
 from fleet.alerts.models import Alert
 from fleet.models.equipment import ExtinguisherService
+from hire.models.owners import HireIn
 from people.roles import EVERYBODY, Role
 from tests.factories.fleet import DocumentFactory
-from tests.factories.hire import LineFactory
+from tests.factories.hire import LineFactory, OffHireFactory
+from tests.factories.money import DocketFactory
 from tests.house.access_table import ROUTES
 from tests.house.access_things import make_things
 
@@ -93,6 +95,12 @@ def offered(people, at, client):
         extinguisher_id=things["extinguisher"], kind="routine_6_month", on=at.date(), by_words="Tag House"
     )
     LineFactory(starts_at=at - 9 * DAY, out_at=at - 9 * DAY, came_back_at=at - 5 * DAY)
+    # Swapped on a hire, and charged.
+    gone = LineFactory(
+        cart=HireIn.objects.get(pk=things["hire_in"]).cart, starts_at=at - 9 * DAY, out_at=at - 9 * DAY, came_back_at=at - 5 * DAY
+    )  # fmt: skip
+    OffHireFactory(line=gone, replaced_by=LineFactory(agreement=gone.agreement), replaced_why="Pump seized")
+    DocketFactory(line=gone)
     # Out for days, and nobody signed a pre-start.
     LineFactory(starts_at=now - 3 * DAY, out_at=now - 3 * DAY)
     Alert.objects.create(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, datetime, time
 from decimal import Decimal
 from fractions import Fraction
@@ -29,6 +30,9 @@ from hire.charges import (
     cents,
     charge,
 )
+from hire.charging.clock import Advance
+from hire.charging.days import days_of
+from hire.charging.money import day_words, joined
 
 PAGE = Path(__file__).parents[2] / "docs" / "charges.md"
 ADELAIDE = ZoneInfo("Australia/Adelaide")
@@ -104,11 +108,16 @@ def terms_of(words: str) -> Terms:  # noqa: C901, PLR0912 - one case a word of t
     return Terms(**given, stand_down=StandDownTerms(**rain))
 
 
+def gain(since: str, until: str, hours: str, out_at: datetime) -> Advance:
+    return Advance("engine", local(since), local(until), Decimal(hours), out_from=out_at)
+
+
 def hire_of(  # noqa: C901 - one case a word of the tables
     out_at: datetime, off_at: datetime | None, words: str = "", agreed: int | None = None
 ) -> Hire:
     """A hire with its facts as the tables write them: "rain 2026-03-10 06:30; worked 2026-03-07"."""
-    facts: dict = {"holidays": set(), "worked_on": set(), "readings": [], "stand_downs": [], "dockets": []}
+    facts: dict = {"holidays": set(), "worked_on": set()}
+    facts |= {"readings": [], "advances": [], "stand_downs": [], "dockets": []}
     extras: list = []
     for part in filter(None, words.split("; ")):
         match part.split():
@@ -116,6 +125,8 @@ def hire_of(  # noqa: C901 - one case a word of the tables
                 facts["holidays"].add(date.fromisoformat(on))
             case ["worked", on]:
                 facts["worked_on"].add(date.fromisoformat(on))
+            case ["clock", on, hour, until_on, until, gained]:
+                facts["advances"].append(gain(f"{on} {hour}", f"{until_on} {until}", gained, out_at))
             case ["read", on, hour, value]:
                 facts["readings"].append(Reading(local(f"{on} {hour}"), Decimal(value)))
             case ["rain" | "breakdown" as why, on, hour]:
@@ -161,6 +172,21 @@ def test_the_days_counted(row):
     out_at, off_at, terms, facts, last, days = row
     found = charge(hire_of(local(out_at), local(off_at), facts), terms=terms_of(terms))
     assert (found.through.isoformat(), found.hire_days, found.is_last) == (last, int(days), True)
+
+
+@pytest.mark.parametrize("row", tables("What a clock proves")[0], ids=" ".join)
+def test_what_a_clock_proves(row):
+    since, until, gained, worked, unsure = row
+    terms = terms_of("5 days a week; week 1160; no 4 weeks")
+    hire = replace(hire_of(OUT_AT, called_off("2026-04-12")), advances=[gain(since, until, gained, OUT_AT)])
+    found = days_of(hire, terms, None)
+    outside = [on.isoformat() for on in found.stay if not found.week.is_ordinary(on)]
+    assert " ".join(outside) == worked
+    notes = [note for note in found.notes if "cannot be told" in note]
+    days = [day_words(date.fromisoformat(on)) for on in unsure.split()]
+    assert [note.split(" not charged")[0] for note in notes] == (
+        [f"{joined(days)} {'is' if len(days) == 1 else 'are'}"] if days else []
+    )
 
 
 @pytest.mark.parametrize("row", tables("When a call stops the charge")[0], ids=lambda row: row[0])

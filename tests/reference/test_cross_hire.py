@@ -2,18 +2,22 @@
 
 from datetime import date, datetime, time
 from decimal import Decimal
+from fractions import Fraction
 from zoneinfo import ZoneInfo
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from hire.charge_stop import charge_stops_at
-from hire.cross_hire import Span, last_charged, owner_cost, shared
+from hire.cross_hire import Span, days_had, last_charged, owner_cost, parted, shared
 from tests.worked import tables
 
 ADELAIDE = ZoneInfo("Australia/Adelaide")
 RATES = {1: Decimal(100), 7: Decimal(500), 28: Decimal(1600)}
 COSTS, CALLS = tables("cross-hire.md", "What the owner charges")
 [PARTS] = tables("cross-hire.md", "Which hire bears it")
+_, AMOUNTS, DAYS = tables("cross-hire.md", "What a cart earned where one was swapped")
 DAY = date.fromisoformat
 
 
@@ -40,6 +44,41 @@ def test_which_hire_bears_it():
     assert told == {name: (int(days), Decimal(bears)) for name, _, _, days, bears in rows}
     assert (found.idle.days, found.idle.amount) == (int(idle[3]), Decimal(idle[4]))
     assert sum(share.amount for share in found.by_hire.values()) + found.idle.amount == cost.total
+
+
+def by_cart(words, number):
+    return {name: number(each) for name, each in (one.split() for one in words.split(", "))}
+
+
+@pytest.mark.parametrize("row", AMOUNTS, ids=" ".join)
+def test_shares_add_up_to_the_line(row):
+    amount, days, shares = row
+    found = parted(Decimal(amount), by_cart(days, int))
+    assert found == by_cart(shares, Decimal)
+    assert sum(found.values()) == Decimal(amount)
+
+
+@given(
+    st.decimals(min_value=-99999, max_value=99999, places=2),
+    st.lists(st.integers(0, 400), min_size=1, max_size=6).filter(any),
+)
+def test_whatever_the_days_no_share_is_a_cent_or_more_off(amount, days):
+    found = parted(amount, {str(n): count for n, count in enumerate(days)})
+    assert sum(found.values()) == amount
+    for n, count in enumerate(days):
+        assert abs(Fraction(found[str(n)]) - Fraction(amount) * count / sum(days)) <= Fraction(1, 100)
+
+
+def test_nothing_is_parted_by_no_days():
+    with pytest.raises(ValueError, match="no days"):
+        parted(Decimal(1), {"A": 0})
+
+
+@pytest.mark.parametrize("row", DAYS, ids=" ".join)
+def test_a_day_is_of_the_cart_that_was_there_first(row):
+    first, last, days = row
+    spans = [Span("A", DAY("2026-11-02"), DAY("2026-11-04")), Span("B", DAY("2026-11-06"), DAY("2026-11-10"))]
+    assert days_had(spans, first=DAY(first), last=DAY(last)) == by_cart(days, int)
 
 
 def test_midnight_is_the_day_before():
