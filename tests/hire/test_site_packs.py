@@ -69,7 +69,7 @@ def test_a_pack_names_each_paper_and_says_what_is_missing(line, desk, at):
     assert pack.body["extinguishers"][0]["due"]
     missing = " ".join(pack.body["missing"])
     for words in (
-        "Registration: is 31 days old",
+        "Registration is 31 days old",
         "Plant risk assessment is not on record",
         "Noise figure is not on record",
         "Backflow test is not on record",

@@ -64,9 +64,7 @@ NO_PAGE = {
     "fleet:question_settle": "asked after two readings that cannot both be right: tests/fleet/test_cart_forms.py",
     "fleet:sanitising_test": "asked between a sanitising and its test: tests/fleet/test_water_pages.py",
 }
-PAGES = {
-    name: route for name, route in ROUTES.items() if "GET" in route.methods and name not in NO_PAGE
-}
+PAGES = {name: route for name, route in ROUTES.items() if "GET" in route.methods and name not in NO_PAGE}
 
 
 def name_of(path: str) -> str:

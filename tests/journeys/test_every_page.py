@@ -29,7 +29,12 @@ LOOKERS = {
     "wes": Role.YARD_HAND,
 }
 # Where each begins. What a caller asks is typed and not followed.
-BEGINS = {"dot": ("/", f"/hire/find/?{ROAD}"), "bruna": ("/", "/find/?q=WC-1"), "noor": ("/",), "wes": ("/carts/",)}
+BEGINS = {
+    "dot": ("/", f"/hire/find/?{ROAD}"),
+    "bruna": ("/", "/find/?q=WC-1"),
+    "noor": ("/",),
+    "wes": ("/carts/",),
+}
 # Out on hire and held from an owner in the demo: each is called off, looked at and called back.
 CALLED_OFF = "WC-05"
 # Out with an operator of ours; any hire that is out, should a swap have taken it.
@@ -125,7 +130,9 @@ def test_each_page_of_an_operators_link(visit: Callable[..., Visitor]) -> None:
     wanted = {name for name, route in PAGES.items() if route.things[:1] == ("operator_token",)}
     walked = Round(operator, ())
     dot.open("/hire/operators/")
-    pages = dot.page.locator("main a[href*='/hire/operators/']").evaluate_all("(all) => all.map((a) => a.pathname)")
+    pages = dot.page.locator("main a[href*='/hire/operators/']").evaluate_all(
+        "(all) => all.map((a) => a.pathname)"
+    )
     for page in pages:
         dot.open(page)
         if dot.page.get_by_role("button", name=re.compile("^Make (a link|another)")).count():
