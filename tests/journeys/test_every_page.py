@@ -101,11 +101,13 @@ def called_off(dot: Visitor) -> Iterator[tuple[str, ...]]:
     owners = dot.page.url.removesuffix("call/")
     dot.page.locator("input[name=called_to_words]").fill("Bel Ostrow")
     dot.press("Call WC-", exact=False)
-    yield urlsplit(line).path, urlsplit(owners).path
-    for page, link in ((line, r"/off-hires/.*/cancel/$"), (owners, r"/call/cancel/$")):
-        through(page, link)(dot)
-        dot.page.locator("main form :is(input, textarea):not([type=hidden])").first.fill("Called by mistake")
-        dot.page.locator("main form button").last.click()
+    try:
+        yield urlsplit(line).path, urlsplit(owners).path
+    finally:
+        for page, link in ((line, r"/off-hires/.*/cancel/$"), (owners, r"/call/cancel/$")):
+            through(page, link)(dot)
+            dot.page.locator("main form [name=why]").fill("Called by mistake")
+            dot.page.locator("main form button").last.click()
 
 
 BROUGHT_ABOUT = {"dot": called_off, "bruna": workshop_things}
