@@ -80,7 +80,7 @@ def _unseen(pile: _Pile, defect: Defect, where: str, until: datetime) -> None:
     day = yard_day(until - timedelta(microseconds=1))
     sentence = (
         f"{defect.title}{where}: repaired and photographed, not yet seen by a second person. "
-        f"Good until {day:%d %b} or the next gate."
+        f"Good until {day:%-d %b} or the next gate."
     )
     pile.cautions.append(
         Caution(
@@ -99,7 +99,7 @@ def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> 
         _unseen(pile, defect, where, until)
     elif stopping:
         late = defect.grade != "do_not_use"
-        why = f"was to be repaired by {defect.due_on:%d %b}" if late and defect.due_on else "do not use"
+        why = f"was to be repaired by {defect.due_on:%-d %b}" if late and defect.due_on else "do not use"
         pile.blockers.append(
             Blocker(
                 code="defect.late" if late else "defect.do_not_use",
@@ -114,7 +114,7 @@ def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> 
     elif defect.due_on is not None and defect.due_on < yard_day(window.end):
         due_at = at_local(defect.due_on + timedelta(days=1), time.min)
         pile.cautions.append(
-            Caution("defect.by_date", f"{defect.title}{where} is to be repaired by {defect.due_on:%d %b}.", record, due_at,
+            Caution("defect.by_date", f"{defect.title}{where} is to be repaired by {defect.due_on:%-d %b}.", record, due_at,
                     f"{defect.title.lower()} must be repaired")
         )  # fmt: skip
     elif defect.grade == "by_date" and defect.due_on is None:
@@ -160,13 +160,13 @@ def _document(pile: _Pile, cart: Cart, document: Document, window: Window) -> No
     name = document.get_kind_display()
     if last_day < yard_day(window.start):
         road = "; it may not go on a road" if kind in STOPS_ON_ROAD else ""
-        sentence = f"{name} lapsed on {last_day:%d %b %Y}{road}."
+        sentence = f"{name} lapsed on {last_day:%-d %b %Y}{road}."
         roles = frozenset({Role.FLEET_MANAGER})
         words = "Fleet manager, with the renewed paper"
         pile.blockers.append(Blocker(f"document.{kind}", sentence, record, roles, words, weight=20))
     elif last_day < yard_day(window.end):
         due_at = at_local(last_day + timedelta(days=1), time.min)
-        sentence = f"{name} lapses after {last_day:%d %b %Y}."
+        sentence = f"{name} lapses after {last_day:%-d %b %Y}."
         pile.cautions.append(Caution(f"document.{kind}", sentence, record, due_at, f"{name.lower()} lapses"))
 
 

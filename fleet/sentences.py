@@ -26,8 +26,10 @@ def day_words(moment: datetime, *, at: datetime) -> str:
 
 
 def clock_words(moment: datetime) -> str:
-    """Local clock time, "5.30 am"."""
+    """Local clock time, "5.30 am"; "12 noon" and "12 midnight", since 12 am is read both ways."""
     local = moment.astimezone(yard_policy().zone)
+    if local.minute == 0 and local.hour % 12 == 0:
+        return "12 noon" if local.hour else "12 midnight"
     return f"{local.hour % 12 or 12}.{local.minute:02d} {'am' if local.hour < 12 else 'pm'}"
 
 

@@ -56,7 +56,7 @@ class TableRow:
     def mark(self) -> str:
         """The note in two words, for a narrow table that says under it what they mean."""
         most = TRIAL_L_M2[1]
-        return "" if not self.note else "over trials" if self.row.driver.rate_l_m2 > most else "under trials"
+        return "" if not self.note else "above trials" if self.row.driver.rate_l_m2 > most else "below trials"
 
 
 def l_min(value: float) -> str:

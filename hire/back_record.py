@@ -17,7 +17,7 @@ from hire.comparing import Look, Stop, compare, number_in
 from hire.models.agreements import Line
 from hire.models.back import KitCount
 from hire.models.gate import Handover
-from inspections.editions import checks_of_edition
+from inspections.editions import value_words
 from inspections.models import Answer, AnswerPhoto, WalkRound
 from inspections.wording import AnswerLine, answer_lines
 
@@ -66,7 +66,7 @@ def read_record(line: Line) -> Record:
     count = line.kit_counts.select_related("counted_by").order_by("-counted_at").first()
     walks = _walks(line) if line.handed_over_at else {}
     lines = _lines(walks)
-    looks = {purpose: _looks(walks[purpose], lines[purpose]) for purpose in walks}
+    looks = {purpose: _looks(lines[purpose]) for purpose in walks}
     out = [look for purpose in OUT for look in looks.get(purpose, ())]
     back = [look for purpose in BACK for look in looks.get(purpose, ())]
     on_record, new, told_since = defects_of(line, walks, back) if line.handed_over_at else ([], [], set())
@@ -106,19 +106,18 @@ def _walks(line: Line) -> dict[str, WalkRound]:
 def _lines(walks: Mapping[str, WalkRound]) -> dict[str, list[AnswerLine]]:
     photos = Prefetch("photos", AnswerPhoto.objects.select_related("photo"))
     rows = Answer.objects.filter(walk_round__in=list(walks.values())).order_by("number")
-    found = answer_lines(rows.prefetch_related(photos))
+    of = {walk.pk: walk for walk in walks.values()}
+    answers = list(rows.prefetch_related(photos))
+    for answer in answers:
+        answer.walk_round = of[answer.walk_round_id]
+    found = answer_lines(answers)
     return {
         purpose: [line for line in found if line.answer.walk_round_id == walk.pk]
         for purpose, walk in walks.items()
     }
 
 
-def _looks(walk: WalkRound, lines: Sequence[AnswerLine]) -> list[Look]:
-    choices = {
-        check.key: {choice.key: choice.label for choice in check.choices}
-        for check in checks_of_edition(walk.edition)
-        if check.choices
-    }
+def _looks(lines: Sequence[AnswerLine]) -> list[Look]:
     return [
         Look(
             key=line.answer.check_key,
@@ -129,7 +128,7 @@ def _looks(walk: WalkRound, lines: Sequence[AnswerLine]) -> list[Look]:
             answer=line.answer.answer,
             answer_words=line.words,
             said=line.said,
-            value=choices.get(line.answer.check_key, {}).get(line.answer.value, line.answer.value),
+            value=value_words(line.answer),
             unit=line.answer.unit,
             grade=line.answer.grade,
             has_photo=bool(line.photos),

@@ -25,7 +25,7 @@ def _clock(docket: DailyDocket, when: datetime) -> str:
 
 
 def _moment(docket: DailyDocket, when: datetime) -> str:
-    return when.astimezone(ZoneInfo(docket.line.agreement.time_zone)).strftime("%d %b %H:%M")
+    return when.astimezone(ZoneInfo(docket.line.agreement.time_zone)).strftime("%-d %b, %H:%M")
 
 
 def late_words(docket: DailyDocket) -> str:
@@ -35,7 +35,7 @@ def late_words(docket: DailyDocket) -> str:
         return (
             ""
             if made_on == docket.on
-            else f"Of {docket.on:%d %b}, entered {_moment(docket, docket.made_at)}."
+            else f"Of {docket.on:%-d %b}, entered {_moment(docket, docket.made_at)}."
         )
     if docket.made_at - docket.finishes_at <= LATE_AFTER:
         return ""
@@ -73,7 +73,7 @@ def daily_facts(docket: DailyDocket) -> list[Fact]:
     facts: list[Fact] = [
         ("Docket", docket.number, late_words(docket)),
         ("Cart", str(docket.line.cart), docket.line.agreement.place_of_work),
-        ("Day", f"{docket.on:%A %d %B %Y}", "Night shift" if docket.is_night else ""),
+        ("Day", f"{docket.on:%A %-d %B %Y}", "Night shift" if docket.is_night else ""),
         ("Operator", str(docket.operator), ""),
         ("Hours", hours_words(docket), f"{breaks} minutes of breaks taken off" if breaks else ""),
     ]

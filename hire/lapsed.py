@@ -36,7 +36,7 @@ class Lapsed:
 
     @property
     def words(self) -> str:
-        day = f"{self.shift.on:%A %d %B}"
+        day = f"{self.shift.on:%A %-d %B}"
         return f"{self.shift.words} of {day}" if self.shift.words else day
 
 

@@ -70,5 +70,5 @@ def _gap(name: str, kind: str, held: Collection[Held], days: tuple[date, date], 
     if best.ends_on is None or best.ends_on >= last:
         return None
     if best.ends_on < first:
-        return Gap(kind, f"{name}’s {asked} lapsed on {best.ends_on:%d %b %Y}.", None)
-    return Gap(kind, f"{name}’s {asked} lapses after {best.ends_on:%d %b %Y}.", best.ends_on)
+        return Gap(kind, f"{name}’s {asked} lapsed on {best.ends_on:%-d %b %Y}.", None)
+    return Gap(kind, f"{name}’s {asked} lapses after {best.ends_on:%-d %b %Y}.", best.ends_on)

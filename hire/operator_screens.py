@@ -35,10 +35,10 @@ def ticket_row(ticket: Ticket, *, on: date) -> TicketRow:
     if ticket.ends_on is None:
         return TicketRow(ticket, "good", "Does not lapse")
     if ticket.has_lapsed(on=on):
-        return TicketRow(ticket, "stop", f"Lapsed after {ticket.ends_on:%d %b %Y}")
+        return TicketRow(ticket, "stop", f"Lapsed after {ticket.ends_on:%-d %b %Y}")
     days = (ticket.ends_on - on).days
     is_near = timedelta(days=days) <= yard_policy().document_lead
-    return TicketRow(ticket, "caution" if is_near else "good", f"Good until {ticket.ends_on:%d %b %Y}")
+    return TicketRow(ticket, "caution" if is_near else "good", f"Good until {ticket.ends_on:%-d %b %Y}")
 
 
 def _what(ticket: Ticket) -> tuple[object, ...]:

@@ -116,12 +116,12 @@ def _insurance(row: HireIn, window: Window) -> list[Finding]:
     if paper.has_lapsed(on=yard_day(window.start)):
         return [
             Blocker(
-                "hire.cart_insurance", f"Its insurance lapsed after {paper.expires_on:%d %b %Y}.", record, DESK,
+                "hire.cart_insurance", f"Its insurance lapsed after {paper.expires_on:%-d %b %Y}.", record, DESK,
                 f"Hire desk: get the new insurance of its owner, {owner}, and record it", weight=40,
             )
         ]  # fmt: skip
     if paper.expires_on and paper.has_lapsed(on=yard_day(window.end - timedelta(microseconds=1))):
-        sentence = f"The insurance of its owner, {owner}, is good until {paper.expires_on:%d %b %Y}."
+        sentence = f"The insurance of its owner, {owner}, is good until {paper.expires_on:%-d %b %Y}."
         due = day_bounds(paper.expires_on)[1]
         return [Caution("hire.owner_insurance", sentence, record, due, "its owner’s insurance lapses")]
     return []

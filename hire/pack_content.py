@@ -139,7 +139,7 @@ def _declaration(papers: list[dict[str, Any]]) -> str:
 
 def _missing(body: dict[str, Any], others: list[str]) -> list[str]:
     found = [] if body["certificate"] else [f"The pre-hire certificate {NOT_ISSUED}."]
-    found += [f"{one['what']}: {one['fault']}." for one in body["papers"] if one["fault"]]
+    found += [f"{one['what']} {one['fault']}." for one in body["papers"] if one["fault"]]
     if not body["services"]:
         found.append("No service is on record.")
     if not body["extinguishers"]:

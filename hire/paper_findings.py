@@ -8,6 +8,7 @@ from fleet.models.standing import Limit
 from hire.paper_photos import Photos
 from hire.paper_source import Source
 from inspections.certificates import parts
+from inspections.editions import value_words
 from inspections.limits import limit_from
 from inspections.models import Answer
 from inspections.wording import where_words
@@ -28,7 +29,7 @@ def _result(answer: Answer, photos: Photos) -> parts.Result:
         place=where_words(answer.place) if answer.place else "",
         why=answer.why,
         words=answer.words,
-        value=answer.value or None,
+        value=value_words(answer) or None,
         unit=answer.unit,
         limit=limit_from(answer.limit).words if answer.limit else "",
         verdict=_verdict_words(answer),

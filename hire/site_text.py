@@ -9,6 +9,7 @@ from typing import Any
 
 from fleet.gear import GEAR
 from fleet.models.equipment import AGENTS, DOCUMENT_KINDS
+from hire.charging.money import counted
 from hire.site_rules import MUST, Asked, Names, PaperAsked, extinguisher_words
 
 NAMES = Names(gear=GEAR, papers=dict(DOCUMENT_KINDS), agents=dict(AGENTS))
@@ -89,7 +90,7 @@ def asked_rows(asked: Asked) -> list[AskedRow]:
     rows = [AskedRow(GEAR[kind], HOW_WORDS[how], "fitted") for kind, how in asked.gear.items()]
     for kind, one in asked.papers.items():
         age = (
-            f"{one.max_age_days} days old at most on the day of use"
+            f"{counted(one.max_age_days, 'day')} old at most on the day of use"
             if one.max_age_days is not None
             else "in date"
         )

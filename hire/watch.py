@@ -24,7 +24,7 @@ from people.yard import yard_policy
 
 def _shift_words(shift: Shift) -> str:
     """The shift as it is said: "Tuesday 01 December", "the night shift of Tuesday 01 December"."""
-    day = f"{shift.on:%A %d %B}"
+    day = f"{shift.on:%A %-d %B}"
     return f"the {shift.words} of {day}" if shift.words else day
 
 

@@ -184,7 +184,7 @@ def operator_words(turns: Sequence[OperatorTurn], wet: Wet) -> list[str]:
         words = f"{turn.operator}{shift}"
         if fit:
             best = max(fit, key=lambda one: (one.ends_on is None, one.ends_on))
-            until = f", good until {best.ends_on:%d %b %Y}" if best.ends_on else ""
+            until = f", good until {best.ends_on:%-d %b %Y}" if best.ends_on else ""
             words += f", licence {best.licence_class} {best.number}".rstrip() + until
         said.append(words)
     return said

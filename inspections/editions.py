@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from functools import lru_cache
 
@@ -11,16 +11,13 @@ from django.db import connection, transaction
 
 from inspections.check import Check, CheckRefused
 from inspections.library import checks_from, checks_of, content_of, library, lot_purposes_of, merge
-from inspections.models import Edition, YardCheck
+from inspections.models import Answer, Edition, YardCheck
 from people.canonical import canonical_text, sha256_hex
 from people.journal.actions import write_journal
 from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import MANAGERS
-
-PUBLISH_LOCK = 7_245_303
-
 
 # Issues are sealed, and a sealed row cannot be locked by the role that runs: publishing takes turns on this number.
 PUBLISH_LOCK = 7_245_303
@@ -58,6 +55,24 @@ def _checks(sha256: str, content: str) -> tuple[Check, ...]:
 def checks_of_edition(edition: Edition) -> tuple[Check, ...]:
     """The checks of an issue, in the order they are asked. An issue never changes, so they are kept once read."""
     return _checks(edition.sha256, edition.content)
+
+
+@lru_cache(maxsize=8)
+def _choice_labels(sha256: str, content: str) -> Mapping[tuple[str, str], str]:
+    return {
+        (check.key, choice.key): choice.label
+        for check in _checks(sha256, content)
+        for choice in check.choices
+    }
+
+
+def value_words(answer: Answer) -> str:
+    """What was read or picked, without its unit: a pick by the words the tablet showed for it on that issue."""
+    if not answer.value or answer.unit:
+        return answer.value
+    edition = answer.walk_round.edition
+    labels = _choice_labels(edition.sha256, edition.content)
+    return labels.get((answer.check_key, answer.value), answer.value)
 
 
 @lru_cache(maxsize=8)

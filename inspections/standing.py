@@ -51,11 +51,15 @@ def pre_hire_fault(
     if worked_at is not None and worked_at > walk.signed_at:
         return f"The cart was worked on since its pre-hire check ({when})."
     if walk.not_done:
-        return f"The pre-hire check ({when}) left {walk.not_done} required points unchecked."
+        return f"The pre-hire check ({when}) left {_points(walk)} unchecked."
     if walk.signed_at + yard_policy().pre_hire_good <= starts_at:
         hours = int(yard_policy().pre_hire_good.total_seconds() // 3600)
         return f"The pre-hire check ({when}) will be more than {hours} hours old."
     return ""
+
+
+def _points(walk: WalkRound) -> str:
+    return f"{walk.not_done} required {'point' if walk.not_done == 1 else 'points'}"
 
 
 def gate_out_fault(walk: WalkRound | None, *, starts_at: datetime, at: datetime) -> str:
@@ -64,11 +68,11 @@ def gate_out_fault(walk: WalkRound | None, *, starts_at: datetime, at: datetime)
         return "No gate-out check has been signed."
     when = moment_words(walk.signed_at, at=at)
     if yard_day(walk.signed_at) != yard_day(starts_at):
-        return f"The last gate-out check ({when}) was not today's."
+        return f"The last gate-out check ({when}) was not today’s."
     if walk.signed_at + yard_policy().gate_out_good <= starts_at:
         return f"The gate-out check ({when}) is too old."
     if walk.not_done:
-        return f"The gate-out check ({when}) left {walk.not_done} required points unchecked."
+        return f"The gate-out check ({when}) left {_points(walk)} unchecked."
     return ""
 
 

@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from fleet.models.carts import Cart
 from inspections.clocks import is_flagged
+from inspections.editions import value_words
 from inspections.judging import Judged
 from inspections.limits import limit_from
 from inspections.models import PURPOSES, Answer
@@ -61,7 +62,7 @@ def answer_lines(answers: Iterable[Answer]) -> list[AnswerLine]:
                 where=where_words(answer.place) if answer.place else "",
                 words=ANSWER_WORDS[answer.answer],
                 said=f"{said}." if said else "",
-                value=f"{answer.value} {answer.unit}".strip(),
+                value=f"{value_words(answer)} {answer.unit}".strip(),
                 limit_words=limit_from(answer.limit).words if answer.limit else "",
                 photos=[
                     _photo(answer, link.photo_id, link.photo.original_sha256) for link in answer.photos.all()

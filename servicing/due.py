@@ -72,7 +72,7 @@ def _extinguisher(cart: Cart, item: Extinguisher, window: Window, spares: int) -
             blockers=(
                 Blocker(
                     code="extinguisher.due",
-                    sentence=f"Extinguisher {item.serial}: its {what} fell due on {soonest.on:%d %b %Y}.",
+                    sentence=f"Extinguisher {item.serial}: its {what} fell due on {soonest.on:%-d %b %Y}.",
                     record=Record("extinguisher", item.pk),
                     cleared_by=MANAGERS,
                     clear_words=WORKSHOP_WORDS,
@@ -87,7 +87,7 @@ def _extinguisher(cart: Cart, item: Extinguisher, window: Window, spares: int) -
             cautions=(
                 Caution(
                     code="extinguisher.due",
-                    sentence=f"Extinguisher {item.serial}: its {what} falls due on {soonest.on:%d %b %Y}.",
+                    sentence=f"Extinguisher {item.serial}: its {what} falls due on {soonest.on:%-d %b %Y}.",
                     record=Record("extinguisher", item.pk),
                     due_at=at_local(soonest.on, time.min),
                     short=f"an extinguisher's {what}",

@@ -133,11 +133,11 @@ def service_strike(request: HttpRequest, done_id: UUID) -> HttpResponse:
     form = StrikeForm(request.POST or None)
     if posted(request, form, actions.strike_service, done=done, at=timezone.now()):
         messages.success(
-            request, f"Struck out: {done.plan.name} of {yard_day(done.done_at):%d %b %Y}. It stays on record."
+            request, f"Struck out: {done.plan.name} of {yard_day(done.done_at):%-d %b %Y}. It stays on record."
         )
         return redirect("fleet:cart_detail", done.cart_id)
     return form_page(
         request, form, cart=done.cart, title=f"Strike out the {done.plan.name}", button="Strike it out",
-        lead=f"Recorded as done on {yard_day(done.done_at):%d %b %Y} by {done.by_words}.",
+        lead=f"Recorded as done on {yard_day(done.done_at):%-d %b %Y} by {done.by_words}.",
         note="It stays on record and counts for nothing. What it included is struck out with it.",
     )  # fmt: skip

@@ -59,7 +59,7 @@ def age_findings(fitting: TyreFitting, window: Window) -> Findings:
     if on >= yard_day(window.end):
         return Findings()
     sentence = (
-        f"{where} is 10 years old on {on - timedelta(days=1):%d %b %Y}: it may not stay on a front axle."
+        f"{where} is 10 years old on {on - timedelta(days=1):%-d %b %Y}: it may not stay on a front axle."
     )
     return Findings(
         cautions=(Caution("tyre.age", sentence, record, at_local(on, time.min), "a tyre’s tenth year"),)

@@ -252,7 +252,7 @@ def remove_gear(*, fitment: Fitment, removed_on: date, by: Staff, at: datetime) 
     name = GEAR.get(fitment.kind, fitment.kind)
     if fitment.removed_on is not None:
         raise GearOff(
-            f"{name} of cart {cart.fleet_number} came off on {fitment.removed_on:%d %b %Y} already."
+            f"{name} of cart {cart.fleet_number} came off on {fitment.removed_on:%-d %b %Y} already."
         )
     if removed_on > yard_day(at):
         raise AgainstARule(

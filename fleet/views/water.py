@@ -97,7 +97,7 @@ def sanitising_test(request: HttpRequest, row_id: UUID) -> HttpResponse:
         return _told(request, cart, f"The test is on record on cart {cart.fleet_number}.")
     return form_page(
         request, form, cart=cart, title="Record the test of its water", button=f"Record the test of cart {cart.fleet_number}",
-        lead=f"Sanitised on {yard_day(row.done_at):%d %b %Y} by {row.by_words}.",
+        lead=f"Sanitised on {yard_day(row.done_at):%-d %b %Y} by {row.by_words}.",
         back=reverse("fleet:water_list", args=[cart.pk]), back_label="water carried", note=CAUTION,
     )  # fmt: skip
 
@@ -111,7 +111,7 @@ def water_strike(request: HttpRequest, row_id: UUID) -> HttpResponse:
         return _told(request, cart, f"Struck out on cart {cart.fleet_number}; it stays on record.")
     return form_page(
         request, form, cart=cart, title=f"Strike out: {row.get_source_display().lower()}", button="Strike it out",
-        lead=f"Filled on {yard_day(row.filled_at):%d %b %Y}, {row.place_words}.",
+        lead=f"Filled on {yard_day(row.filled_at):%-d %b %Y}, {row.place_words}.",
         must="Only where the tank never carried this. Cleaning a tank does not strike a fill out.",
         back=reverse("fleet:water_list", args=[cart.pk]), back_label="water carried",
     )  # fmt: skip
@@ -126,7 +126,7 @@ def sanitising_strike(request: HttpRequest, row_id: UUID) -> HttpResponse:
         return _told(request, cart, f"Struck out on cart {cart.fleet_number}; it stays on record.")
     return form_page(
         request, form, cart=cart, title="Strike out a sanitising", button="Strike it out",
-        lead=f"Sanitised on {yard_day(row.done_at):%d %b %Y} by {row.by_words}.",
+        lead=f"Sanitised on {yard_day(row.done_at):%-d %b %Y} by {row.by_words}.",
         note="It stays on record and counts for nothing, its test with it.",
         back=reverse("fleet:water_list", args=[cart.pk]), back_label="water carried",
     )  # fmt: skip

@@ -188,7 +188,7 @@ def promise_cart(
         raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
     if cart.retired_on is not None and cart.retired_on <= yard_day(ends_at):
         raise CartNotInFleet(
-            f"{cart.fleet_number} leaves the fleet on {cart.retired_on:%d %b %Y}. Choose another cart."
+            f"{cart.fleet_number} leaves the fleet on {cart.retired_on:%-d %b %Y}. Choose another cart."
         )
     # Two inserts that exclude each other wait for one another and deadlock, so desks take turns at a cart.
     Cart.objects.select_for_update(of=("self",)).get(pk=cart.pk)
@@ -307,7 +307,7 @@ def stand_down(
             "Only a cart that is out can be stood down, for a day of its hire.", field="on"
         )
     if StandDown.objects.filter(line=line, on=on).exists():
-        raise AlreadyStoodDown(f"{line.cart.fleet_number} is stood down for {on:%d %b} already.", field="on")
+        raise AlreadyStoodDown(f"{line.cart.fleet_number} is stood down for {on:%-d %b} already.", field="on")
     if (earlier := given_up_before(lines, on)) is not None:
         raise GivenUpAlready(
             f"{day_words(on)} of {line.cart.fleet_number} was {given_up_words(earlier)}. Stood down besides, it would be credited "

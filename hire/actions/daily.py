@@ -186,7 +186,7 @@ def _check_turn(line: Line, operator: Operator, day: Day) -> None:
     turns = OperatorTurn.objects.standing().filter(line=line, operator=operator, period__overlap=span)
     if not turns.exists():
         raise NotWithTheCart(
-            f"{operator} is not put down with {line.cart.fleet_number} for {day.on:%d %b %Y}. The hire desk puts them down first."
+            f"{operator} is not put down with {line.cart.fleet_number} for {day.on:%-d %b %Y}. The hire desk puts them down first."
         )
 
 
@@ -199,7 +199,8 @@ def _check_others(line: Line, operator: Operator, day: Day, replaces: DailyDocke
         others = others.exclude(pk=replaces.pk)
     if same := others.filter(line=line, on=day.on).first():
         raise DocketThere(
-            f"{same.number} is {operator}’s docket for {day.on:%d %b %Y}. Open it and replace it.", field="on"
+            f"{same.number} is {operator}’s docket for {day.on:%-d %b %Y}. Open it and replace it.",
+            field="on",
         )
     if day.starts_at is None:
         return

@@ -37,13 +37,13 @@ def decide_day(*, on: date, kind: str, what: str, by: Staff, at: datetime) -> Ya
             if is_holiday
             else "is no public holiday: there is nothing to strike"
         )
-        raise DayDecided(f"{on:%d %b %Y} {words}.")
+        raise DayDecided(f"{on:%-d %b %Y} {words}.")
     day = YardDay(on=on, kind=kind, what=what, made_at=at, made_by=by)
     try:
         with transaction.atomic():
             day.save(force_insert=True)
     except IntegrityError as error:
-        raise DayDecided(f"{on:%d %b %Y} was decided already. Take that back first.") from error
+        raise DayDecided(f"{on:%-d %b %Y} was decided already. Take that back first.") from error
     _write(Event.HOLIDAY_DECIDED, day, by=by, at=at)
     return day
 

@@ -91,7 +91,7 @@ def set_card(
     if old is not None:
         if starts_on < old.starts_on:
             raise NotChargeable(
-                f"The card in force began on {old.starts_on:%d %b %Y}. Start the new prices after it.",
+                f"The card in force began on {old.starts_on:%-d %b %Y}. Start the new prices after it.",
                 field="starts_on",
             )
         old.ends_on = starts_on
@@ -214,7 +214,7 @@ def make_docket(
     _check_desk(by)
     if through is not None and through > yard_day(at):
         raise StillToCome(
-            f"{through:%d %b %Y} is still to come, and a docket charges days that have been. Give today or a day before it.",
+            f"{through:%-d %b %Y} is still to come, and a docket charges days that have been. Give today or a day before it.",
             field="through",
         )
     # A cart that was swapped is charged on with the one that took its place.
@@ -229,7 +229,7 @@ def make_docket(
     except ValueError as error:
         raise NotChargeable(str(error), field="through") from error
     if not found.lines:
-        raise NothingToCharge(f"Nothing new is charged up to {found.through:%d %b %Y}.", field="through")
+        raise NothingToCharge(f"Nothing new is charged up to {found.through:%-d %b %Y}.", field="through")
     docket = Docket(
         line=line, number=_next_number(at), through=found.through,
         body=docket_body(found) | _beside_the_lines(line, agreed, found.total, set_off), net=found.net, tax=found.tax,

@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -71,6 +72,10 @@ def _promised(lines: list[Line]) -> str:
     return f"Promised: {', '.join(words[:5])}{more}."
 
 
+def _back() -> dict[str, str]:
+    return {"back_url": reverse("hire:booking_list"), "back_label": "the open bookings"}
+
+
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def booking_add(request: HttpRequest) -> HttpResponse:
@@ -88,7 +93,7 @@ def booking_add(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, f"Booked for {booking.customer.name}. Its cart is chosen here.")
             return redirect("hire:booking_list")
-    context = {"page_title": "Book a hire, cart chosen later", "form": form}
+    context = {"page_title": "Book a hire, cart chosen later", "form": form, "button": "Book it", **_back()}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 
@@ -107,7 +112,12 @@ def booking_cancel(request: HttpRequest, booking_id: UUID) -> HttpResponse:
         else:
             messages.success(request, f"The booking of {booking} is cancelled.")
             return redirect("hire:booking_list")
-    context = {"page_title": f"Cancel the booking of {booking}", "form": form}
+    context = {
+        "page_title": f"Cancel the booking of {booking}",
+        "form": form,
+        "button": "Cancel the booking",
+        **_back(),
+    }
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 

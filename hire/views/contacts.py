@@ -7,6 +7,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -22,10 +23,14 @@ from people.refusals import Refusal
 from people.roles import DESK
 
 
-def _form(request: HttpRequest, form: ContactForm, title: str) -> HttpResponse:
-    return render(
-        request, "hire/form.html", {"page_title": title, "form": form}, status=422 if form.errors else 200
-    )
+def _form(
+    request: HttpRequest, form: ContactForm, customer: Customer, title: str, button: str
+) -> HttpResponse:
+    context = {
+        "page_title": title, "form": form, "button": button, "back_label": customer.name,
+        "back_url": reverse("hire:customer_detail", args=[customer.pk]),
+    }  # fmt: skip
+    return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 
 @require_http_methods(["GET", "POST"])
@@ -42,7 +47,7 @@ def contact_add(request: HttpRequest, customer_id: UUID) -> HttpResponse:
         else:
             messages.success(request, f"{made.name} is in the book.")
             return redirect("hire:customer_detail", customer.pk)
-    return _form(request, form, f"Add one of {customer.name}’s people")
+    return _form(request, form, customer, f"Somebody of {customer.name}", "Add this person")
 
 
 @require_http_methods(["GET", "POST"])
@@ -60,7 +65,7 @@ def contact_change(request: HttpRequest, contact_id: UUID) -> HttpResponse:
         else:
             messages.success(request, "Saved.")
             return redirect("hire:customer_detail", contact.customer_id)
-    return _form(request, form, f"Change {contact.name}")
+    return _form(request, form, contact.customer, f"Change {contact.name}", "Save")
 
 
 @require_POST
@@ -90,4 +95,4 @@ def order_set(request: HttpRequest, line_id: UUID) -> HttpResponse:
         set_order(agreement=about, **form.cleaned_data, by=staff_of(request), at=timezone.now())
         return "The order number is written down."
 
-    return answer(request, line, form, act, f"Order number of {about.number}")
+    return answer(request, line, form, act, f"Order number of {about.number}", button="Save")

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -49,7 +50,7 @@ def customer_add(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, f"{customer.name} is in the book.")
             return redirect("hire:customer_detail", customer.pk)
-    return _form(request, form, "Add a customer")
+    return _form(request, form, None, "Add a customer")
 
 
 @require_http_methods(["GET", "POST"])
@@ -67,7 +68,7 @@ def customer_change(request: HttpRequest, customer_id: UUID) -> HttpResponse:
         else:
             messages.success(request, "Saved.")
             return redirect("hire:customer_detail", customer.pk)
-    return _form(request, form, f"Change {customer.name}")
+    return _form(request, form, customer, f"Change {customer.name}")
 
 
 @require_safe
@@ -88,7 +89,8 @@ def customer_detail(request: HttpRequest, customer_id: UUID) -> HttpResponse:
     return render(request, "hire/customer_detail.html", context)
 
 
-def _form(request: HttpRequest, form: CustomerForm, title: str) -> HttpResponse:
-    return render(
-        request, "hire/form.html", {"page_title": title, "form": form}, status=422 if form.errors else 200
-    )
+def _form(request: HttpRequest, form: CustomerForm, customer: Customer | None, title: str) -> HttpResponse:
+    back = reverse("hire:customer_detail", args=[customer.pk]) if customer else reverse("hire:customer_list")
+    label = customer.name if customer else "customers"
+    context = {"page_title": title, "form": form, "back_url": back, "back_label": label}
+    return render(request, "hire/form.html", context, status=422 if form.errors else 200)

@@ -11,6 +11,7 @@ from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -169,5 +170,8 @@ def dispute_pack(request: HttpRequest, line_id: UUID) -> HttpResponseBase:
 def _form(
     request: HttpRequest, form: SaidForm | DecideForm, title: str, line: Any, *, back: Dispute | None = None
 ) -> HttpResponse:
-    context = {"page_title": title, "form": form, "line": line, "dispute": back}
+    context = {"page_title": title, "form": form, "line": line}
+    if back is not None:
+        way = reverse("hire:dispute_detail", args=[back.pk])
+        context |= {"back_url": way, "back_label": "the dispute"}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -90,7 +91,10 @@ def pencil_add(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         else:
             messages.success(request, f"{cart.fleet_number} is pencilled for {pencil.caller_words}.")
             return redirect("hire:line_list")
-    context = {"page_title": f"Pencil {cart.fleet_number} for a caller", "form": form}
+    context = {
+        "page_title": f"Pencil {cart.fleet_number} for a caller", "form": form, "back_label": "the carts for the caller",
+        "back_url": f"{reverse('hire:enquiry')}?{request.GET.urlencode()}",
+    }  # fmt: skip
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 

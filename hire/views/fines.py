@@ -10,6 +10,7 @@ from django.core.paginator import Paginator
 from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -62,7 +63,10 @@ def fine_add(request: HttpRequest) -> HttpResponse:
                 request, f"{fine.line.agreement.customer.name} had {fine.line.cart.fleet_number}."
             )
             return redirect("hire:fine_detail", fine.pk)
-    context = {"page_title": "Write down a fine or toll", "form": form}
+    context = {
+        "page_title": "Write down a fine or toll", "form": form, "button": "Write it down",
+        "back_url": reverse("hire:fine_list"), "back_label": "fines and tolls",
+    }  # fmt: skip
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 
@@ -91,7 +95,7 @@ def driver_write(request: HttpRequest, line_id: UUID) -> HttpResponse:
         driver = fines.write_driver(line=line, **form.cleaned_data, by=staff_of(request), at=timezone.now())
         return f"{driver.name} is written down as having driven {line.cart.fleet_number}."
 
-    return answer(request, line, form, act, f"Who drove {line.cart.fleet_number}")
+    return answer(request, line, form, act, f"Who drove {line.cart.fleet_number}", button="Write it down")
 
 
 @require_POST

@@ -9,6 +9,7 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -50,7 +51,12 @@ def hire_in_detail(request: HttpRequest, hire_in_id: UUID) -> HttpResponse:
 
 
 def _ask(
-    request: HttpRequest, form: forms.Form, act: Callable[[], tuple[HireIn, str]], title: str
+    request: HttpRequest,
+    form: forms.Form,
+    act: Callable[[], tuple[HireIn, str]],
+    title: str,
+    *,
+    of: HireIn | None = None,
 ) -> HttpResponse:
     """One question: done, to the page of the cart hired in; refused, the form with what was typed."""
     if request.method == "POST" and form.is_valid():
@@ -61,7 +67,9 @@ def _ask(
         else:
             messages.success(request, sentence)
             return redirect("hire:hire_in_detail", hire_in.pk)
-    context = {"page_title": title, "form": form}
+    back = reverse("hire:hire_in_detail", args=[of.pk]) if of else reverse("hire:hire_in_list")
+    label = f"{of.cart.fleet_number}, hired in" if of else "carts hired in"
+    context = {"page_title": title, "form": form, "back_url": back, "back_label": label}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 
@@ -98,7 +106,7 @@ def hire_in_change(request: HttpRequest, hire_in_id: UUID) -> HttpResponse:
         )
         return done, "Saved. The whole hire from the owner is reckoned by it."
 
-    return _ask(request, form, act, f"Change what was agreed for {hire_in.cart.fleet_number}")
+    return _ask(request, form, act, f"Change what was agreed for {hire_in.cart.fleet_number}", of=hire_in)
 
 
 @require_http_methods(["GET", "POST"])
@@ -111,7 +119,9 @@ def owner_call(request: HttpRequest, hire_in_id: UUID) -> HttpResponse:
         done = acts.call_off_owner(hire_in=hire_in, **form.cleaned_data, by=by, at=at)
         return done, f"{done.owner.name} is called off. {cut_off_words(done.cut_off)}"
 
-    return _ask(request, form, act, f"Call {hire_in.cart.fleet_number} off with {hire_in.owner.name}")
+    return _ask(
+        request, form, act, f"Call {hire_in.cart.fleet_number} off with {hire_in.owner.name}", of=hire_in
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -124,7 +134,7 @@ def owner_call_cancel(request: HttpRequest, hire_in_id: UUID) -> HttpResponse:
         done = acts.cancel_owner_call(hire_in=hire_in, why=form.cleaned_data["why"], by=by, at=at)
         return done, f"The clock of {done.owner.name} runs on."
 
-    return _ask(request, form, act, f"Cancel the call to {hire_in.owner.name}")
+    return _ask(request, form, act, f"Cancel the call to {hire_in.owner.name}", of=hire_in)
 
 
 @require_http_methods(["GET", "POST"])
@@ -139,7 +149,9 @@ def hire_in_return(request: HttpRequest, hire_in_id: UUID) -> HttpResponse:
             f"{done.cart.fleet_number} is back with {done.owner.name}. If it will not come again, say when it left the fleet."
         )
 
-    return _ask(request, form, act, f"Record {hire_in.cart.fleet_number} back with {hire_in.owner.name}")
+    return _ask(
+        request, form, act, f"Record {hire_in.cart.fleet_number} back with {hire_in.owner.name}", of=hire_in
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -152,5 +164,9 @@ def hire_in_strike(request: HttpRequest, hire_in_id: UUID) -> HttpResponse:
         return acts.strike_hire_in(hire_in=hire_in, why=form.cleaned_data["why"], by=by, at=at), "Struck out."
 
     return _ask(
-        request, form, act, f"Strike out the hire of {hire_in.cart.fleet_number} from {hire_in.owner.name}"
+        request,
+        form,
+        act,
+        f"Strike out the hire of {hire_in.cart.fleet_number} from {hire_in.owner.name}",
+        of=hire_in,
     )

@@ -66,5 +66,5 @@ def holiday_take_back(request: HttpRequest, day_id: UUID) -> HttpResponse:
     day = holidays.take_day_back(
         day=get_object_or_404(YardDay, pk=day_id), by=staff_of(request), at=timezone.now()
     )
-    messages.success(request, f"The calendar counts again for {day.on:%d %b %Y}.")
+    messages.success(request, f"The calendar counts again for {day.on:%-d %b %Y}.")
     return redirect("hire:holiday_list")

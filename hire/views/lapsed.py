@@ -58,4 +58,6 @@ def pre_start_said(request: HttpRequest, line_id: UUID) -> HttpResponse:
         record_said(line=line, **form.cleaned_data, by=staff_of(request), at=at)
         return "What was said is written down."
 
-    return answer(request, line, form, act, f"What was said of {line.cart.fleet_number}")
+    return answer(
+        request, line, form, act, f"What was said of {line.cart.fleet_number}", button="Write it down"
+    )

@@ -30,7 +30,7 @@ def letter_send(request: HttpRequest, line_id: UUID) -> HttpResponse:
         made = letters.send_papers(line=line, **form.sent(), by=staff_of(request), at=timezone.now())
         return f"{len(made)} letter{'s go' if len(made) > 1 else ' goes'} out in a moment."
 
-    return answer(request, line, form, act, f"Send a paper of {line.cart.fleet_number}")
+    return answer(request, line, form, act, f"Send a paper of {line.cart.fleet_number}", button="Send it")
 
 
 def _letter(letter_id: UUID) -> Letter:
@@ -48,7 +48,9 @@ def letter_came_back(request: HttpRequest, letter_id: UUID) -> HttpResponse:
         letters.record_came_back(letter=letter, words=words, by=staff_of(request), at=timezone.now())
         return f"The letter to {letter.to_name} is written down as come back."
 
-    return answer(request, letter.line, form, act, f"The letter to {letter.to_name} came back")
+    return answer(
+        request, letter.line, form, act, f"The letter to {letter.to_name} came back", button="Write it down"
+    )
 
 
 @require_POST

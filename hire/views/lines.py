@@ -268,4 +268,6 @@ def _form(
     request: HttpRequest, form: django_forms.Form, title: str, *, line: Line | None = None
 ) -> HttpResponse:
     context = {"page_title": title, "form": form, "line": line}
+    if line is None:
+        context |= {"back_url": reverse("hire:line_list"), "back_label": "the day sheet"}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)

@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -84,9 +85,12 @@ def rate_set(request: HttpRequest) -> HttpResponse:
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
-            messages.success(request, f"{card.name} counts from {card.starts_on:%d %b %Y}.")
+            messages.success(request, f"{card.name} counts from {card.starts_on:%-d %b %Y}.")
             return redirect("hire:rate_list")
-    context = {"page_title": "Change the prices" if old else "Add a rate card", "form": form}
+    context = {
+        "page_title": "Change the prices" if old else "Add a rate card", "form": form,
+        "back_url": reverse("hire:rate_list"), "back_label": "the rates",
+    }  # fmt: skip
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 
@@ -272,7 +276,9 @@ def deposit_record(request: HttpRequest, line_id: UUID) -> HttpResponse:
         else:
             messages.success(request, f"{entry.amount:,.2f} {entry.get_kind_display().lower()}.")
             return redirect("hire:charges", line.pk)
-    context = {"page_title": f"Deposit of {line.agreement.number}", "form": form, "line": line}
+    context = {
+        "page_title": f"Deposit of {line.agreement.number}", "form": form, "line": line, "button": "Write it down",
+    }  # fmt: skip
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 

@@ -30,7 +30,13 @@ def pick_up_of(typed: dict[str, Any]) -> acts.PickUp:
 
 
 def answer(
-    request: HttpRequest, line: Line, form: django_forms.Form, act: Callable[[], str], title: str
+    request: HttpRequest,
+    line: Line,
+    form: django_forms.Form,
+    act: Callable[[], str],
+    title: str,
+    *,
+    button: str = "",
 ) -> HttpResponse:
     """One question asked of a hire: done, back to the hire with a sentence; refused, the form with what was typed."""
     if request.method == "POST" and form.is_valid():
@@ -40,7 +46,7 @@ def answer(
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
             return redirect("hire:line_detail", line.pk)
-    context = {"page_title": title, "form": form, "line": line}
+    context = {"page_title": title, "form": form, "line": line, "button": button}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 
@@ -99,7 +105,14 @@ def off_hire_left(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
         acts.record_left_site(off_hire=call, left_site_at=left, by=staff_of(request), at=timezone.now())
         return f"{call.line.cart.fleet_number} has left the site. Record it back once it is in the yard."
 
-    return answer(request, call.line, form, act, f"{call.line.cart.fleet_number} has left the site")
+    return answer(
+        request,
+        call.line,
+        form,
+        act,
+        f"{call.line.cart.fleet_number} has left the site",
+        button="Write it down",
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -112,4 +125,11 @@ def off_hire_failed(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
         acts.record_failed_pick_up(off_hire=call, **typed, by=staff_of(request), at=timezone.now())
         return "The failed pick-up is recorded."
 
-    return answer(request, call.line, form, act, f"The pick-up of {call.line.cart.fleet_number} failed")
+    return answer(
+        request,
+        call.line,
+        form,
+        act,
+        f"The pick-up of {call.line.cart.fleet_number} failed",
+        button="Write it down",
+    )

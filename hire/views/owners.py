@@ -9,6 +9,7 @@ from django.core.paginator import Paginator
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -79,7 +80,7 @@ def owner_add(request: HttpRequest) -> HttpResponse:
         else:
             messages.success(request, f"{owner.name} is on record. Record their insurance next.")
             return redirect("hire:owner_detail", owner.pk)
-    return _form(request, form, "Add an owner")
+    return _form(request, form, None, "Add an owner")
 
 
 @require_http_methods(["GET", "POST"])
@@ -97,7 +98,7 @@ def owner_change(request: HttpRequest, owner_id: UUID) -> HttpResponse:
         else:
             messages.success(request, "Saved.")
             return redirect("hire:owner_detail", owner.pk)
-    return _form(request, form, f"Change {owner.name}")
+    return _form(request, form, owner, f"Change {owner.name}")
 
 
 @require_http_methods(["GET", "POST"])
@@ -115,9 +116,13 @@ def owner_paper_add(request: HttpRequest, owner_id: UUID) -> HttpResponse:
         else:
             messages.success(request, f"{paper} of {owner.name} is recorded.")
             return redirect("hire:owner_detail", owner.pk)
-    return _form(request, form, f"Record a paper of {owner.name}")
+    return _form(request, form, owner, f"Record a paper of {owner.name}")
 
 
-def _form(request: HttpRequest, form: OwnerForm | OwnerPaperForm, title: str) -> HttpResponse:
-    context = {"page_title": title, "form": form}
+def _form(
+    request: HttpRequest, form: OwnerForm | OwnerPaperForm, owner: Owner | None, title: str
+) -> HttpResponse:
+    back = reverse("hire:owner_detail", args=[owner.pk]) if owner else reverse("hire:hire_in_list")
+    label = owner.name if owner else "carts hired in"
+    context = {"page_title": title, "form": form, "back_url": back, "back_label": label}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)

@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -76,7 +77,10 @@ def _told(
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
             return redirect("hire:pack_detail", pack.pk)
-    context = {"page_title": title, "form": form, "line": pack.line}
+    context = {
+        "page_title": title, "form": form, "button": "Write it down", "back_label": pack.number,
+        "back_url": reverse("hire:pack_detail", args=[pack.pk]),
+    }  # fmt: skip
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 

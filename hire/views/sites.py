@@ -149,5 +149,7 @@ def turned_away(request: HttpRequest, line_id: UUID) -> HttpResponse:
                 request, "Written down. Look over what the site asks, so that the next cart is let in."
             )
             return redirect(_feeding_address(row, line))
-    context = {"page_title": f"{line.cart.fleet_number} was turned away", "form": form, "line": line}
+    context = {
+        "page_title": f"{line.cart.fleet_number} was turned away", "form": form, "line": line, "button": "Write it down",
+    }  # fmt: skip
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)

@@ -38,7 +38,7 @@ def line_wet(request: HttpRequest, line_id: UUID) -> HttpResponse:
         acts.set_wet(line=line, wants=form.cleaned_data["wants"], by=staff_of(request), at=at)
         return f"{line.cart.fleet_number} is wet hire. Put an operator with it."
 
-    return answer(request, line, form, act, f"Wet or dry: {line.cart.fleet_number}")
+    return answer(request, line, form, act, f"Wet or dry: {line.cart.fleet_number}", button="Save")
 
 
 @require_http_methods(["GET", "POST"])

@@ -19,6 +19,7 @@ from fleet.lap.stations import STATIONS, station
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect
 from inspections.acceptance import ACCEPTING
+from inspections.editions import value_words
 from inspections.honesty import questions_of
 from inspections.models import PURPOSES, Answer, AnswerPhoto, WalkRound
 from inspections.querysets import WalkRoundQuerySet
@@ -112,7 +113,7 @@ def _answer_table(answers: list[Answer]) -> Iterator[tuple[object, ...]]:
     for line in answer_lines(answers):
         one = line.answer
         yield (
-            station(one.station).label, one.title, line.where, line.words, line.said, one.value, one.unit,
+            station(one.station).label, one.title, line.where, line.words, line.said, value_words(one), one.unit,
             line.limit_words, GRADE_LABELS.get(one.grade, ""), len(line.photos), one.answered_at,
         )  # fmt: skip
 

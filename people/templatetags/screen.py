@@ -54,6 +54,20 @@ def quantity(value: object, unit: str) -> str:
     return f"{shown:,f}{NO_BREAK}{symbol}"
 
 
+@register.filter
+def signed(value: object) -> str:
+    """A whole difference with its sign, "+14", "−16" or "0"; a minus as wide as a figure, never a hyphen."""
+    whole = int(str(value))
+    return f"{'+' if whole > 0 else '−' if whole < 0 else ''}{abs(whole):,}"
+
+
+@register.filter
+def counted(number: int, words: str) -> str:
+    """A count with its noun, one and many parted by a comma: 3|counted:"cart,carts" gives "3 carts"."""
+    one, many = words.split(",")
+    return f"{number:,} {one if number == 1 else many}"
+
+
 def _local(at: datetime) -> datetime:
     return at.astimezone(yard_policy().zone)
 

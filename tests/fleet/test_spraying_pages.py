@@ -171,9 +171,9 @@ def test_the_print_and_the_file_have_the_same_table(browser):
 def test_a_rate_outside_the_trials_is_marked(browser):
     cart = SpraySheetFactory(pump_l_min=Decimal(2000), head_kpa=Decimal(20)).cart
     page = text_of(browser.get(address(cart)))
-    assert "over trials" in page
-    assert "over it the road may be slippery" in page
-    assert "over trials" not in text_of(browser.get(address(SpraySheetFactory().cart)))
+    assert "above trials" in page
+    assert "Above that the road may be slippery" in page
+    assert "above trials" not in text_of(browser.get(address(SpraySheetFactory().cart)))
     assert "over the 0.3 to 1 L/m² of haul-road trials" in saved(browser, address(cart))[0]["Note"]
 
 

@@ -100,4 +100,4 @@ def test_a_temporary_fix_ends_it_on_its_last_day(days, code):
     if isinstance(found, Caution):
         week, end_of_fix = NOW + timedelta(days=6), at_local(last_day + timedelta(days=1), time.min)
         assert found.due_at == min(week, end_of_fix)
-        assert f"Good until {min(yard_day(week), last_day):%d %b} or the next gate." in found.sentence
+        assert f"Good until {min(yard_day(week), last_day):%-d %b} or the next gate." in found.sentence

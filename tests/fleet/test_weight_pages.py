@@ -197,7 +197,10 @@ def test_tickets_show_what_they_weigh_over_the_figures_and_which_count(browser):
     assert found.source.startswith("from 4 weighbridge tickets, the farthest ")
     assert "Bruna Kitto: Wrong cart." in page
     residual = found.ready.residuals[0]
-    assert f"front {round(residual.front_kg):+d} kg, rear {round(residual.rear_kg):+d} kg" in page
+    over = f"front {round(residual.front_kg):+d} kg, rear {round(residual.rear_kg):+d} kg".replace(
+        "-", "−"
+    ).replace("+0", "0")
+    assert over in page
     rows = saved(browser, address("weights", cart), table="tickets")
     assert [row["Counts"] for row in rows] == ["counts"] * 4 + ["struck out"]
     assert rows[-1]["Why struck out"] == "Wrong cart."

@@ -161,7 +161,7 @@ def test_the_desk_takes_and_sets_off_a_deposit_by_hand(client, desk):
     assert "500.00 held" in text_of(client.post(address, typed, follow=True))
     made = {"through": "2026-03-08", "set_off": "200"}
     page = text_of(client.post(reverse("hire:docket_make", args=[line.pk]), made, follow=True))
-    assert "Left to pay</dt><dd>1,487.40" in page
+    assert "To pay</dt><dd>1,487.40" in page
     docket = line.dockets.get()
     saved = client.get(f"{reverse('hire:docket_detail', args=[docket.pk])}?as=csv").content.decode(
         "utf-8-sig"

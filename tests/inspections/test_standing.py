@@ -134,7 +134,7 @@ def test_a_required_look_left_unmade_never_makes_a_cart_fit(cart, hand, at):
     item = next(item for item in walk.sheet(cart, "pre_hire").items if item.check.required)
     answers = {(item.check.key, item.place): {"answer": "could_not_check", "why": "dark"}}
     walk.sign(cart, "pre_hire", by=hand, at=at - HOUR, answers=answers)
-    assert "left 1 required points unchecked" in found(cart, starts_at=at, at=at)[0]["walk_round.pre_hire"]
+    assert "left 1 required point unchecked" in found(cart, starts_at=at, at=at)[0]["walk_round.pre_hire"]
     assert standing.latest_fit_pre_hire(cart, at=at) is None
 
 
@@ -153,7 +153,7 @@ def test_the_newest_check_counts_even_when_the_one_before_was_better(cart, hand,
         (timedelta(hours=2) - timedelta(seconds=1), ""),
         (timedelta(hours=2), "is too old"),
         (timedelta(hours=3), "is too old"),
-        (timedelta(hours=23), "was not today's"),
+        (timedelta(hours=23), "was not today’s"),
     ],
 )
 def test_a_gate_out_check_is_two_hours_old_at_most_and_of_the_day(cart, hand, age, fault):
@@ -169,7 +169,7 @@ def test_the_day_is_the_yards_own(cart, hand):
     late = datetime(2026, 11, 30, 13, 0, tzinfo=UTC)
     signed = walk.sign(cart, "gate_out", by=hand, at=late)
     after_midnight = datetime(2026, 11, 30, 13, 45, tzinfo=UTC)
-    assert "was not today's" in standing.gate_out_fault(signed, starts_at=after_midnight, at=after_midnight)
+    assert "was not today’s" in standing.gate_out_fault(signed, starts_at=after_midnight, at=after_midnight)
     assert standing.gate_out_fault(signed, starts_at=late + HOUR / 4, at=late + HOUR / 4) == ""
 
 

@@ -47,6 +47,15 @@ def test_every_answer_of_a_walk_round_is_saved(client):
     client.force_login(hand)
     rows = saved(client, reverse("inspections:walk_round_detail", args=[signed.pk]))
     answers = list(signed.answers.order_by("number"))
-    assert [(row["Check"], row["Value"]) for row in rows] == [(one.title, one.value) for one in answers]
+    assert [row["Check"] for row in rows] == [one.title for one in answers]
+    read = {one.title: one.value for one in answers if one.unit}
+    assert read and read.items() <= {(row["Check"], row["Value"]) for row in rows if row["Unit"]}
+    # Picked on the tablet, kept by its key, said by its words.
+    assert "between" in {one.value for one in answers}
+    assert {"Value": "Between the marks", "Check": "Engine oil"}.items() <= next(
+        row for row in rows if row["Check"] == "Engine oil"
+    ).items()
+    page = text_of(client.get(reverse("inspections:walk_round_detail", args=[signed.pk])))
+    assert "Between the marks" in page
     assert {row["Answer"] for row in rows} == {"Good"}
     assert all(row["Station"] for row in rows)

@@ -14,12 +14,14 @@ from people.templatetags.screen import (
     HAND_HORIZON,
     HAND_WIDTH,
     clock,
+    counted,
     day,
     day_year,
     fault_sentences,
     hand_line,
     moment,
     quantity,
+    signed,
     span_words,
     time_in_hand,
     verdict_parts,
@@ -202,3 +204,17 @@ def test_the_drawing_stays_inside_its_box():
             if paths["hatch"]:
                 (least, most), (near, far) = reach(paths["hatch"]), reach(paths["over"])
                 assert near < least < most <= far
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"), [(14, "+14"), ("-16", "−16"), (0, "0"), ("-0", "0"), (-1_240, "−1,240")]
+)
+def test_a_difference_has_its_sign_and_a_minus_is_no_hyphen(value, shown):
+    assert signed(value) == shown
+
+
+@pytest.mark.parametrize(
+    ("number", "shown"), [(0, "0 carts"), (1, "1 cart"), (2, "2 carts"), (10_000, "10,000 carts")]
+)
+def test_one_is_not_many(number, shown):
+    assert counted(number, "cart,carts") == shown
