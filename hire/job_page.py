@@ -13,7 +13,7 @@ from fleet.road_fill import road_fill_of
 from fleet.spray_page import TableRow, Working, l_min, whole
 from fleet.water.dust import district_control_pct, watering_warnings
 from fleet.water.job_plan import CartPlan, Job, back_words, in_order, plan_cart
-from fleet.water.road import NoFigure
+from fleet.water.road import NoFigure, RoadFill
 from fleet.water.spray_sheet import fill_min
 from fleet.water.spraying import out_of_range
 from hire.job_forms import FROM_MEMORY, MM_PER_INCH, JobForm, StaffJobForm
@@ -28,16 +28,31 @@ CAUTION = (
 
 
 @dataclass(frozen=True)
+class InTank:
+    """Litres in a tank as it leaves the water, and why so many. may_go: False where the way is a public road and no road fill is
+    on record."""
+
+    litres: float
+    why: str
+    may_go: bool = True
+
+
+@dataclass(frozen=True)
 class Planned:
-    """One cart's plan with what its pages say of it. in_tank: why there are so many litres in the tank."""
+    """One cart's plan with what its pages say of it."""
 
     cart: Cart
     sheet: SpraySheet
     plan: CartPlan
-    tank_l: float
-    in_tank: str
+    tank: InTank
     table: Sequence[TableRow]
+    # Of the workings, the one that hangs on no litres.
+    lays: Working
     workings: Sequence[Working]
+
+    @property
+    def tank_l(self) -> float:
+        return self.tank.litres
 
     @property
     def back(self) -> str:
@@ -74,74 +89,68 @@ def plans_of(
         if sheet is None:
             left.append(NoPlan(cart, "No spray figures on record."))
             continue
-        tank_l, in_tank = tanks[cart.pk]
         try:
-            made[cart.pk] = _planned(job, cart, sheet, tank_l, in_tank)
+            made[cart.pk] = _planned(job, cart, sheet, tanks[cart.pk])
         except ValueError as error:
             left.append(NoPlan(cart, str(error)))
     by_name = {one.plan.name: one for one in made.values()}
     return [by_name[plan.name] for plan in in_order([one.plan for one in made.values()])], left
 
 
-def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date) -> dict[UUID, tuple[float, str]]:
-    """Litres in each tank as it leaves the water, and why so many."""
-    full = {cart.pk: (float(cart.tank_capacity_l), "The full tank.") for cart in carts}
+def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date) -> dict[UUID, InTank]:
     if not by_road:
-        return full
+        return {cart.pk: InTank(float(cart.tank_capacity_l), "The full tank.") for cart in carts}
     fills = road_fill_of(carts, on=on)
-    for cart in carts:
-        fill = fills[cart.pk]
-        if isinstance(fill, NoFigure):
-            why = f"The full tank, since there is no road fill: {fill.reason} It may be too heavy for a public road."
-            full[cart.pk] = float(cart.tank_capacity_l), why
-        else:
-            litres = float(min(fill.litres, cart.tank_capacity_l))
-            full[cart.pk] = (
-                litres,
-                f"The road fill, {fill.source}; a weighbridge decides. A part load surges.",
-            )
-    return full
+    return {cart.pk: _by_road(cart, fills[cart.pk]) for cart in carts}
 
 
-def _planned(job: Job, cart: Cart, sheet: SpraySheet, tank_l: float, in_tank: str) -> Planned:
+def _by_road(cart: Cart, fill: RoadFill | NoFigure) -> InTank:
+    if isinstance(fill, NoFigure):
+        why = f"The full tank, since there is no road fill: {fill.reason} It may be too heavy for a public road."
+        return InTank(float(cart.tank_capacity_l), why, may_go=False)
+    why = f"The road fill, {fill.source}; a weighbridge decides. A part load surges."
+    return InTank(float(min(fill.litres, cart.tank_capacity_l)), why)
+
+
+def _planned(job: Job, cart: Cart, sheet: SpraySheet, tank: InTank) -> Planned:
     figures = sheet.figures()
-    plan = plan_cart(job, figures, name=cart.fleet_number, tank_l=tank_l)
-    fill = fill_min(figures, load_l=tank_l)
+    plan = plan_cart(job, figures, name=cart.fleet_number, tank_l=tank.litres)
+    fill = fill_min(figures, load_l=tank.litres)
     table = [
         TableRow(row, fill, next(iter(out_of_range(application_l_m2=row.driver.rate_l_m2)), ""))
         for row in plan.rows
     ]
-    return Planned(cart, sheet, plan, tank_l, in_tank, table, _workings(job, plan, tank_l, in_tank))
+    lays = _lays(job, plan)
+    in_tank = Working(
+        "In the tank", whole(tank.litres, "L"), [("Can be sprayed", whole(plan.load_l, "L"))], tank.why,
+        "The cart’s own record.",
+    )  # fmt: skip
+    return Planned(cart, sheet, plan, tank, table, lays, [in_tank, lays, _round(plan), *_of_a_day(job, plan)])
 
 
-def _workings(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Working]:
-    return [*_of_a_round(job, plan, tank_l, in_tank), *_of_a_day(job, plan)]
+def _lays(job: Job, plan: CartPlan) -> Working:
+    driver = plan.row.driver
+    return Working(
+        f"{driver.gear} at {driver.rpm:g} rpm lays", f"{driver.rate_l_m2:.2f} L/m²",
+        [
+            ("Wanted", f"{job.target_l_m2:g} L/m²"), ("Flow", l_min(driver.flow_l_min)),
+            ("Speed", f"{driver.speed_km_h:.1f} km/h"),
+        ],
+        "The row of the cart’s own table whose rate is nearest the rate wanted; all that follows is reckoned with that row.",
+        "RT-01 (COMPUTED).",
+    )  # fmt: skip
 
 
-def _of_a_round(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Working]:
-    driver, cycle = plan.row.driver, plan.likely.cycle
-    return [
-        Working(
-            "In the tank", whole(tank_l, "L"), [("Can be sprayed", whole(plan.load_l, "L"))], in_tank, "The cart’s own record.",
-        ),
-        Working(
-            f"{driver.gear} at {driver.rpm:g} rpm lays", f"{driver.rate_l_m2:.2f} L/m²",
-            [
-                ("Wanted", f"{job.target_l_m2:g} L/m²"), ("Flow", l_min(driver.flow_l_min)),
-                ("Speed", f"{driver.speed_km_h:.1f} km/h"),
-            ],
-            "The row of the cart’s own table whose rate is nearest the rate wanted; all that follows is reckoned with that row.",
-            "RT-01 (COMPUTED).",
-        ),
-        Working(
-            "A round", whole(cycle.cycle_min, "min"),
-            [
-                ("Fill", whole(cycle.fill_min, "min")), ("Both ways", whole(cycle.haul_min, "min")),
-                ("Spray empty", whole(cycle.spray_min, "min")), ("Waiting and coupling", whole(cycle.other_min, "min")),
-            ],
-            "The four parts added. A queue at the water is not in it but in the waiting.", "Dimensional identity (COMPUTED).",
-        ),
-    ]  # fmt: skip
+def _round(plan: CartPlan) -> Working:
+    cycle = plan.likely.cycle
+    return Working(
+        "A round", whole(cycle.cycle_min, "min"),
+        [
+            ("Fill", whole(cycle.fill_min, "min")), ("Both ways", whole(cycle.haul_min, "min")),
+            ("Spray empty", whole(cycle.spray_min, "min")), ("Waiting and coupling", whole(cycle.other_min, "min")),
+        ],
+        "The four parts added. A queue at the water is not in it but in the waiting.", "Dimensional identity (COMPUTED).",
+    )  # fmt: skip
 
 
 def _of_a_day(job: Job, plan: CartPlan) -> list[Working]:

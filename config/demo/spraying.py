@@ -1,5 +1,5 @@
-"""Spray figures of three carts of the demo yard; the heads of one of them that grew uneven over the months, its loads on hire and
-the plan of its job."""
+"""Spray figures of four carts of the demo yard; the heads of one of them that grew uneven over the months, its loads on hire; and
+plans: of its job, of a pencilled cart's, and of the job an operator of the yard's goes to next."""
 
 from __future__ import annotations
 
@@ -10,10 +10,14 @@ from decimal import Decimal
 from functools import partial
 from urllib.parse import urlencode
 
+from config.demo.money import PENCILLED
 from config.demo.story import Script, World
+from config.demo.wet import AHEAD
 from fleet.actions.spraying import SpraySheetDetails, record_evenness, record_spray_sheet
 from hire.actions.job_plans import keep_job_plan
 from hire.actions.loads import Teller, record_load
+from hire.models.agreements import Line
+from hire.models.pencils import Pencil
 
 GEARS = (
     ("Second low", Decimal("5.5"), Decimal(8)),
@@ -31,6 +35,7 @@ SPRAYED: dict[str, tuple[int, tuple[str, ...], int, int]] = {
     "WC-07": (1150, ("Side left", "Side right"), 1000, 180),
     "WC-12": (1300, ("Side left", "Side right", "Batter left", "Batter right"), 1000, 180),
     "WC-23": (1400, ("Side left", "Side right"), 1000, 180),
+    "WC-25": (1200, ("Side left", "Side right"), 1000, 180),
 }
 # Litres in fifteen seconds, head by head, and how long ago.
 WORSE = (
@@ -88,15 +93,19 @@ def _load(world: World, number: str, at: datetime) -> None:
     )  # fmt: skip
 
 
-def planned(world: World) -> None:
-    """The job of the cart that is out in Weir Street, kept with its hire; once the story is told."""
+def _plan(world: World, words: str, name: str, place: Line | Pencil, **changed: object) -> None:
+    question = urlencode(QUESTION | changed | {name: place.pk})
     keep_job_plan(
-        words="Weir Street works, haul road",
-        question=urlencode(QUESTION | {"line": world.lines["WC-07"].pk}),
-        line=world.lines["WC-07"],
-        by=world.people["dot"],
-        at=world.now,
-    )
+        words=words, question=question, **{name: place}, by=world.people["dot"], at=world.now  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def planned(world: World) -> None:
+    """Once the story is told, so that each cart has what it is kept with."""
+    _plan(world, "Weir Street works, haul road", "line", world.lines["WC-07"])
+    _plan(world, "Callabar pit, ramp and dump", "line", world.lines[AHEAD], length_m=1800, passes=6)
+    kept = Pencil.objects.get(cart=world.carts[PENCILLED])
+    _plan(world, "Solar farm, access road", "pencil", kept, length_m=5200, width_m=6, passes=2)
 
 
 def spraying(world: World, script: Script) -> None:

@@ -18,6 +18,8 @@ from hire.actions.clashes import (
     pencil_sentence,
     standing_pencil,
 )
+from hire.actions.job_plans import plans_go_with
+from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
@@ -47,10 +49,14 @@ def pencil_cart(
     phone: str,
     words: str = "",
     expires_at: datetime,
+    plan: JobPlan | None = None,
     by: Staff,
     at: datetime,
 ) -> Pencil:
-    """Keep a cart for a caller. NotAllowed; EndsBeforeItStarts; LapsesTooLate; CartPromised; AlreadyPencilled."""
+    """Keep a cart for a caller; plan: of the job it is asked for.
+
+    NotAllowed; EndsBeforeItStarts; LapsesTooLate; CartPromised; AlreadyPencilled.
+    """
     _check(by)
     if ends_at <= starts_at:
         raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
@@ -74,7 +80,8 @@ def pencil_cart(
             f"{cart.fleet_number} was pencilled for another caller this very moment. Choose another cart or period.",
             field="starts_at",
         ) from error
-    _write(Event.PENCILLED, pencil, by=by, at=at)
+    more = plans_go_with(pencil, plan=plan, by=by, at=at)
+    _write(Event.PENCILLED, pencil, by=by, at=at, **more)
     return pencil
 
 
@@ -88,7 +95,7 @@ def let_go(*, pencil: Pencil, by: Staff, at: datetime) -> Pencil:
     return pencil
 
 
-def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime) -> None:
+def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime, **more: object) -> None:
     write_journal(
         event=event,
         subject=("pencil", pencil.pk),
@@ -100,5 +107,6 @@ def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime) -> None:
             "starts_at": pencil.period.lower,
             "ends_at": pencil.period.upper,
             "expires_at": pencil.expires_at,
-        },
+        }
+        | more,
     )

@@ -18,6 +18,7 @@ from fleet.models.carts import Cart
 from hire import job_page
 from hire.actions.job_plans import keep_job_plan
 from hire.job_forms import JobForm, KeepForm, StaffJobForm
+from hire.job_told import plans_on
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.job_plans import JobPlan
@@ -51,6 +52,11 @@ def _id(asked: QueryDict, name: str) -> UUID | None:
     return None
 
 
+def _question(asked: QueryDict) -> str:
+    """What is kept: all that was asked, but not under which plan it was kept before."""
+    return urlencode([(name, value) for name, value in asked.items() if name != "plan"])
+
+
 def _enquiry(asked: QueryDict) -> str:
     """What the caller asked, made anew from its parts so that nothing but a query is in it."""
     return urlencode(parse_qsl(asked.get("enquiry", "")[:2000]))
@@ -67,6 +73,7 @@ def job_plan(request: HttpRequest) -> HttpResponse:
         "form": form,
         "kept_with": next(iter(_kept_with(request.GET).values()), None),
         "enquiry": _enquiry(request.GET),
+        "plan": JobPlan.objects.named(request.GET.get("plan", "")),
         "hidden": [(name, request.GET[name]) for name in (*KEPT_WITH, "enquiry") if request.GET.get(name)],
         "caution": job_page.CAUTION,
     }
@@ -87,7 +94,7 @@ def job_plan(request: HttpRequest) -> HttpResponse:
         "missing": [name for name in (typed["one"], typed["other"]) if name and not _named(made, name)],
         "kept_down": job_page.kept_down(form, job, made),
         "by_dust": job_page.passes_by_dust(form, job),
-        "keep": KeepForm(initial={"question": request.GET.urlencode()}),
+        "keep": KeepForm(initial={"question": _question(request.GET)}),
     }
     return render(request, "hire/job_plan.html", context)
 
@@ -116,13 +123,14 @@ def job_plan_keep(request: HttpRequest) -> HttpResponse:
         return redirect(back)
     try:
         plan = keep_job_plan(
-            words=keep.cleaned_data["words"], question=question.urlencode(), enquiry=_enquiry(question), by=staff_of(request),
+            words=keep.cleaned_data["words"], question=_question(question), enquiry=_enquiry(question), by=staff_of(request),
             at=timezone.now(), **_kept_with(question),  # type: ignore[arg-type]
         )  # fmt: skip
     except Refusal as refusal:
         messages.error(request, refusal.sentence)
     else:
         messages.success(request, f"The plan for {plan} is kept.")
+        return redirect("hire:job_plan_open", plan.pk)
     return redirect(back)
 
 
@@ -141,14 +149,14 @@ def job_plan_list(request: HttpRequest) -> HttpResponse:
 def job_plan_open(request: HttpRequest, plan_id: UUID) -> HttpResponse:
     """A kept plan, reckoned anew with the carts' figures as they are now."""
     plan = get_object_or_404(JobPlan, pk=plan_id)
-    return redirect(f"{reverse('hire:job_plan')}?{plan.question}")
+    return redirect(f"{reverse('hire:job_plan')}?{plan.question}&plan={plan.pk}")
 
 
 @through_a_link("GET", "HEAD", rights=ON_SITE)
 def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """The customer's own cart for their job. It begins with the yard's plan for this hire, less what is the yard's alone."""
     at, line, asked = timezone.now(), link.line, "target_l_m2" in request.GET
-    kept = JobPlan.objects.of_line(line).first()
+    kept = next(iter(plans_on(line)), None)
     begins = {
         name: value
         for name, value in QueryDict(kept.question if kept else "").items()

@@ -190,11 +190,12 @@ def test_a_plan_goes_with_its_booking_into_the_hire(desk, at):
     line = LineFactory(cart=CartFactory())
     booking = BookingFactory()
     kept = keep_job_plan(words="Job", question="a=1", booking=booking, by=desk, at=at)
-    assert not JobPlan.objects.of_line(line).exists()
+    assert not JobPlan.objects.of_lines([line]).exists()
     type(booking).objects.filter(pk=booking.pk).update(
         line=line, ended_at=timezone.now(), ended_how="promised"
     )
-    assert list(JobPlan.objects.of_line(line)) == [kept]
+    assert list(JobPlan.objects.of_lines([line])) == [kept]
+    assert kept.kept_with == f"booking of {booking.customer.name}"
 
 
 def test_who_may_not_keep_one_and_what_is_against_the_rules(desk, people, at):
