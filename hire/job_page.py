@@ -8,13 +8,15 @@ from datetime import date
 from uuid import UUID
 
 from fleet.models.carts import Cart
-from fleet.models.spraying import SpraySheet
+from fleet.models.spraying import figures_of
 from fleet.road_fill import road_fill_of
 from fleet.spray_page import TableRow, Working, l_min, whole
 from fleet.water.dust import district_control_pct, watering_warnings
-from fleet.water.job_plan import CartPlan, Job, back_words, in_order, plan_cart
+from fleet.water.job_plan import CartPlan, Job, back_words, plan_cart
+from fleet.water.job_plan_many import Plans, plan_many
 from fleet.water.road import NoFigure, RoadFill
-from fleet.water.spray_sheet import fill_min
+from fleet.water.spray_sheet import Opening, fill_min
+from fleet.water.spray_sheet import SpraySheet as Figures
 from fleet.water.spraying import out_of_range
 from hire.job_forms import FROM_MEMORY, MM_PER_INCH, JobForm, StaffJobForm
 from hire.models.job_plans import JobPlan
@@ -42,7 +44,7 @@ class Planned:
     """One cart's plan with what its pages say of it."""
 
     cart: Cart
-    sheet: SpraySheet
+    sheet: Figures
     plan: CartPlan
     tank: InTank
     table: Sequence[TableRow]
@@ -59,8 +61,8 @@ class Planned:
         return back_words(self.plan)
 
     @property
-    def opening(self) -> object:
-        return self.sheet.openings.all()[0]
+    def opening(self) -> Opening:
+        return self.sheet.openings[0]
 
 
 @dataclass(frozen=True)
@@ -77,24 +79,72 @@ def ends(plan: CartPlan, what: str) -> str:
     return f"{likely:,.0f}" if low == high else f"{likely:,.0f} ({low:,.0f} to {high:,.0f})"
 
 
-def plans_of(
-    job: Job, carts: Sequence[Cart], *, by_road: bool, on: date
-) -> tuple[list[Planned], list[NoPlan]]:
-    """The job by each of the carts, best first, and those it can't be planned with. Nine queries however many carts."""
-    sheets = {row.cart_id: row for row in SpraySheet.objects.filter(cart__in=carts).newest_each().whole()}
+@dataclass(frozen=True)
+class Ranked:
+    """The carts that can do a job, best first; those that can't, with why. The figures are of all of them at once: what is shown of
+    one is planned by itself."""
+
+    job: Job
+    plans: Plans
+    # Places in `plans`, best first; `asked` as `plans.place` counts.
+    order: Sequence[int]
+    asked: Sequence[tuple[Cart, Figures, InTank]]
+    left: Sequence[NoPlan]
+
+    def __len__(self) -> int:
+        return len(self.order)
+
+    def first(self, count: int) -> list[Planned]:
+        return [self._planned(n) for n in self.order[:count]]
+
+    def named(self, name: str) -> Planned | None:
+        wanted = name.strip().casefold()
+        found = (n for n in self.order if self._of(n)[0].fleet_number.casefold() == wanted)
+        return next((self._planned(n) for n in found), None)
+
+    def _of(self, n: int) -> tuple[Cart, Figures, InTank]:
+        return self.asked[int(self.plans.place[n])]
+
+    def _planned(self, n: int) -> Planned:
+        return _planned(self.job, *self._of(n))
+
+    def table(self) -> Iterator[Sequence[object]]:
+        """Every cart under PLAN_HEAD."""
+        plans = self.plans
+        for n in self.order:
+            cart, sheet, tank = self._of(n)
+            gear, rpm = divmod(int(plans.row[n]), len(sheet.rpms))
+            low, likely, high = plans.low, plans.likely, plans.high
+            yield (
+                cart.fleet_number, tank.litres, float(plans.load_l[n]), sheet.gears[gear].name, sheet.rpms[rpm],
+                round(float(plans.speed_km_h[n]), 2), round(float(plans.rate_l_m2[n]), 3),
+                round(float(likely.cycle_min[n]), 1), int(likely.loads[n]), int(low.loads[n]), int(high.loads[n]),
+                int(likely.carts[n]), int(low.carts[n]), int(high.carts[n]), round(float(likely.litres[n])),
+                int(likely.loads_each[n]), None,
+            )  # fmt: skip
+        for none in self.left:
+            yield (none.cart.fleet_number, *[None] * 15, none.why)
+
+
+def ranked(job: Job, carts: Sequence[Cart], *, by_road: bool, on: date) -> Ranked:
+    """The job by each of the carts. Nine queries however many carts."""
+    sheets = figures_of(carts)
     tanks = _tanks(carts, by_road=by_road, on=on)
-    made, left = {}, []
-    for cart in carts:
-        sheet = sheets.get(cart.pk)
-        if sheet is None:
-            left.append(NoPlan(cart, "No spray figures on record."))
-            continue
-        try:
-            made[cart.pk] = _planned(job, cart, sheet, tanks[cart.pk])
-        except ValueError as error:
-            left.append(NoPlan(cart, str(error)))
-    by_name = {one.plan.name: one for one in made.values()}
-    return [by_name[plan.name] for plan in in_order([one.plan for one in made.values()])], left
+    left = [NoPlan(cart, "No spray figures on record.") for cart in carts if cart.pk not in sheets]
+    asked = [(cart, sheets[cart.pk], tanks[cart.pk]) for cart in carts if cart.pk in sheets]
+    plans = plan_many(job, [sheet for _, sheet, _ in asked], tank_l=[tank.litres for _, _, tank in asked])
+    can = set(plans.place.tolist())
+    left += [NoPlan(one[0], _why_not(job, *one)) for n, one in enumerate(asked) if n not in can]
+    order = plans.in_order([cart.fleet_number for cart, _, _ in asked]).tolist()
+    return Ranked(job, plans, order, asked, left)
+
+
+def _why_not(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> str:
+    try:
+        plan_cart(job, sheet, name=cart.fleet_number, tank_l=tank.litres)
+    except ValueError as error:
+        return str(error)
+    return ""
 
 
 def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date) -> dict[UUID, InTank]:
@@ -112,10 +162,9 @@ def _by_road(cart: Cart, fill: RoadFill | NoFigure) -> InTank:
     return InTank(float(min(fill.litres, cart.tank_capacity_l)), why)
 
 
-def _planned(job: Job, cart: Cart, sheet: SpraySheet, tank: InTank) -> Planned:
-    figures = sheet.figures()
-    plan = plan_cart(job, figures, name=cart.fleet_number, tank_l=tank.litres)
-    fill = fill_min(figures, load_l=tank.litres)
+def _planned(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> Planned:
+    plan = plan_cart(job, sheet, name=cart.fleet_number, tank_l=tank.litres)
+    fill = fill_min(sheet, load_l=tank.litres)
     table = [
         TableRow(row, fill, next(iter(out_of_range(application_l_m2=row.driver.rate_l_m2)), ""))
         for row in plan.rows
@@ -226,19 +275,6 @@ PLAN_HEAD = (
     "Cart", "In the tank L", "A load L", "Gear", "Engine rpm", "km/h", "L/m2", "Round min", "Loads a day", "Loads low",
     "Loads high", "Carts", "Carts low", "Carts high", "Litres a day", "Loads each", "Why not",
 )  # fmt: skip
-
-
-def plan_table(made: Iterable[Planned], left: Iterable[NoPlan]) -> Iterator[Sequence[object]]:
-    for one in made:
-        plan, driver = one.plan, one.plan.row.driver
-        yield (
-            plan.name, one.tank_l, plan.load_l, driver.gear, driver.rpm, round(driver.speed_km_h, 2), round(driver.rate_l_m2, 3),
-            round(plan.likely.cycle.cycle_min, 1), plan.likely.loads, plan.low.loads, plan.high.loads, plan.likely.carts,
-            plan.low.carts, plan.high.carts, round(plan.likely.litres), plan.likely.loads_each, None,
-        )  # fmt: skip
-    for none in left:
-        yield (none.cart.fleet_number, *[None] * 15, none.why)
-
 
 KEPT_HEAD = ("Whose job", "Kept with", "Kept", "By", "Question")
 

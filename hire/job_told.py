@@ -13,7 +13,7 @@ from fleet.road_fill import NONE_OUTSIDE
 from fleet.spray_page import Working, whole
 from fleet.water.tank import Dip
 from hire.job_forms import JobForm
-from hire.job_page import Planned, plans_of
+from hire.job_page import Planned, ranked
 from hire.models.agreements import Line
 from hire.models.job_plans import JobPlan
 from hire.swaps import swaps_before
@@ -117,10 +117,10 @@ def told_of(line: Line, *, plans: list[JobPlan] | None = None, on: date) -> Told
     words, form = _cart_words(plan, cart), JobForm(QueryDict(plan.question))
     if not form.is_valid():
         return Told(plan, cart, words, why=NOT_READ)
-    made, left = plans_of(form.job(), [cart], by_road=form.cleaned_data["by_road"], on=on)
-    if not made:
-        return Told(plan, cart, words, why=" ".join(none.why for none in left))
-    [one] = made
+    found = ranked(form.job(), [cart], by_road=form.cleaned_data["by_road"], on=on)
+    if not found:
+        return Told(plan, cart, words, why=" ".join(none.why for none in found.left))
+    [one] = found.first(1)
     return Told(plan, cart, words, one, dip=dip_at(cart, one.tank_l, on=on) if one.tank.may_go else None)
 
 

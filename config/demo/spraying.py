@@ -103,7 +103,7 @@ def _plan(world: World, words: str, name: str, place: Line | Pencil, **changed: 
 def planned(world: World) -> None:
     """Once the story is told, so that each cart has what it is kept with."""
     _plan(world, "Weir Street works, haul road", "line", world.lines["WC-07"])
-    _plan(world, "Callabar pit, ramp and dump", "line", world.lines[AHEAD], length_m=1800, passes=6)
+    _plan(world, "Weir Street works, side tracks", "line", world.lines[AHEAD], length_m=1800, passes=6)
     kept = Pencil.objects.get(cart=world.carts[PENCILLED])
     _plan(world, "Solar farm, access road", "pencil", kept, length_m=5200, width_m=6, passes=2)
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
+from typing import ClassVar, TypeVar
+from uuid import UUID
 
 from django.conf import settings
 from django.contrib.postgres.fields import ArrayField
@@ -76,32 +79,7 @@ class SpraySheet(SealedRow):
 
     def figures(self) -> pure.SpraySheet:
         """As the pure rules take them. Its gears, heads and openings are read unless they were loaded with it."""
-        heads = {row.position: row.name for row in self.heads.all()}
-        return pure.SpraySheet(
-            pump="own engine" if self.pump == "own engine" else "engine",
-            pump_l_min=float(self.pump_l_min),
-            pump_kpa=float(self.pump_kpa),
-            pump_rpm=self.pump_rpm,
-            gears_rpm=self.gears_rpm,
-            rpms=tuple(self.rpms),
-            head_kpa=float(self.head_kpa),
-            fill_l_min=float(self.fill_l_min),
-            dead_l=float(self.dead_l),
-            gears=tuple(
-                pure.Gear(row.name, float(row.speed_km_h), float(row.width_m)) for row in self.gears.all()
-            ),
-            heads=tuple(
-                pure.Head(row.name, row.nozzle, float(row.nominal_l_min)) for row in self.heads.all()
-            ),
-            openings=tuple(
-                pure.Opening(
-                    row.name,
-                    tuple(heads[number] for number in row.heads),
-                    None if row.width_m is None else float(row.width_m),
-                )
-                for row in self.openings.all()
-            ),
-        )
+        return _figures(self, self.gears.all(), self.heads.all(), self.openings.all())
 
 
 class SprayGear(SealedRow):
@@ -184,3 +162,53 @@ class SprayOpening(SealedRow):
 
     def __str__(self) -> str:
         return self.name
+
+
+def _figures(
+    sheet: SpraySheet, gears: Iterable[SprayGear], heads: Iterable[SprayHead], openings: Iterable[SprayOpening]
+) -> pure.SpraySheet:  # fmt: skip
+    heads = list(heads)
+    names = {row.position: row.name for row in heads}
+    return pure.SpraySheet(
+        pump="own engine" if sheet.pump == "own engine" else "engine",
+        pump_l_min=float(sheet.pump_l_min),
+        pump_kpa=float(sheet.pump_kpa),
+        pump_rpm=sheet.pump_rpm,
+        gears_rpm=sheet.gears_rpm,
+        rpms=tuple(sheet.rpms),
+        head_kpa=float(sheet.head_kpa),
+        fill_l_min=float(sheet.fill_l_min),
+        dead_l=float(sheet.dead_l),
+        gears=tuple(pure.Gear(row.name, float(row.speed_km_h), float(row.width_m)) for row in gears),
+        heads=tuple(pure.Head(row.name, row.nozzle, float(row.nominal_l_min)) for row in heads),
+        openings=tuple(
+            pure.Opening(
+                row.name,
+                tuple(names[number] for number in row.heads),
+                None if row.width_m is None else float(row.width_m),
+            )
+            for row in openings
+        ),
+    )
+
+
+Part = TypeVar("Part", SprayGear, SprayHead, SprayOpening)
+
+
+def figures_of(carts: Collection[Cart]) -> dict[UUID, pure.SpraySheet]:
+    """The figures in force of each cart that has some. Four queries however many carts."""
+    sheets = list(SpraySheet.objects.filter(cart__in=carts).newest_each())
+    gears, heads, openings = (
+        _parts(SprayGear, sheets),
+        _parts(SprayHead, sheets),
+        _parts(SprayOpening, sheets),
+    )
+    return {one.cart_id: _figures(one, gears[one.pk], heads[one.pk], openings[one.pk]) for one in sheets}
+
+
+def _parts(model: type[Part], sheets: Collection[SpraySheet]) -> Mapping[UUID, list[Part]]:
+    """By sheet, in their places. Loaded with each sheet, five hundred of them would cost more than all that is reckoned."""
+    found: defaultdict[UUID, list[Part]] = defaultdict(list)
+    for row in model.objects.filter(sheet__in=sheets).order_by("position"):
+        found[row.sheet_id].append(row)
+    return found

@@ -81,17 +81,19 @@ def job_plan(request: HttpRequest) -> HttpResponse:
         return render(request, "hire/job_plan.html", context, status=422 if asked else 200)
     job, typed = form.job(), form.cleaned_data
     carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
-    made, left = job_page.plans_of(job, carts, by_road=typed["by_road"], on=yard_day(at))
+    found = job_page.ranked(job, carts, by_road=typed["by_road"], on=yard_day(at))
     if wants_csv(request):
-        return csv_response("job-plan", job_page.PLAN_HEAD, job_page.plan_table(made, left))
+        return csv_response("job-plan", job_page.PLAN_HEAD, found.table())
+    made = found.first(SHOWN)
+    named = {name: found.named(name) for name in (typed["one"], typed["other"]) if name}
     context |= {
         "job": job,
-        "made": made[:SHOWN],
-        "more": len(made) - SHOWN,
-        "left": left[:SHOWN],
-        "left_more": len(left) - SHOWN,
-        "pair": _pair(made, typed["one"], typed["other"]),
-        "missing": [name for name in (typed["one"], typed["other"]) if name and not _named(made, name)],
+        "made": made,
+        "more": len(found) - SHOWN,
+        "left": found.left[:SHOWN],
+        "left_more": len(found.left) - SHOWN,
+        "pair": _pair([one for one in named.values() if one], made),
+        "missing": [name for name, one in named.items() if one is None],
         "kept_down": job_page.kept_down(form, job, made),
         "by_dust": job_page.passes_by_dust(form, job),
         "keep": KeepForm(initial={"question": _question(request.GET)}),
@@ -99,15 +101,10 @@ def job_plan(request: HttpRequest) -> HttpResponse:
     return render(request, "hire/job_plan.html", context)
 
 
-def _named(made: list[job_page.Planned], name: str) -> list[job_page.Planned]:
-    return [one for one in made if one.plan.name.casefold() == name.strip().casefold()]
-
-
-def _pair(made: list[job_page.Planned], one: str, other: str) -> list[job_page.Planned]:
+def _pair(asked: list[job_page.Planned], best: list[job_page.Planned]) -> list[job_page.Planned]:
     """The two asked for; where they weren't, the best two."""
-    asked = [*_named(made, one), *_named(made, other)] if one or other else []
-    rest = [each for each in made if each not in asked]
-    return [*asked, *rest][:2]
+    carts = {one.cart.pk for one in asked}
+    return [*asked, *(one for one in best if one.cart.pk not in carts)][:2]
 
 
 @require_POST
@@ -173,8 +170,12 @@ def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     }
     if form.is_bound and form.is_valid():
         job = form.job()
-        made, left = job_page.plans_of(
-            job, [line.cart], by_road=form.cleaned_data["by_road"], on=yard_day(at)
-        )
-        context |= {"job": job, "made": made, "left": left, "kept_down": job_page.kept_down(form, job, made)}
+        found = job_page.ranked(job, [line.cart], by_road=form.cleaned_data["by_road"], on=yard_day(at))
+        made = found.first(1)
+        context |= {
+            "job": job,
+            "made": made,
+            "left": found.left,
+            "kept_down": job_page.kept_down(form, job, made),
+        }
     return render(request, "hire/link_plan.html", context, status=422 if asked and form.errors else 200)
