@@ -11,17 +11,14 @@ from fleet.models.carts import Cart
 from fleet.models.spraying import figures_of
 from fleet.road_fill import road_fill_of
 from fleet.spray_page import TableRow, Working, l_min, whole
-from fleet.water.dust import district_control_pct, watering_warnings
 from fleet.water.job_plan import CartPlan, Job, back_words, plan_cart
 from fleet.water.job_plan_many import Plans, plan_many
 from fleet.water.road import NoFigure, RoadFill
 from fleet.water.spray_sheet import Opening, fill_min
 from fleet.water.spray_sheet import SpraySheet as Figures
 from fleet.water.spraying import out_of_range
-from hire.job_forms import FROM_MEMORY, MM_PER_INCH, JobForm, StaffJobForm
 from hire.models.job_plans import JobPlan
 
-L_M2_PER_GAL_YD2 = 3.785411784 / 0.83612736
 COUNTING = "Counting (COMPUTED); that a cart does whole rounds only is common practice, no source."
 CAUTION = (
     "A plan counts, it does not see the road. The site’s rules, the driver’s eye and the weather stand over it; too much water "
@@ -225,50 +222,6 @@ def _of_a_day(job: Job, plan: CartPlan) -> list[Working]:
             COUNTING,
         ),
     ]  # fmt: skip
-
-
-def kept_down(form: JobForm, job: Job, made: Sequence[Planned]) -> Working | None:
-    """What a US district's form says the passes keep down with what the first of the carts really lays: for everybody. None
-    without traffic and evaporation, or a cart."""
-    typed = form.cleaned_data
-    if typed["vehicles_per_h"] is None or typed["pan_mm"] is None or not made:
-        return None
-    plan, hours = made[0].plan, job.hours_a_day / job.passes
-    inches, rate = float(typed["pan_mm"]) / MM_PER_INCH, plan.rate_l_m2 / L_M2_PER_GAL_YD2
-    control = district_control_pct(
-        pan_in_a_year=inches, vehicles_per_h=float(typed["vehicles_per_h"]), hours_between=hours, application_gal_yd2=rate
-    )  # fmt: skip
-    said = " ".join(watering_warnings(control_pct=control))
-    return Working(
-        "Dust kept down, about", f"{control:.0f} %",
-        [
-            ("Evaporation a year", f"{inches:.1f} in", f"{typed['pan_mm']:f} mm"),
-            ("Traffic", f"{typed['vehicles_per_h']:f} an hour"),
-            ("Between passes", f"{hours:.1f} h"), (f"{plan.name} lays", f"{rate:.3f} US gal/yd²", f"{plan.rate_l_m2:.2f} L/m²"),
-        ],
-        f"100 − 0.0012 × evaporation × traffic × hours ÷ rate, never below 0. {said} It compares ways of watering and is no "
-        "measurement of one road on one day.",
-        "WE-03 (VERIFIED-R), a US district’s form in its own units.",
-    )  # fmt: skip
-
-
-def passes_by_dust(form: StaffJobForm, job: Job) -> Working | None:
-    """How the times a day follow from a dust target: for the yard alone. None where they were typed."""
-    if not form.is_by_dust:
-        return None
-    typed, hours = form.cleaned_data, form.hours_between()
-    return Working(
-        f"Times a day ({FROM_MEMORY})", str(job.passes),
-        [
-            ("Dust to keep down", f"{typed['target_control_pct']:f} %"), ("Evaporation", f"{typed['evaporation_mm_h']:f} mm/h"),
-            ("Traffic", f"{typed['vehicles_per_h']:f} an hour"), ("Laid", f"{typed['target_l_m2']:f} L/m²"),
-            ("Longest between passes", f"{hours:.2f} h", FROM_MEMORY),
-        ],
-        "Longest hours = (100 − control) × rate ÷ (0.8 × evaporation × traffic); passes fill the day, rounded up. Reckoned "
-        "at the rate wanted: a cart that lays less has to go round sooner. For the yard alone: "
-        f"the customer’s page plans with the times a day as typed, {typed['passes']}.",
-        f"WE-12, COMPUTED from WE-01, which is MEMORY: {FROM_MEMORY}.",
-    )  # fmt: skip
 
 
 PLAN_HEAD = (

@@ -27,7 +27,8 @@ GEARS = (
 QUESTION = {
     "length_m": 2400, "width_m": 8, "area_pct": 10, "target_l_m2": "0.6", "passes": 5, "haul_km": "2.5", "by_road": "on",
     "haul_km_h": 35, "slow_km_h": 25, "fast_km_h": 45, "other_min": 8, "other_most_min": 15, "hours_a_day": 10,
-    "vehicles_per_h": 25, "pan_mm": 1800,
+    "vehicles_per_h": 25, "pan_mm": 1800, "target_control_pct": 75, "road_kind": "industrial", "silt_pct": "8.3",
+    "silt_more_pct": 20, "mean_mass_t": 24,
 }  # fmt: skip
 REAR = ("Rear left", "Rear right")
 # Cart: pump L/min, heads beside the rear two, fill L/min, what the pump can't draw.

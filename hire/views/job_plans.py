@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.models.carts import Cart
-from hire import job_page
+from hire import job_dust, job_page
 from hire.actions.job_plans import keep_job_plan
 from hire.job_forms import JobForm, KeepForm, StaffJobForm
 from hire.job_told import plans_on
@@ -94,8 +94,8 @@ def job_plan(request: HttpRequest) -> HttpResponse:
         "left_more": len(found.left) - SHOWN,
         "pair": _pair([one for one in named.values() if one], made),
         "missing": [name for name, one in named.items() if one is None],
-        "kept_down": job_page.kept_down(form, job, made),
-        "by_dust": job_page.passes_by_dust(form, job),
+        "dust": job_dust.dust_of(form, job, made),
+        "by_dust": job_dust.passes_by_dust(form, job),
         "keep": KeepForm(initial={"question": _question(request.GET)}),
     }
     return render(request, "hire/job_plan.html", context)
@@ -176,6 +176,6 @@ def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
             "job": job,
             "made": made,
             "left": found.left,
-            "kept_down": job_page.kept_down(form, job, made),
+            "dust": job_dust.dust_of(form, job, made),
         }
     return render(request, "hire/link_plan.html", context, status=422 if asked and form.errors else 200)
