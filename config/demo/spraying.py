@@ -31,12 +31,12 @@ QUESTION = {
     "silt_more_pct": 20, "mean_mass_t": 24,
 }  # fmt: skip
 REAR = ("Rear left", "Rear right")
-# Cart: pump L/min, heads beside the rear two, fill L/min, what the pump can't draw.
-SPRAYED: dict[str, tuple[int, tuple[str, ...], int, int]] = {
-    "WC-07": (1150, ("Side left", "Side right"), 1000, 180),
-    "WC-12": (1300, ("Side left", "Side right", "Batter left", "Batter right"), 1000, 180),
-    "WC-23": (1400, ("Side left", "Side right"), 1000, 180),
-    "WC-25": (1200, ("Side left", "Side right"), 1000, 180),
+# Cart: pump L/min, heads beside the rear two.
+SPRAYED: dict[str, tuple[int, tuple[str, ...]]] = {
+    "WC-07": (1150, ("Side left", "Side right")),
+    "WC-12": (1300, ("Side left", "Side right", "Batter left", "Batter right")),
+    "WC-23": (1400, ("Side left", "Side right")),
+    "WC-25": (1200, ("Side left", "Side right")),
 }
 # Litres in fifteen seconds, head by head, and how long ago.
 WORSE = (
@@ -47,15 +47,15 @@ WORSE = (
 
 
 def _sheet(world: World, number: str, at: datetime) -> None:
-    gives, beside, fill, dead = SPRAYED[number]
+    gives, beside = SPRAYED[number]
     heads = (*REAR, *beside)
     sides = list(range(3, len(heads) + 1))
     record_spray_sheet(
         cart=world.carts[number],
         details=SpraySheetDetails(
             pump="engine", pump_l_min=Decimal(gives), pump_kpa=Decimal(240), pump_rpm=1500, gears_rpm=1500,
-            rpms=[1200, 1500, 1800], head_kpa=Decimal(240), fill_l_min=Decimal(fill), dead_l=Decimal(dead),
-            words="Timed on the back lane with a watch, and the fill at Weir Street",
+            rpms=[1200, 1500, 1800], head_kpa=Decimal(240),
+            words="Timed on the back lane with a watch",
             gears=GEARS,
             heads=[(name, "fan, 60 mm", Decimal(300)) for name in heads],
             openings=[

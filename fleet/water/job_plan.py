@@ -112,6 +112,11 @@ def spread(likely: Number, *, pct: Number, what: str) -> Ends:
     return Ends(middle * (1 - share), middle, middle * (1 + share))
 
 
+def fill_flow(job: Job, sheet: SpraySheet) -> float | None:
+    """L/min it fills at: the lesser of the cart's and the fill point's, as far as they are known."""
+    return min((flow for flow in (sheet.fill_l_min, job.fill_l_min) if flow is not None), default=None)
+
+
 def plan_cart(job: Job, sheet: SpraySheet, *, name: str, tank_l: Number, opening: str = "") -> CartPlan:
     """The job by one kind of cart. tank_l: litres in the tank as it leaves the fill point; opening: heads open, "" the first.
 
@@ -119,7 +124,11 @@ def plan_cart(job: Job, sheet: SpraySheet, *, name: str, tank_l: Number, opening
     """
     rows = sheet_rows(sheet, sheet.opening(opening), load_l=tank_l)
     row, load = nearest_to(rows, target_l_m2=job.target_l_m2), pumpable_l(sheet, load_l=tank_l)
-    fill = min(sheet.fill_l_min, job.fill_l_min) if job.fill_l_min is not None else sheet.fill_l_min
+    fill = fill_flow(job, sheet)
+    if fill is None:
+        raise ValueError(
+            f"Nobody has timed a fill of {name}: say what the fill point gives, or time it and measure the tank anew."
+        )
 
     def day(area: float, km: float, km_h: float, other: float) -> Day:
         cycle = load_cycle(

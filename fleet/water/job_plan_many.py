@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from fleet.water.job_plan import Job
+from fleet.water.job_plan import Job, fill_flow
 from fleet.water.spray_sheet import SpraySheet, open_flow
 from fleet.water.spraying_many import (
     driver_rows_many,
@@ -57,14 +57,14 @@ class Plans:
 
 
 def plan_many(job: Job, sheets: Sequence[SpraySheet], *, tank_l: ArrayLike) -> Plans:
-    """The job by each of the carts; one whose pump draws nothing, or whose round is longer than the day, is not among the answer:
-    `plan_cart` says why."""
+    """The job by each of the carts; one whose pump draws nothing, whose fill is not known, or whose round is longer than the day,
+    is not among the answer: `plan_cart` says why."""
     load = np.asarray(tank_l, dtype=float) - np.array([sheet.dead_l for sheet in sheets], dtype=float)
-    place = np.flatnonzero(load > 0)
+    flows = [fill_flow(job, sheet) for sheet in sheets]
+    place = np.flatnonzero((load > 0) & np.array([flow is not None for flow in flows], dtype=bool))
     drawn = [sheets[n] for n in place.tolist()]
     row, speed, flow, rate = _nearest(drawn, job.target_l_m2)
-    fill = np.array([sheet.fill_l_min for sheet in drawn], dtype=float)
-    fill = fill if job.fill_l_min is None else np.minimum(fill, job.fill_l_min)
+    fill = np.array([flows[n] for n in place.tolist()], dtype=float)
     days = []
     for area, km, km_h, other in job.days:
         cycle = load_cycle_many(

@@ -21,7 +21,7 @@ def sheets(draw):
     return SpraySheet(
         pump=draw(st.sampled_from(["engine", "own engine"])), pump_l_min=draw(AMOUNT), pump_kpa=draw(AMOUNT), pump_rpm=1500,
         gears_rpm=1500, rpms=tuple(draw(st.lists(st.integers(700, 2200), min_size=1, max_size=4))), head_kpa=draw(AMOUNT),
-        fill_l_min=draw(AMOUNT), dead_l=draw(st.sampled_from([0.0, 180.0, 900.0, 9000.0])),
+        fill_l_min=draw(st.none() | AMOUNT), dead_l=draw(st.sampled_from([0.0, 180.0, 900.0, 9000.0])),
         gears=tuple(Gear(f"gear {n}", speed, width) for n, (speed, width) in enumerate(gears)),
         heads=tuple(Head(name, "fan", flow) for name, flow in zip(names, heads, strict=True)),
         openings=(
