@@ -11,6 +11,7 @@ from fleet.models.carts import Cart
 from fleet.models.weights import TankMeasured
 from fleet.road_fill import road_fill, tank_of
 from fleet.water.road import RoadFill
+from fleet.water.tank import Dip, dip_of
 
 STEPS_MM = (20, 50, 100)
 STEP_MM = 50
@@ -69,3 +70,19 @@ def dip_rows(table: DipTable) -> Iterator[Sequence[object]]:
     words = {True: "over the road fill", False: "up to the road fill", None: ""}
     for line in table.lines:
         yield line.down_mm, line.depth_mm, line.sight_mm, line.litres, words[line.is_over]
+
+
+def dip_at(cart: Cart, litres: float, *, on: date) -> Dip | None:
+    """Where one reads so many litres, up to the top of the tank as measured; None: nobody has measured it, or not so that it holds
+    together. One query."""
+    row = cart.tanks_measured.filter(measured_on__lte=on).first()
+    if row is None:
+        return None
+    try:
+        tank = tank_of(row)
+        depth = tank.depth_m(min(litres, tank.capacity_l))
+    except ValueError:
+        return None
+    return dip_of(
+        depth_m=depth, height_m=tank.height_m, lid_above_mm=row.lid_above_mm, sight_zero_mm=row.sight_zero_mm
+    )

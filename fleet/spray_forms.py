@@ -120,8 +120,6 @@ class SpraySheetForm(forms.Form):
         parts=(2, 3),
         help_text="One a line: name, heads by their line, metres wetted where narrower. Left side only, 1 3, 4",
     )
-    fill_l_min = _figure("Fills at, L/min", help_text="Timed at the usual fill point.")
-    dead_l = _figure("Left when the pump draws air, L", or_zero=True, initial=0)
     words = forms.CharField(label="How the figures were come by", max_length=160)
 
     def clean_rpms(self) -> list[int]:
@@ -146,8 +144,6 @@ class SpraySheetForm(forms.Form):
                 "pump_rpm",
                 "gears_rpm",
                 "head_kpa",
-                "fill_l_min",
-                "dead_l",
             )
         }
         return plain | {

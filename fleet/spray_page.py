@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from django.db.models import QuerySet
 
@@ -49,7 +50,7 @@ class TableRow:
     """note: why the rate is doubtful, a sentence, or ""."""
 
     row: SheetRow
-    fill_min: float
+    fill_min: float | None
     note: str
 
     @property
@@ -145,13 +146,21 @@ def _of_a_load(figures: Figures, one: TableRow, *, load_l: float) -> list[Workin
             "Minutes = litres ÷ flow.",
             "Dimensional identity (COMPUTED).",
         ),
+        *_to_fill(figures, one, load_input),
+    ]
+
+
+def _to_fill(figures: Figures, one: TableRow, load_input: tuple[str, str, str]) -> list[Working]:
+    if figures.fill_l_min is None or one.fill_min is None:
+        return []
+    return [
         Working(
             "Time to fill",
             whole(one.fill_min, "min"),
-            [load_input, ("Fills at", l_min(figures.fill_l_min))],
+            [load_input, ("Fills at", l_min(figures.fill_l_min), "Timed, on record with its tank.")],
             "Minutes = litres ÷ flow at the fill point; coupling and waiting are not in it.",
             "Dimensional identity (COMPUTED).",
-        ),
+        )
     ]
 
 
@@ -163,9 +172,22 @@ def facts_of(sheet: SpraySheet, figures: Figures) -> list[tuple[str, str] | tupl
         ("Pump", l_min(figures.pump_l_min), pump),
         ("Heads when new", heads, f"at {figures.head_kpa:g} kPa"),
         ("Gears", gears, f"at {figures.gears_rpm:g} rpm"),
-        ("Fills at", l_min(figures.fill_l_min)),
-        ("Left when the pump draws air", whole(figures.dead_l, "L")),
+        (
+            "Fills at",
+            "not timed" if figures.fill_l_min is None else l_min(figures.fill_l_min),
+            _was(sheet.fill_l_min, "L/min"),
+        ),
+        ("Left when the pump draws air", whole(figures.dead_l, "L"), _was(sheet.dead_l, "L")),
     ]
+
+
+def _was(kept: Decimal | None, unit: str) -> str:
+    """Of an older sheet, what it was recorded with; the tank's counts over it."""
+    return (
+        "with its tank"
+        if kept is None
+        else f"{kept:,.0f} {unit} when these were recorded; its tank counts over that"
+    )
 
 
 TABLE_HEAD = (
@@ -182,7 +204,7 @@ def file_of(sheet: SpraySheet, figures: Figures, *, load_l: float) -> Iterator[S
             yield (
                 opening.name, driver.gear, driver.rpm, round(driver.speed_km_h, 2), round(driver.flow_l_min, 1),
                 round(driver.rate_l_m2, 3), row.width_m, round(row.metres_per_load), round(row.empty_min, 1),
-                round(one.fill_min, 1), load_l, sheet.version, one.note,
+                None if one.fill_min is None else round(one.fill_min, 1), load_l, sheet.version, one.note,
             )  # fmt: skip
 
 
@@ -228,7 +250,7 @@ def test_table(tests: Iterable[EvennessTest]) -> Iterator[Sequence[object]]:
 
 
 def panel(cart: Cart, at: datetime) -> Mapping[str, object]:
-    """The figures in force and the last few tests of the heads. At most eight queries."""
+    """The figures in force and the last few tests of the heads. At most nine queries."""
     sheet = cart.spray_sheets.whole().order_by("-version").first()
     tests = test_rows(list(tests_of(cart).filter(done_at__lte=at)[:LATEST])) if sheet else []
     facts = facts_of(sheet, sheet.figures()) if sheet else []

@@ -64,7 +64,7 @@ def _wet(enquiry: Enquiry, cards: dict[UUID, RateCard]) -> dict[UUID, Price]:
         if region not in holidays:
             holidays[region] = yard_holidays(first=first, last=last, region=region)
         free = frozenset(holidays[region]) if terms.holidays_are_free else frozenset[date]()
-        days = Week(terms.days_in_week, free, frozenset()).between(first, last) or [first]
+        days = Week(terms.days_in_week, free, frozenset(), {}).between(first, last) or [first]
         worked = foreseen(days, hours=enquiry.hours_a_day, terms=terms.wet, holidays=holidays[region])
         found[card.pk] = Price(worked.total, len(days), card.name, worked.hours, worked.sums)
     return found

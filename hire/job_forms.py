@@ -7,60 +7,44 @@ from typing import Any, cast
 
 from django import forms
 
-from fleet.forms import ABOVE_ZERO, NOT_BELOW, bounds
+from fleet.forms import bounds
 from fleet.water.dust import hours_between_passes
 from fleet.water.job_plan import Ends, Job, area_of, spread
 from fleet.water.measured import plain
 from fleet.water.spraying import whole_up
+from hire.dust_forms import DustForm, figure
 
 FROM_MEMORY = "from memory, not checked against a source"
-MM_PER_INCH = 25.4
 
 
-def _figure(label: str, *, or_zero: bool = False, most: int = 1_000_000, **more: Any) -> forms.DecimalField:
-    least = Decimal(0) if or_zero else Decimal("0.001")
-    what = NOT_BELOW if or_zero else ABOVE_ZERO
-    return forms.DecimalField(
-        label=label, min_value=least, max_value=most, max_digits=12, decimal_places=3,
-        error_messages=bounds(f"{what[:-1]}, up to {most:,}."), **more,
-    )  # fmt: skip
-
-
-class JobForm(forms.Form):
+class JobForm(DustForm):
     """What everybody may ask, the customer too."""
 
-    length_m = _figure("Length of road, m", required=False)
-    width_m = _figure("Width of road, m", most=200, required=False)
-    area_m2 = _figure("Or the area, m²", most=10_000_000, required=False)
-    area_pct = _figure("The area may be more or less by, %", or_zero=True, most=90, initial=10)
-    target_l_m2 = _figure("To lay, L/m² (mm)", most=10, help_text="Haul-road trials saw 0.3 to 1.")
+    length_m = figure("Length of road, m", required=False)
+    width_m = figure("Width of road, m", most=200, required=False)
+    area_m2 = figure("Or the area, m²", most=10_000_000, required=False)
+    area_pct = figure("The area may be more or less by, %", or_zero=True, most=90, initial=10)
+    target_l_m2 = figure("To lay, L/m² (mm)", most=10, help_text="Haul-road trials saw 0.3 to 1.")
     passes = forms.IntegerField(
         label="Times a day", min_value=1, max_value=200, initial=2, error_messages=bounds("From 1 to 200.")
     )
-    haul_km = _figure("Way to the water, km one way", or_zero=True, most=200)
+    haul_km = figure("Way to the water, km one way", or_zero=True, most=200)
     by_road = forms.BooleanField(label="That way is on a public road", required=False)
-    haul_km_h = _figure("Speed on that way, km/h", most=110, initial=30)
-    slow_km_h = _figure("At its slowest, km/h", most=110, required=False)
-    fast_km_h = _figure("At its fastest, km/h", most=110, required=False)
-    fill_l_min = _figure(
+    haul_km_h = figure("Speed on that way, km/h", most=110, initial=30)
+    slow_km_h = figure("At its slowest, km/h", most=110, required=False)
+    fast_km_h = figure("At its fastest, km/h", most=110, required=False)
+    fill_l_min = figure(
         "The fill point gives, L/min",
         most=20_000,
         required=False,
         help_text="Left empty: as fast as the cart fills.",
     )
-    other_min = _figure("Waiting and coupling a round, min", or_zero=True, most=600, initial=10)
-    other_most_min = _figure("At the most, min", or_zero=True, most=600, required=False)
-    hours_a_day = _figure("Hours a day", most=24, initial=10)
-    vehicles_per_h = _figure("Traffic, vehicles an hour", most=10_000, required=False)
-    pan_mm = _figure(
-        "A year’s evaporation from a class A pan, mm",
-        most=6000,
-        required=False,
-        help_text="From the weather service’s map.",
-    )
+    other_min = figure("Waiting and coupling a round, min", or_zero=True, most=600, initial=10)
+    other_most_min = figure("At the most, min", or_zero=True, most=600, required=False)
+    hours_a_day = figure("Hours a day", most=24, initial=10)
 
     def clean(self) -> dict[str, Any]:
-        typed = self.cleaned_data
+        typed = super().clean()
         if (
             not self.errors
             and typed["area_m2"] is None
@@ -119,14 +103,11 @@ class JobForm(forms.Form):
 class StaffJobForm(JobForm):
     """What the yard may ask besides: passes from a dust target, which rest on memory; and two carts to compare."""
 
-    evaporation_mm_h = _figure(
-        "Evaporation now, mm/h", most=5, required=False, help_text="For the yard alone."
-    )
-    target_control_pct = _figure(
-        "Dust to keep down, %",
-        most=99,
+    evaporation_mm_h = figure(
+        "Evaporation now, mm/h",
+        most=5,
         required=False,
-        help_text=f"With traffic and evaporation it sets the times a day, {FROM_MEMORY}; for the yard alone.",
+        help_text=f"With traffic and the dust to keep down it sets the times a day, {FROM_MEMORY}; for the yard alone.",
     )
     one = forms.CharField(label="Compare cart", max_length=12, required=False)
     other = forms.CharField(label="with cart", max_length=12, required=False)

@@ -8,18 +8,17 @@ from datetime import date
 from uuid import UUID
 
 from fleet.models.carts import Cart
-from fleet.models.spraying import SpraySheet
+from fleet.models.spraying import figures_of
 from fleet.road_fill import road_fill_of
 from fleet.spray_page import TableRow, Working, l_min, whole
-from fleet.water.dust import district_control_pct, watering_warnings
-from fleet.water.job_plan import CartPlan, Job, back_words, in_order, plan_cart
-from fleet.water.road import NoFigure
-from fleet.water.spray_sheet import fill_min
+from fleet.water.job_plan import CartPlan, Job, back_words, plan_cart
+from fleet.water.job_plan_many import Plans, plan_many
+from fleet.water.road import NoFigure, RoadFill
+from fleet.water.spray_sheet import Opening, fill_min
+from fleet.water.spray_sheet import SpraySheet as Figures
 from fleet.water.spraying import out_of_range
-from hire.job_forms import FROM_MEMORY, MM_PER_INCH, JobForm, StaffJobForm
 from hire.models.job_plans import JobPlan
 
-L_M2_PER_GAL_YD2 = 3.785411784 / 0.83612736
 COUNTING = "Counting (COMPUTED); that a cart does whole rounds only is common practice, no source."
 CAUTION = (
     "A plan counts, it does not see the road. The site’s rules, the driver’s eye and the weather stand over it; too much water "
@@ -28,24 +27,39 @@ CAUTION = (
 
 
 @dataclass(frozen=True)
+class InTank:
+    """Litres in a tank as it leaves the water, and why so many. may_go: False where the way is a public road and no road fill is
+    on record."""
+
+    litres: float
+    why: str
+    may_go: bool = True
+
+
+@dataclass(frozen=True)
 class Planned:
-    """One cart's plan with what its pages say of it. in_tank: why there are so many litres in the tank."""
+    """One cart's plan with what its pages say of it."""
 
     cart: Cart
-    sheet: SpraySheet
+    sheet: Figures
     plan: CartPlan
-    tank_l: float
-    in_tank: str
+    tank: InTank
     table: Sequence[TableRow]
+    # Of the workings, the one that hangs on no litres.
+    lays: Working
     workings: Sequence[Working]
+
+    @property
+    def tank_l(self) -> float:
+        return self.tank.litres
 
     @property
     def back(self) -> str:
         return back_words(self.plan)
 
     @property
-    def opening(self) -> object:
-        return self.sheet.openings.all()[0]
+    def opening(self) -> Opening:
+        return self.sheet.openings[0]
 
 
 @dataclass(frozen=True)
@@ -62,86 +76,127 @@ def ends(plan: CartPlan, what: str) -> str:
     return f"{likely:,.0f}" if low == high else f"{likely:,.0f} ({low:,.0f} to {high:,.0f})"
 
 
-def plans_of(
-    job: Job, carts: Sequence[Cart], *, by_road: bool, on: date
-) -> tuple[list[Planned], list[NoPlan]]:
-    """The job by each of the carts, best first, and those it can't be planned with. Nine queries however many carts."""
-    sheets = {row.cart_id: row for row in SpraySheet.objects.filter(cart__in=carts).newest_each().whole()}
+@dataclass(frozen=True)
+class Ranked:
+    """The carts that can do a job, best first; those that can't, with why. The figures are of all of them at once: what is shown of
+    one is planned by itself."""
+
+    job: Job
+    plans: Plans
+    # Places in `plans`, best first; `asked` as `plans.place` counts.
+    order: Sequence[int]
+    asked: Sequence[tuple[Cart, Figures, InTank]]
+    left: Sequence[NoPlan]
+
+    def __len__(self) -> int:
+        return len(self.order)
+
+    def first(self, count: int) -> list[Planned]:
+        return [self._planned(n) for n in self.order[:count]]
+
+    def named(self, name: str) -> Planned | None:
+        wanted = name.strip().casefold()
+        found = (n for n in self.order if self._of(n)[0].fleet_number.casefold() == wanted)
+        return next((self._planned(n) for n in found), None)
+
+    def _of(self, n: int) -> tuple[Cart, Figures, InTank]:
+        return self.asked[int(self.plans.place[n])]
+
+    def _planned(self, n: int) -> Planned:
+        return _planned(self.job, *self._of(n))
+
+    def table(self) -> Iterator[Sequence[object]]:
+        """Every cart under PLAN_HEAD."""
+        plans = self.plans
+        for n in self.order:
+            cart, sheet, tank = self._of(n)
+            gear, rpm = divmod(int(plans.row[n]), len(sheet.rpms))
+            low, likely, high = plans.low, plans.likely, plans.high
+            yield (
+                cart.fleet_number, tank.litres, float(plans.load_l[n]), sheet.gears[gear].name, sheet.rpms[rpm],
+                round(float(plans.speed_km_h[n]), 2), round(float(plans.rate_l_m2[n]), 3),
+                round(float(likely.cycle_min[n]), 1), int(likely.loads[n]), int(low.loads[n]), int(high.loads[n]),
+                int(likely.carts[n]), int(low.carts[n]), int(high.carts[n]), round(float(likely.litres[n])),
+                int(likely.loads_each[n]), None,
+            )  # fmt: skip
+        for none in self.left:
+            yield (none.cart.fleet_number, *[None] * 15, none.why)
+
+
+def ranked(job: Job, carts: Sequence[Cart], *, by_road: bool, on: date) -> Ranked:
+    """The job by each of the carts. Nine queries however many carts."""
+    sheets = figures_of(carts)
     tanks = _tanks(carts, by_road=by_road, on=on)
-    made, left = {}, []
-    for cart in carts:
-        sheet = sheets.get(cart.pk)
-        if sheet is None:
-            left.append(NoPlan(cart, "No spray figures on record."))
-            continue
-        tank_l, in_tank = tanks[cart.pk]
-        try:
-            made[cart.pk] = _planned(job, cart, sheet, tank_l, in_tank)
-        except ValueError as error:
-            left.append(NoPlan(cart, str(error)))
-    by_name = {one.plan.name: one for one in made.values()}
-    return [by_name[plan.name] for plan in in_order([one.plan for one in made.values()])], left
+    left = [NoPlan(cart, "No spray figures on record.") for cart in carts if cart.pk not in sheets]
+    asked = [(cart, sheets[cart.pk], tanks[cart.pk]) for cart in carts if cart.pk in sheets]
+    plans = plan_many(job, [sheet for _, sheet, _ in asked], tank_l=[tank.litres for _, _, tank in asked])
+    can = set(plans.place.tolist())
+    left += [NoPlan(one[0], _why_not(job, *one)) for n, one in enumerate(asked) if n not in can]
+    order = plans.in_order([cart.fleet_number for cart, _, _ in asked]).tolist()
+    return Ranked(job, plans, order, asked, left)
 
 
-def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date) -> dict[UUID, tuple[float, str]]:
-    """Litres in each tank as it leaves the water, and why so many."""
-    full = {cart.pk: (float(cart.tank_capacity_l), "The full tank.") for cart in carts}
+def _why_not(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> str:
+    try:
+        plan_cart(job, sheet, name=cart.fleet_number, tank_l=tank.litres)
+    except ValueError as error:
+        return str(error)
+    return ""
+
+
+def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date) -> dict[UUID, InTank]:
     if not by_road:
-        return full
+        return {cart.pk: InTank(float(cart.tank_capacity_l), "The full tank.") for cart in carts}
     fills = road_fill_of(carts, on=on)
-    for cart in carts:
-        fill = fills[cart.pk]
-        if isinstance(fill, NoFigure):
-            why = f"The full tank, since there is no road fill: {fill.reason} It may be too heavy for a public road."
-            full[cart.pk] = float(cart.tank_capacity_l), why
-        else:
-            litres = float(min(fill.litres, cart.tank_capacity_l))
-            full[cart.pk] = (
-                litres,
-                f"The road fill, {fill.source}; a weighbridge decides. A part load surges.",
-            )
-    return full
+    return {cart.pk: _by_road(cart, fills[cart.pk]) for cart in carts}
 
 
-def _planned(job: Job, cart: Cart, sheet: SpraySheet, tank_l: float, in_tank: str) -> Planned:
-    figures = sheet.figures()
-    plan = plan_cart(job, figures, name=cart.fleet_number, tank_l=tank_l)
-    fill = fill_min(figures, load_l=tank_l)
+def _by_road(cart: Cart, fill: RoadFill | NoFigure) -> InTank:
+    if isinstance(fill, NoFigure):
+        why = f"The full tank, since there is no road fill: {fill.reason} It may be too heavy for a public road."
+        return InTank(float(cart.tank_capacity_l), why, may_go=False)
+    why = f"The road fill, {fill.source}; a weighbridge decides. A part load surges."
+    return InTank(float(min(fill.litres, cart.tank_capacity_l)), why)
+
+
+def _planned(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> Planned:
+    plan = plan_cart(job, sheet, name=cart.fleet_number, tank_l=tank.litres)
+    fill = fill_min(sheet, load_l=tank.litres)
     table = [
         TableRow(row, fill, next(iter(out_of_range(application_l_m2=row.driver.rate_l_m2)), ""))
         for row in plan.rows
     ]
-    return Planned(cart, sheet, plan, tank_l, in_tank, table, _workings(job, plan, tank_l, in_tank))
+    lays = _lays(job, plan)
+    in_tank = Working(
+        "In the tank", whole(tank.litres, "L"), [("Can be sprayed", whole(plan.load_l, "L"))], tank.why,
+        "The cart’s own record.",
+    )  # fmt: skip
+    return Planned(cart, sheet, plan, tank, table, lays, [in_tank, lays, _round(plan), *_of_a_day(job, plan)])
 
 
-def _workings(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Working]:
-    return [*_of_a_round(job, plan, tank_l, in_tank), *_of_a_day(job, plan)]
+def _lays(job: Job, plan: CartPlan) -> Working:
+    driver = plan.row.driver
+    return Working(
+        f"{driver.gear} at {driver.rpm:g} rpm lays", f"{driver.rate_l_m2:.2f} L/m²",
+        [
+            ("Wanted", f"{job.target_l_m2:g} L/m²"), ("Flow", l_min(driver.flow_l_min)),
+            ("Speed", f"{driver.speed_km_h:.1f} km/h"),
+        ],
+        "The row of the cart’s own table whose rate is nearest the rate wanted; all that follows is reckoned with that row.",
+        "RT-01 (COMPUTED).",
+    )  # fmt: skip
 
 
-def _of_a_round(job: Job, plan: CartPlan, tank_l: float, in_tank: str) -> list[Working]:
-    driver, cycle = plan.row.driver, plan.likely.cycle
-    return [
-        Working(
-            "In the tank", whole(tank_l, "L"), [("Can be sprayed", whole(plan.load_l, "L"))], in_tank, "The cart’s own record.",
-        ),
-        Working(
-            f"{driver.gear} at {driver.rpm:g} rpm lays", f"{driver.rate_l_m2:.2f} L/m²",
-            [
-                ("Wanted", f"{job.target_l_m2:g} L/m²"), ("Flow", l_min(driver.flow_l_min)),
-                ("Speed", f"{driver.speed_km_h:.1f} km/h"),
-            ],
-            "The row of the cart’s own table whose rate is nearest the rate wanted; all that follows is reckoned with that row.",
-            "RT-01 (COMPUTED).",
-        ),
-        Working(
-            "A round", whole(cycle.cycle_min, "min"),
-            [
-                ("Fill", whole(cycle.fill_min, "min")), ("Both ways", whole(cycle.haul_min, "min")),
-                ("Spray empty", whole(cycle.spray_min, "min")), ("Waiting and coupling", whole(cycle.other_min, "min")),
-            ],
-            "The four parts added. A queue at the water is not in it but in the waiting.", "Dimensional identity (COMPUTED).",
-        ),
-    ]  # fmt: skip
+def _round(plan: CartPlan) -> Working:
+    cycle = plan.likely.cycle
+    return Working(
+        "A round", whole(cycle.cycle_min, "min"),
+        [
+            ("Fill", whole(cycle.fill_min, "min")), ("Both ways", whole(cycle.haul_min, "min")),
+            ("Spray empty", whole(cycle.spray_min, "min")), ("Waiting and coupling", whole(cycle.other_min, "min")),
+        ],
+        "The four parts added. A queue at the water is not in it but in the waiting.", "Dimensional identity (COMPUTED).",
+    )  # fmt: skip
 
 
 def _of_a_day(job: Job, plan: CartPlan) -> list[Working]:
@@ -169,67 +224,10 @@ def _of_a_day(job: Job, plan: CartPlan) -> list[Working]:
     ]  # fmt: skip
 
 
-def kept_down(form: JobForm, job: Job, made: Sequence[Planned]) -> Working | None:
-    """What a US district's form says the passes keep down with what the first of the carts really lays: for everybody. None
-    without traffic and evaporation, or a cart."""
-    typed = form.cleaned_data
-    if typed["vehicles_per_h"] is None or typed["pan_mm"] is None or not made:
-        return None
-    plan, hours = made[0].plan, job.hours_a_day / job.passes
-    inches, rate = float(typed["pan_mm"]) / MM_PER_INCH, plan.rate_l_m2 / L_M2_PER_GAL_YD2
-    control = district_control_pct(
-        pan_in_a_year=inches, vehicles_per_h=float(typed["vehicles_per_h"]), hours_between=hours, application_gal_yd2=rate
-    )  # fmt: skip
-    said = " ".join(watering_warnings(control_pct=control))
-    return Working(
-        "Dust kept down, about", f"{control:.0f} %",
-        [
-            ("Evaporation a year", f"{inches:.1f} in", f"{typed['pan_mm']:f} mm"),
-            ("Traffic", f"{typed['vehicles_per_h']:f} an hour"),
-            ("Between passes", f"{hours:.1f} h"), (f"{plan.name} lays", f"{rate:.3f} US gal/yd²", f"{plan.rate_l_m2:.2f} L/m²"),
-        ],
-        f"100 − 0.0012 × evaporation × traffic × hours ÷ rate, never below 0. {said} It compares ways of watering and is no "
-        "measurement of one road on one day.",
-        "WE-03 (VERIFIED-R), a US district’s form in its own units.",
-    )  # fmt: skip
-
-
-def passes_by_dust(form: StaffJobForm, job: Job) -> Working | None:
-    """How the times a day follow from a dust target: for the yard alone. None where they were typed."""
-    if not form.is_by_dust:
-        return None
-    typed, hours = form.cleaned_data, form.hours_between()
-    return Working(
-        f"Times a day ({FROM_MEMORY})", str(job.passes),
-        [
-            ("Dust to keep down", f"{typed['target_control_pct']:f} %"), ("Evaporation", f"{typed['evaporation_mm_h']:f} mm/h"),
-            ("Traffic", f"{typed['vehicles_per_h']:f} an hour"), ("Laid", f"{typed['target_l_m2']:f} L/m²"),
-            ("Longest between passes", f"{hours:.2f} h", FROM_MEMORY),
-        ],
-        "Longest hours = (100 − control) × rate ÷ (0.8 × evaporation × traffic); passes fill the day, rounded up. Reckoned "
-        "at the rate wanted: a cart that lays less has to go round sooner. For the yard alone: "
-        f"the customer’s page plans with the times a day as typed, {typed['passes']}.",
-        f"WE-12, COMPUTED from WE-01, which is MEMORY: {FROM_MEMORY}.",
-    )  # fmt: skip
-
-
 PLAN_HEAD = (
     "Cart", "In the tank L", "A load L", "Gear", "Engine rpm", "km/h", "L/m2", "Round min", "Loads a day", "Loads low",
     "Loads high", "Carts", "Carts low", "Carts high", "Litres a day", "Loads each", "Why not",
 )  # fmt: skip
-
-
-def plan_table(made: Iterable[Planned], left: Iterable[NoPlan]) -> Iterator[Sequence[object]]:
-    for one in made:
-        plan, driver = one.plan, one.plan.row.driver
-        yield (
-            plan.name, one.tank_l, plan.load_l, driver.gear, driver.rpm, round(driver.speed_km_h, 2), round(driver.rate_l_m2, 3),
-            round(plan.likely.cycle.cycle_min, 1), plan.likely.loads, plan.low.loads, plan.high.loads, plan.likely.carts,
-            plan.low.carts, plan.high.carts, round(plan.likely.litres), plan.likely.loads_each, None,
-        )  # fmt: skip
-    for none in left:
-        yield (none.cart.fleet_number, *[None] * 15, none.why)
-
 
 KEPT_HEAD = ("Whose job", "Kept with", "Kept", "By", "Question")
 

@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import Count, Max, QuerySet, Sum
 from django.db.models.functions import TruncDate
 
+from fleet.models.spraying import dead_l_of
 from hire.actions.loads import SLIP
 from hire.models.agreements import Line
 from hire.models.loads import Load
@@ -36,8 +37,8 @@ class Tap:
 
 def usual_litres(line: Line) -> int:
     """What a load of this cart is: the tank, less what its pump can't draw where that is on record."""
-    sheet = line.cart.spray_sheets.order_by("-version").first()
-    return line.cart.tank_capacity_l - (int(sheet.dead_l) if sheet else 0)
+    tank, sheet = line.cart.tanks_measured.first(), line.cart.spray_sheets.order_by("-version").first()
+    return line.cart.tank_capacity_l - int(dead_l_of(sheet, tank))
 
 
 def taps(line: Line) -> list[Tap]:

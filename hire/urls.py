@@ -171,6 +171,7 @@ urlpatterns = [
     path("h/<str:token>/daily/<uuid:docket_id>/", customer_calls.link_daily, name="link_daily"),
     path("o/<str:token>/", operator_link.operator_page, name="operator_page"),
     path("o/<str:token>/<uuid:line_id>/", operator_link.operator_daily_add, name="operator_daily_add"),
+    path("o/<str:token>/<uuid:line_id>/plan/", operator_link.operator_plan, name="operator_plan"),
     path("o/<str:token>/docket/<uuid:docket_id>/", operator_link.operator_daily, name="operator_daily"),
     path(
         "o/<str:token>/docket/<uuid:docket_id>/replace/",

@@ -1,5 +1,5 @@
-"""Spray figures of three carts of the demo yard; the heads of one of them that grew uneven over the months, its loads on hire and
-the plan of its job."""
+"""Spray figures of four carts of the demo yard; the heads of one of them that grew uneven over the months, its loads on hire; and
+plans: of its job, of a pencilled cart's, and of the job an operator of the yard's goes to next."""
 
 from __future__ import annotations
 
@@ -10,10 +10,14 @@ from decimal import Decimal
 from functools import partial
 from urllib.parse import urlencode
 
+from config.demo.money import PENCILLED
 from config.demo.story import Script, World
+from config.demo.wet import AHEAD
 from fleet.actions.spraying import SpraySheetDetails, record_evenness, record_spray_sheet
 from hire.actions.job_plans import keep_job_plan
 from hire.actions.loads import Teller, record_load
+from hire.models.agreements import Line
+from hire.models.pencils import Pencil
 from inspections import heads_tests
 from inspections.heads_record import read_heads_record
 from people.yard import yard_policy
@@ -26,14 +30,16 @@ GEARS = (
 QUESTION = {
     "length_m": 2400, "width_m": 8, "area_pct": 10, "target_l_m2": "0.6", "passes": 5, "haul_km": "2.5", "by_road": "on",
     "haul_km_h": 35, "slow_km_h": 25, "fast_km_h": 45, "other_min": 8, "other_most_min": 15, "hours_a_day": 10,
-    "vehicles_per_h": 25, "pan_mm": 1800,
+    "vehicles_per_h": 25, "pan_mm": 1800, "target_control_pct": 75, "road_kind": "industrial", "silt_pct": "8.3",
+    "silt_more_pct": 20, "mean_mass_t": 24,
 }  # fmt: skip
 REAR = ("Rear left", "Rear right")
-# Cart: pump L/min, heads beside the rear two, fill L/min, what the pump can't draw.
-SPRAYED: dict[str, tuple[int, tuple[str, ...], int, int]] = {
-    "WC-07": (1150, ("Side left", "Side right"), 1000, 180),
-    "WC-12": (1300, ("Side left", "Side right", "Batter left", "Batter right"), 1000, 180),
-    "WC-23": (1400, ("Side left", "Side right"), 1000, 180),
+# Cart: pump L/min, heads beside the rear two.
+SPRAYED: dict[str, tuple[int, tuple[str, ...]]] = {
+    "WC-07": (1150, ("Side left", "Side right")),
+    "WC-12": (1300, ("Side left", "Side right", "Batter left", "Batter right")),
+    "WC-23": (1400, ("Side left", "Side right")),
+    "WC-25": (1200, ("Side left", "Side right")),
 }
 # Litres in fifteen seconds, head by head, and how long ago.
 WORSE = (
@@ -44,15 +50,15 @@ WORSE = (
 
 
 def _sheet(world: World, number: str, at: datetime) -> None:
-    gives, beside, fill, dead = SPRAYED[number]
+    gives, beside = SPRAYED[number]
     heads = (*REAR, *beside)
     sides = list(range(3, len(heads) + 1))
     record_spray_sheet(
         cart=world.carts[number],
         details=SpraySheetDetails(
             pump="engine", pump_l_min=Decimal(gives), pump_kpa=Decimal(240), pump_rpm=1500, gears_rpm=1500,
-            rpms=[1200, 1500, 1800], head_kpa=Decimal(240), fill_l_min=Decimal(fill), dead_l=Decimal(dead),
-            words="Timed on the back lane with a watch, and the fill at Weir Street",
+            rpms=[1200, 1500, 1800], head_kpa=Decimal(240),
+            words="Timed on the back lane with a watch",
             gears=GEARS,
             heads=[(name, "fan, 60 mm", Decimal(300)) for name in heads],
             openings=[
@@ -112,15 +118,19 @@ def _load(world: World, number: str, at: datetime) -> None:
     )  # fmt: skip
 
 
-def planned(world: World) -> None:
-    """The job of the cart that is out in Weir Street, kept with its hire; once the story is told."""
+def _plan(world: World, words: str, name: str, place: Line | Pencil, **changed: object) -> None:
+    question = urlencode(QUESTION | changed | {name: place.pk})
     keep_job_plan(
-        words="Weir Street works, haul road",
-        question=urlencode(QUESTION | {"line": world.lines["WC-07"].pk}),
-        line=world.lines["WC-07"],
-        by=world.people["dot"],
-        at=world.now,
-    )
+        words=words, question=question, **{name: place}, by=world.people["dot"], at=world.now  # type: ignore[arg-type]
+    )  # fmt: skip
+
+
+def planned(world: World) -> None:
+    """Once the story is told, so that each cart has what it is kept with."""
+    _plan(world, "Weir Street works, haul road", "line", world.lines["WC-07"])
+    _plan(world, "Weir Street works, side tracks", "line", world.lines[AHEAD], length_m=1800, passes=6)
+    kept = Pencil.objects.get(cart=world.carts[PENCILLED])
+    _plan(world, "Solar farm, access road", "pencil", kept, length_m=5200, width_m=6, passes=2)
 
 
 def spraying(world: World, script: Script) -> None:

@@ -17,6 +17,7 @@ from fleet.models.carts import Cart
 from fleet.models.defects import CLOSED_STATES, Defect
 from fleet.models.evenness import EvennessTest, HeadCatch
 from fleet.models.spraying import SprayGear, SprayHead, SprayOpening, SpraySheet
+from fleet.models.weights import TankMeasured
 from fleet.water.evenness import Evenness, judge
 from fleet.water.spray_sheet import Gear, Head, Opening
 from fleet.water.spray_sheet import SpraySheet as Figures
@@ -40,6 +41,10 @@ class OtherHeads(Refusal):
     """Other heads were on record of the cart before the test was done than those it was caught by."""
 
 
+class TankNotMeasured(Refusal):
+    """Nobody has measured the cart's tank, where its fill and what the pump can't draw stand."""
+
+
 class NotDoneYet(Refusal):
     """The time of the test is still to come."""
 
@@ -57,15 +62,13 @@ class SpraySheetDetails:
     gears_rpm: int
     rpms: Sequence[int]
     head_kpa: Decimal
-    fill_l_min: Decimal
-    dead_l: Decimal
     words: str
     gears: Sequence[tuple[str, Decimal, Decimal]]
     heads: Sequence[tuple[str, str, Decimal]]
     openings: Sequence[tuple[str, Sequence[int], Decimal | None]]
 
-    def figures(self) -> Figures:
-        """As the pure rules take them; ValueError where they cannot be."""
+    def figures(self, tank: TankMeasured) -> Figures:
+        """As the pure rules take them with the cart's tank; ValueError where they cannot be."""
         names = [name for name, _, _ in self.heads]
         for name, numbers, _ in self.openings:
             if any(not 1 <= number <= len(names) for number in numbers):
@@ -78,8 +81,8 @@ class SpraySheetDetails:
             gears_rpm=self.gears_rpm,
             rpms=tuple(self.rpms),
             head_kpa=float(self.head_kpa),
-            fill_l_min=float(self.fill_l_min),
-            dead_l=float(self.dead_l),
+            fill_l_min=None if tank.fill_l_min is None else float(tank.fill_l_min),
+            dead_l=float(tank.dead_l),
             gears=tuple(Gear(name, float(speed), float(width)) for name, speed, width in self.gears),
             heads=tuple(Head(name, nozzle, float(flow)) for name, nozzle, flow in self.heads),
             openings=tuple(
@@ -93,26 +96,28 @@ class SpraySheetDetails:
 def record_spray_sheet(*, cart: Cart, details: SpraySheetDetails, by: Staff, at: datetime) -> SpraySheet:
     """Write down a cart's spray figures as its next version; the versions before it stay.
 
-    NotAllowed; FiguresDoNotHold for what cannot be; AgainstARule. The same as the newest again returns the newest.
+    NotAllowed; TankNotMeasured; FiguresDoNotHold for what cannot be; AgainstARule. The same as the newest again returns the
+    newest.
     """
     ask_role(by, WORKSHOP, "Spray figures are recorded by a fitter or a manager.")
+    cart = lock_cart(cart)
+    tank = cart.tanks_measured.first()
+    if tank is None:
+        raise TankNotMeasured(
+            f"The tank of cart {cart.fleet_number} is not measured: how fast it fills and what the pump can’t draw stand there. "
+            "A manager measures it first, under “Road fill and weight”."
+        )
     try:
-        figures = details.figures()
+        figures = details.figures(tank)
     except ValueError as error:
         raise FiguresDoNotHold(str(error)) from error
-    if figures.dead_l >= cart.tank_capacity_l:
-        raise FiguresDoNotHold(
-            f"Cart {cart.fleet_number} holds {cart.tank_capacity_l:,} L: the pump draws some of it.", field="dead_l"
-        )  # fmt: skip
-    cart = lock_cart(cart)
     last = cart.spray_sheets.whole().order_by("-version").first()
     if last is not None and last.words == details.words.strip() and last.figures() == figures:
         return last
     sheet = SpraySheet(
         cart=cart, version=last.version + 1 if last else 1, pump=details.pump, pump_l_min=details.pump_l_min,
         pump_kpa=details.pump_kpa, pump_rpm=details.pump_rpm, gears_rpm=details.gears_rpm, rpms=list(details.rpms),
-        head_kpa=details.head_kpa, fill_l_min=details.fill_l_min, dead_l=details.dead_l, words=details.words.strip(),
-        recorded_at=at, recorded_by=by,
+        head_kpa=details.head_kpa, words=details.words.strip(), recorded_at=at, recorded_by=by,
     )  # fmt: skip
     check_fields(sheet)
     with rules_of(SpraySheet, SprayGear, SprayHead, SprayOpening):
@@ -122,7 +127,7 @@ def record_spray_sheet(*, cart: Cart, details: SpraySheetDetails, by: Staff, at:
         event=Event.SPRAY_FIGURES, subject=("spray_sheet", sheet.pk), chains=[cart_chain(cart.pk)], by=by, at=at,
         facts={
             "version": sheet.version, "pump": sheet.pump, "pump_l_min": sheet.pump_l_min, "pump_kpa": sheet.pump_kpa,
-            "fill_l_min": sheet.fill_l_min, "words": sheet.words,
+            "words": sheet.words,
             "gears": [[name, str(speed), str(width)] for name, speed, width in details.gears],
             "heads": [[name, nozzle, str(flow)] for name, nozzle, flow in details.heads],
         },

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
-from typing import ClassVar
+from typing import ClassVar, TypeVar
+from uuid import UUID
 
 from django.conf import settings
 from django.contrib.postgres.fields import ArrayField
 from django.db import models
 
 from fleet.models.carts import Cart
+from fleet.models.weights import TankMeasured
 from fleet.water import spray_sheet as pure
 from people.rows import SealedRow
 
@@ -27,7 +31,8 @@ class SpraySheetQuerySet(models.QuerySet["SpraySheet"]):
 
 
 class SpraySheet(SealedRow):
-    """How much the pump gives, what each head takes, how fast each gear goes and how wide it wets, and how fast it fills."""
+    """How much the pump gives, what each head takes, how fast each gear goes and how wide it wets. How fast it fills and what the
+    pump can't draw are its tank's."""
 
     cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="spray_sheets")
     # Counted from 1 in each cart.
@@ -40,8 +45,9 @@ class SpraySheet(SealedRow):
     gears_rpm = models.PositiveIntegerField()
     rpms = ArrayField(models.PositiveIntegerField())
     head_kpa = models.DecimalField(max_digits=7, decimal_places=1)
-    fill_l_min = models.DecimalField(max_digits=7, decimal_places=1)
-    dead_l = models.DecimalField(max_digits=7, decimal_places=1)
+    # Null: the tank has them. Older sheets keep what they were recorded with, which counts where the tank has none.
+    fill_l_min = models.DecimalField(max_digits=7, decimal_places=1, null=True)
+    dead_l = models.DecimalField(max_digits=7, decimal_places=1, null=True)
     # How the figures were come by.
     words = models.CharField(max_length=160)
     recorded_at = models.DateTimeField()
@@ -65,7 +71,11 @@ class SpraySheet(SealedRow):
             models.CheckConstraint(
                 condition=models.Q(
                     pump_l_min__gt=0, pump_kpa__gt=0, pump_rpm__gt=0, gears_rpm__gt=0, rpms__len__gt=0, head_kpa__gt=0,
-                    fill_l_min__gt=0, dead_l__gte=0,
+                )
+                & (
+                    models.Q(fill_l_min=None, dead_l=None)
+                    # "Above zero" alone lets one that is not there through.
+                    | models.Q(fill_l_min__isnull=False, dead_l__isnull=False, fill_l_min__gt=0, dead_l__gte=0)
                 ),
                 name="fleet_spraysheet_above_zero",
                 violation_error_message=ABOVE_ZERO,
@@ -80,33 +90,10 @@ class SpraySheet(SealedRow):
         return [(row.name, row.nozzle, row.nominal_l_min, self.head_kpa) for row in self.heads.all()]
 
     def figures(self) -> pure.SpraySheet:
-        """As the pure rules take them. Its gears, heads and openings are read unless they were loaded with it."""
-        heads = {row.position: row.name for row in self.heads.all()}
-        return pure.SpraySheet(
-            pump="own engine" if self.pump == "own engine" else "engine",
-            pump_l_min=float(self.pump_l_min),
-            pump_kpa=float(self.pump_kpa),
-            pump_rpm=self.pump_rpm,
-            gears_rpm=self.gears_rpm,
-            rpms=tuple(self.rpms),
-            head_kpa=float(self.head_kpa),
-            fill_l_min=float(self.fill_l_min),
-            dead_l=float(self.dead_l),
-            gears=tuple(
-                pure.Gear(row.name, float(row.speed_km_h), float(row.width_m)) for row in self.gears.all()
-            ),
-            heads=tuple(
-                pure.Head(row.name, row.nozzle, float(row.nominal_l_min)) for row in self.heads.all()
-            ),
-            openings=tuple(
-                pure.Opening(
-                    row.name,
-                    tuple(heads[number] for number in row.heads),
-                    None if row.width_m is None else float(row.width_m),
-                )
-                for row in self.openings.all()
-            ),
-        )
+        """As the pure rules take them, with its tank as measured. Its gears, heads and openings are read unless they were loaded
+        with it."""
+        tank = TankMeasured.objects.filter(cart=self.cart_id).first()
+        return _figures(self, tank, self.gears.all(), self.heads.all(), self.openings.all())
 
 
 class SprayGear(SealedRow):
@@ -189,3 +176,74 @@ class SprayOpening(SealedRow):
 
     def __str__(self) -> str:
         return self.name
+
+
+def dead_l_of(sheet: SpraySheet | None, tank: TankMeasured | None) -> float:
+    """What the pump can't draw: as its tank was measured, else as an older sheet kept it, else nothing known of it."""
+    kept = tank.dead_l if tank else sheet.dead_l if sheet else None
+    return 0.0 if kept is None else float(kept)
+
+
+def _fill_l_min(sheet: SpraySheet, tank: TankMeasured | None) -> float | None:
+    kept = tank.fill_l_min if tank and tank.fill_l_min else sheet.fill_l_min
+    return None if kept is None else float(kept)
+
+
+def _figures(
+    sheet: SpraySheet,
+    tank: TankMeasured | None,
+    gears: Iterable[SprayGear],
+    heads: Iterable[SprayHead],
+    openings: Iterable[SprayOpening],
+) -> pure.SpraySheet:
+    heads = list(heads)
+    names = {row.position: row.name for row in heads}
+    return pure.SpraySheet(
+        pump="own engine" if sheet.pump == "own engine" else "engine",
+        pump_l_min=float(sheet.pump_l_min),
+        pump_kpa=float(sheet.pump_kpa),
+        pump_rpm=sheet.pump_rpm,
+        gears_rpm=sheet.gears_rpm,
+        rpms=tuple(sheet.rpms),
+        head_kpa=float(sheet.head_kpa),
+        fill_l_min=_fill_l_min(sheet, tank),
+        dead_l=dead_l_of(sheet, tank),
+        gears=tuple(pure.Gear(row.name, float(row.speed_km_h), float(row.width_m)) for row in gears),
+        heads=tuple(pure.Head(row.name, row.nozzle, float(row.nominal_l_min)) for row in heads),
+        openings=tuple(
+            pure.Opening(
+                row.name,
+                tuple(names[number] for number in row.heads),
+                None if row.width_m is None else float(row.width_m),
+            )
+            for row in openings
+        ),
+    )
+
+
+Part = TypeVar("Part", SprayGear, SprayHead, SprayOpening)
+
+
+def figures_of(carts: Collection[Cart]) -> dict[UUID, pure.SpraySheet]:
+    """The figures in force of each cart that has some. Five queries however many carts."""
+    sheets = list(SpraySheet.objects.filter(cart__in=carts).newest_each())
+    measured = TankMeasured.objects.filter(cart__in=carts)
+    newest = measured.order_by("cart_id", "-measured_on", "-recorded_at").distinct("cart_id")
+    tanks = {row.cart_id: row for row in newest}
+    gears, heads, openings = (
+        _parts(SprayGear, sheets),
+        _parts(SprayHead, sheets),
+        _parts(SprayOpening, sheets),
+    )
+    return {
+        one.cart_id: _figures(one, tanks.get(one.cart_id), gears[one.pk], heads[one.pk], openings[one.pk])
+        for one in sheets
+    }
+
+
+def _parts(model: type[Part], sheets: Collection[SpraySheet]) -> Mapping[UUID, list[Part]]:
+    """By sheet, in their places. Loaded with each sheet, five hundred of them would cost more than all that is reckoned."""
+    found: defaultdict[UUID, list[Part]] = defaultdict(list)
+    for row in model.objects.filter(sheet__in=sheets).order_by("position"):
+        found[row.sheet_id].append(row)
+    return found

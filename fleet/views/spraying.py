@@ -102,11 +102,7 @@ def spray_print(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 def spray_record(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     cart, at = get_object_or_404(Cart, pk=cart_id), timezone.now()
     last = _sheet(cart)
-    initial = SpraySheetForm.as_typed(last) if last else {}
-    # What was measured of the tank stands over what an older sheet says of it.
-    if (tank := cart.tanks_measured.first()) is not None:
-        initial |= {"dead_l": tank.dead_l} | ({"fill_l_min": tank.fill_l_min} if tank.fill_l_min else {})
-    form = SpraySheetForm(request.POST or None, initial=initial)
+    form = SpraySheetForm(request.POST or None, initial=SpraySheetForm.as_typed(last) if last else {})
     if request.method == "POST" and form.is_valid():
         sheet = attempt(
             form, actions.record_spray_sheet, cart=cart, details=form.details(), by=staff_of(request), at=at
@@ -118,7 +114,9 @@ def spray_record(request: HttpRequest, cart_id: UUID) -> HttpResponse:
             return redirect("fleet:spray_sheet", cart.pk)
     return form_page(
         request, form, cart=cart, title="Spray figures", button=f"Record the spray figures of cart {cart.fleet_number}",
-        lead="Time and measure them on this cart. The figures before these stay on record.", must=spray_page.STANDS_CLEAR,
+        lead="Time and measure them on this cart. The figures before these stay on record. How fast it fills and what the "
+        "pump can’t draw are its tank’s, under “Road fill and weight”.",
+        must=spray_page.STANDS_CLEAR,
         back=reverse("fleet:spray_sheet", args=[cart.pk]), back_label="spraying",
     )  # fmt: skip
 

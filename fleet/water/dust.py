@@ -155,9 +155,7 @@ def hours_between_passes(
 ) -> float:
     """The longest interval in hours that still keeps the target control on the mean: (100 - C) i / (0.8 p d) (WE-12, COMPUTED
     from WE-01). ValueError for a target below 0 or of 100 and more, or any other of zero or less."""
-    target = within(target_control_pct, 0, 100, "The target control", "%")
-    if target == 100:
-        raise ValueError("No watering keeps down all dust: choose a target under 100 %.")
+    target = _under_all(target_control_pct)
     above_zero(evaporation_mm_h, "The evaporation")
     above_zero(vehicles_per_h, "The traffic")
     rate = above_zero(application_l_m2, "The rate")
@@ -174,6 +172,25 @@ def district_control_pct(
     return max(100 - dried / above_zero(application_gal_yd2, "The rate"), 0.0)
 
 
+def district_hours_between(
+    *, target_control_pct: Number, pan_in_a_year: Number, vehicles_per_h: Number, application_gal_yd2: Number
+) -> float:
+    """The longest interval in hours that still keeps the target control by the district's form: (100 - C) I / (0.0012 A D)
+    (COMPUTED from WE-03, VERIFIED-R). ValueError as `hours_between_passes`."""
+    target = _under_all(target_control_pct)
+    above_zero(pan_in_a_year, "The evaporation")
+    above_zero(vehicles_per_h, "The traffic")
+    rate = above_zero(application_gal_yd2, "The rate")
+    return (100 - target) * rate / (DISTRICT_FACTOR * _drying(pan_in_a_year, vehicles_per_h))
+
+
+def moisture_ratio_for(*, control_pct: Number) -> float:
+    """The least wet over dry surface moisture that keeps so much down: `moisture_control_pct` the other way about (ME-01 to
+    ME-04, VERIFIED-R; COMPUTED). ValueError below 0 or over 95 %, where the figure ends."""
+    control = within(control_pct, 0, MOST_BY_MOISTURE_PCT, "The control by moisture", "%")
+    return 1 + control / 75 if control <= 75 else 2 + (control - 75) * 3 / 20
+
+
 def evaporation_mm_h(*, pan_in_a_year: Number, worst: bool = False) -> float:
     """mm/h from the year's evaporation of a class A pan in inches: the year's mean by day, or its worst season (WE-02, MEMORY:
     not for a customer's eye until the source is read). ValueError below zero."""
@@ -186,6 +203,13 @@ def measured_control_pct(*, treated: Number, untreated: Number) -> float:
     return (
         1 - not_below_zero(treated, "The dust treated") / above_zero(untreated, "The dust untreated")
     ) * 100
+
+
+def _under_all(target_control_pct: Number) -> float:
+    target = within(target_control_pct, 0, 100, "The target control", "%")
+    if target == 100:
+        raise ValueError("No watering keeps down all dust: choose a target under 100 %.")
+    return target
 
 
 def _drying(evaporation: Number, vehicles_per_h: Number) -> float:

@@ -57,6 +57,20 @@ class Job:
         if self.fill_l_min is not None:
             above_zero(self.fill_l_min, "The flow at the fill point")
 
+    @property
+    def days(self) -> tuple[tuple[float, float, float, float], ...]:
+        """(area, km, km/h, other minutes) of the low, the likely and the high day.
+
+        Every need rises with area, way and waiting and falls with speed, so the low takes each at its kindest and the high at its
+        worst (common practice, no source).
+        """
+        area, km, km_h, other = self.area_m2, self.haul_km, self.haul_km_h, self.other_min
+        return (
+            (area.low, km.low, km_h.high, other.low),
+            (area.likely, km.likely, km_h.likely, other.likely),
+            (area.high, km.high, km_h.low, other.high),
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Day:
@@ -98,15 +112,23 @@ def spread(likely: Number, *, pct: Number, what: str) -> Ends:
     return Ends(middle * (1 - share), middle, middle * (1 + share))
 
 
+def fill_flow(job: Job, sheet: SpraySheet) -> float | None:
+    """L/min it fills at: the lesser of the cart's and the fill point's, as far as they are known."""
+    return min((flow for flow in (sheet.fill_l_min, job.fill_l_min) if flow is not None), default=None)
+
+
 def plan_cart(job: Job, sheet: SpraySheet, *, name: str, tank_l: Number, opening: str = "") -> CartPlan:
     """The job by one kind of cart. tank_l: litres in the tank as it leaves the fill point; opening: heads open, "" the first.
 
-    Every need rises with area, way and waiting and falls with speed, so the low takes each at its kindest and the high at its
-    worst (common practice, no source). ValueError where a round takes longer than the day, or what can't be.
+    ValueError where a round takes longer than the day, or what can't be.
     """
     rows = sheet_rows(sheet, sheet.opening(opening), load_l=tank_l)
     row, load = nearest_to(rows, target_l_m2=job.target_l_m2), pumpable_l(sheet, load_l=tank_l)
-    fill = min(sheet.fill_l_min, job.fill_l_min) if job.fill_l_min is not None else sheet.fill_l_min
+    fill = fill_flow(job, sheet)
+    if fill is None:
+        raise ValueError(
+            f"Nobody has timed a fill of {name}: say what the fill point gives, or time it and measure the tank anew."
+        )
 
     def day(area: float, km: float, km_h: float, other: float) -> Day:
         cycle = load_cycle(
@@ -120,14 +142,8 @@ def plan_cart(job: Job, sheet: SpraySheet, *, name: str, tank_l: Number, opening
             )
         return _day(area * row.driver.rate_l_m2 * job.passes, load, cycle)
 
-    area, km, km_h, other = job.area_m2, job.haul_km, job.haul_km_h, job.other_min
-    return CartPlan(
-        name, row, rows, load,
-        low=day(area.low, km.low, km_h.high, other.low),
-        likely=day(area.likely, km.likely, km_h.likely, other.likely),
-        high=day(area.high, km.high, km_h.low, other.high),
-        warnings=_warnings(row, job.target_l_m2),
-    )  # fmt: skip
+    low, likely, high = (day(*each) for each in job.days)
+    return CartPlan(name, row, rows, load, low, likely, high, warnings=_warnings(row, job.target_l_m2))
 
 
 def _day(litres: float, load_l: float, cycle: LoadCycle) -> Day:

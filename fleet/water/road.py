@@ -15,7 +15,7 @@ from fleet.water.mass_limits import LeastLimit, least_limit, tyres_kg
 from fleet.water.ready import NOT_WEIGHED, Ready, ready_to_work
 from fleet.water.road_facts import Facts, Limits
 from fleet.water.road_law import WHOSE, gross_law, group_law
-from fleet.water.tank import pumpable_l
+from fleet.water.tank import Dip, dip_of, pumpable_l
 
 
 @dataclass(frozen=True)
@@ -63,17 +63,22 @@ class RoadFill:
     def depth_m(self) -> float:
         return self.facts.tank.depth_m(self.litres) if not self.is_full_tank else self.facts.tank.height_m
 
+    @cached_property
+    def _dip(self) -> Dip:
+        return dip_of(
+            depth_m=self.depth_m, height_m=self.facts.tank.height_m, lid_above_mm=self.facts.lid_above_mm,
+            sight_zero_mm=self.facts.sight_zero_mm,
+        )  # fmt: skip
+
     @property
     def down_mm(self) -> int:
         """From the mark one dips from at the lid, down to the water."""
-        return math.ceil(self.facts.lid_above_mm + (self.facts.tank.height_m - self.depth_m) * 1000)
+        return self._dip.down_mm
 
     @property
     def sight_mm(self) -> int | None:
         """The mark on the sight tube; None where there is no tube, or it starts above this water."""
-        zero = self.facts.sight_zero_mm
-        mark = None if zero is None else math.floor(self.depth_m * 1000 - zero)
-        return mark if mark is not None and mark >= 0 else None
+        return self._dip.sight_mm
 
     @property
     def pumpable_l(self) -> int:

@@ -50,8 +50,9 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class SpraySheet:
-    """The figures of one cart. pump_l_min at pump_kpa and pump_rpm of the engine; rpms: those the table is wanted for;
-    dead_l: what the pump can't draw. ValueError with a sentence for what cannot be."""
+    """The figures of one cart. pump_l_min at pump_kpa and pump_rpm of the engine; rpms: those the table is wanted for; dead_l: what
+    the pump can't draw, and fill_l_min, None where nobody timed a fill: both its tank's. ValueError with a sentence for what
+    cannot be."""
 
     pump: PumpDrive
     pump_l_min: float
@@ -60,7 +61,7 @@ class SpraySheet:
     gears_rpm: float
     rpms: tuple[float, ...]
     head_kpa: float
-    fill_l_min: float
+    fill_l_min: float | None
     dead_l: float
     gears: tuple[Gear, ...]
     heads: tuple[Head, ...]
@@ -70,9 +71,11 @@ class SpraySheet:
         for value, what in (
             (self.pump_l_min, "The pump's flow"), (self.pump_kpa, "The pump's pressure"), (self.pump_rpm, "The pump's rpm"),
             (self.gears_rpm, "The gears' rpm"), (self.head_kpa, "The heads' pressure"),
-            (self.fill_l_min, "The flow at the fill point"), *((rpm, "Each rpm") for rpm in self.rpms),
+            *((rpm, "Each rpm") for rpm in self.rpms),
         ):  # fmt: skip
             above_zero(value, what)
+        if self.fill_l_min is not None:
+            above_zero(self.fill_l_min, "The flow at the fill point")
         not_below_zero(self.dead_l, "What the pump can't draw")
         if not self.rpms:
             raise ValueError("Give at least one rpm for the table.")
@@ -161,8 +164,10 @@ def nearest_to(rows: Sequence[SheetRow], *, target_l_m2: Number) -> SheetRow:
     return min(rows, key=lambda row: (round(abs(row.driver.rate_l_m2 - target), 9), row.driver.speed_km_h))
 
 
-def fill_min(sheet: SpraySheet, *, load_l: Number) -> float:
-    """Minutes to fill what was sprayed."""
+def fill_min(sheet: SpraySheet, *, load_l: Number) -> float | None:
+    """Minutes to fill what was sprayed; None where nobody timed a fill."""
+    if sheet.fill_l_min is None:
+        return None
     return minutes_to_fill(litres=pumpable_l(sheet, load_l=load_l), fill_l_min=sheet.fill_l_min)
 
 

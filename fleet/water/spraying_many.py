@@ -1,4 +1,4 @@
-"""Loads, litres and carts of a whole fleet at once: the figures of `fleet.water.spraying.load_cycle` and
+"""Rows, rounds, loads and carts of a whole fleet at once: the figures of `fleet.water.spraying` and
 `fleet.water.dust_job.job_need`, by NumPy arrays of one cart a place."""
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fleet.water.measured import above_zero, not_below_zero, whole
+from fleet.water.spraying import M_PER_MIN
 from fleet.water.tank_many import Floats, refuse_where
 
 
@@ -61,10 +62,43 @@ def carts_needed_many(
         (hours_a_day, "The hours a day"),
     ):
         above_zero(value, what)
-    loads = _whole_up(litres_a_pass * passes / load)
-    return CartNeeds(cycle, loads, _whole_up(loads * cycle / (hours_a_day * 60)))
+    loads = whole_up_many(litres_a_pass * passes / load)
+    return CartNeeds(cycle, loads, whole_up_many(loads * cycle / (hours_a_day * 60)))
 
 
-def _whole_up(count: Floats) -> NDArray[np.int_]:
+def driver_rows_many(
+    *,
+    gear_km_h: Floats,
+    gears_at_rpm: Floats,
+    rpm: Floats,
+    flow_l_min: Floats,
+    flow_at: Floats,
+    width_m: Floats,
+    by_engine: NDArray[np.bool_],
+) -> tuple[Floats, Floats, Floats]:
+    """(km/h, L/min, L/m2) of rows of drivers' tables, a row a place, as `driver_rows` has them; by_engine: whose pump is. The
+    sheets they are of were checked when they were made."""
+    speed = rpm * (gear_km_h / gears_at_rpm)
+    flow = np.where(by_engine, flow_l_min * rpm / flow_at, flow_l_min)
+    return speed, flow, flow / (speed * M_PER_MIN * width_m)
+
+
+def nearest_many(
+    *, cart: NDArray[np.int_], rate_l_m2: Floats, speed_km_h: Floats, target_l_m2: float, carts: int
+) -> NDArray[np.int_]:
+    """For each of so many carts the place of its row that lays nearest the target, of several the slowest, as `nearest_to`; each
+    has a row at least."""
+    order = np.lexsort((speed_km_h, np.round(np.abs(rate_l_m2 - target_l_m2), 9), cart))
+    return np.asarray(order[np.searchsorted(cart[order], np.arange(carts))])
+
+
+def whole_loads_many(*, cycle_min: Floats, shift_h: float) -> NDArray[np.int_]:
+    """Whole rounds of each cart in a shift, as `load_cycle` counts them. ValueError for a shift of zero or less."""
+    loads = above_zero(shift_h, "The shift") * 60 / cycle_min
+    return np.floor(loads * (1 + 1e-12)).astype(int)
+
+
+def whole_up_many(count: Floats) -> NDArray[np.int_]:
+    """As `whole_up`, a count a place."""
     near = np.rint(count)
     return np.where(np.isclose(count, near, rtol=1e-12, atol=0), near, np.ceil(count)).astype(int)

@@ -135,6 +135,22 @@ def dip_rows(
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Dip:
+    """mm from the mark at the lid down to the water, rounded up; mm on the sight tube, rounded down, None where there is no tube
+    or it starts above this water."""
+
+    down_mm: int
+    sight_mm: int | None
+
+
+def dip_of(*, depth_m: float, height_m: float, lid_above_mm: float, sight_zero_mm: float | None) -> Dip:
+    """Where one reads a depth of 0..height: on either mark never more water than there is room for."""
+    mark = None if sight_zero_mm is None else math.floor(depth_m * 1000 - sight_zero_mm)
+    down = math.ceil(lid_above_mm + (height_m - depth_m) * 1000)
+    return Dip(down, mark if mark is not None and mark >= 0 else None)
+
+
 def pumpable_l(*, volume_l: Number, dead_l: Number) -> float:
     """Litres that can be sprayed: what is aboard less what the pump can't draw; 0 when it can draw none.
 

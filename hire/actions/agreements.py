@@ -24,12 +24,14 @@ from hire.actions.clashes import (
     pencil_sentence,
     standing_pencil,
 )
+from hire.actions.job_plans import plans_go_with
 from hire.actions.site import expires_at, subject_of
 from hire.actions.wet import NotWet, end_turns, follow_period, go_wet
 from hire.charging.money import day_words
 from hire.given_up import given_up_before, given_up_words
 from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.customers import Customer
+from hire.models.job_plans import JobPlan
 from hire.models.operators import Operator
 from hire.models.pencils import Pencil
 from hire.swaps import lock_hire
@@ -114,6 +116,7 @@ def make_agreement(
     starts_at: datetime,
     ends_at: datetime,
     pencil: Pencil | None = None,
+    plan: JobPlan | None = None,
     wants: Collection[str] | None = None,
     operator: Operator | None = None,
     by: Staff,
@@ -121,9 +124,10 @@ def make_agreement(
 ) -> Line:
     """Make a hire agreement with its first cart and return that line.
 
-    pencil: the cart was kept for this very caller, and is no longer. water: "any" or "potable". wants: wet hire, and what the site
-    asks of the operator beside the licence; None: dry. operator: goes with it on the day shift, for all of the hire. NotAllowed;
-    CustomerStopped; PencilOver; NotWet; OperatorTaken; and what add_line refuses.
+    pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
+    water: "any" or "potable". wants: wet hire, and what the site asks of the operator beside the licence; None: dry. operator:
+    goes with it on the day shift, for all of the hire. NotAllowed; CustomerStopped; PencilOver; NotWet; OperatorTaken; and what
+    add_line refuses.
     """
     _check(by)
     if operator is not None and wants is None:
@@ -152,7 +156,8 @@ def make_agreement(
     if pencil is not None:
         end_pencil(standing_pencil(pencil, at=at), how="promised", at=at)
     line = promise_cart(agreement, cart, starts_at, ends_at, at)
-    more = {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
+    more = plans_go_with(line, plan=plan, pencil=pencil, by=by, at=at)
+    more |= {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
     _write(Event.AGREEMENT_MADE, line, by=by, at=at, **more)
     return line
 

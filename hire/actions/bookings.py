@@ -10,10 +10,13 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
 from fleet.models.carts import Cart
 from hire.actions.agreements import CustomerStopped, make_agreement, take_turns
-from hire.actions.clashes import EndsBeforeItStarts, end_lapsed
+from hire.actions.clashes import EndsBeforeItStarts, end_lapsed, end_pencil, standing_pencil
+from hire.actions.job_plans import plans_go_with
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.customers import Customer
+from hire.models.job_plans import JobPlan
+from hire.models.pencils import Pencil
 from hire.wet_reading import wants_at
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -62,13 +65,16 @@ def make_booking(
     is_wet: bool = False,
     starts_at: datetime,
     ends_at: datetime,
+    pencil: Pencil | None = None,
+    plan: JobPlan | None = None,
     by: Staff,
     at: datetime,
 ) -> Booking:
     """Book a hire by what its cart must be; it keeps no cart. gear: kinds of fleet.gear; litres at least and drive_axles, 0: any;
-    is_wet: with an operator of ours.
+    is_wet: with an operator of ours. pencil: a cart was kept for this very caller, and is no longer; its plans of the job go
+    with the booking, and so does plan.
 
-    NotAllowed; EndsBeforeItStarts; BookedTooLate; CustomerStopped.
+    NotAllowed; EndsBeforeItStarts; BookedTooLate; CustomerStopped; PencilOver.
     """
     _check(by)
     if ends_at <= starts_at:
@@ -83,6 +89,8 @@ def make_booking(
         drive_axles=drive_axles, is_wet=is_wet, period=DateTimeTZRange(starts_at, ends_at), made_at=at, made_by=by,
     )  # fmt: skip
     booking.save(force_insert=True)
+    if pencil is not None:
+        end_pencil(standing_pencil(pencil, at=at), how="booked", at=at)
     wanted = {
         "litres": litres,
         "gear": booking.gear,
@@ -90,6 +98,7 @@ def make_booking(
         "water": water,
         "is_wet": is_wet,
     }
+    wanted |= plans_go_with(booking, plan=plan, pencil=pencil, by=by, at=at)
     _write(Event.BOOKING_MADE, booking, by=by, at=at, **wanted)
     return booking
 

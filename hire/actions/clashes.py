@@ -76,7 +76,9 @@ def standing_pencil(pencil: Pencil, *, at: datetime) -> Pencil:
     """The pencil, locked. Part of another action. PencilOver."""
     pencil = Pencil.objects.select_for_update(of=("self",)).for_list().get(pk=pencil.pk)
     if pencil.ended_at is not None or pencil.expires_at <= at:
-        how = {"let_go": "was let go", "promised": "became a hire"}.get(pencil.ended_how, "lapsed")
+        how = {"let_go": "was let go", "promised": "became a hire", "booked": "became a booking"}.get(
+            pencil.ended_how, "lapsed"
+        )
         raise PencilOver(
             f"{pencil.cart.fleet_number} is no longer pencilled for {pencil.caller_words}: it {how}."
         )

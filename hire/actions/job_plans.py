@@ -1,7 +1,8 @@
-"""Keeping a plan of a job with what it was made for."""
+"""Keeping a plan of a job with what it was made for, and letting it go with what becomes of that."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db import transaction
@@ -9,7 +10,7 @@ from django.db import transaction
 from fleet.actions.locks import ask_role, check_fields, rules_of
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
-from hire.models.job_plans import JobPlan
+from hire.models.job_plans import JobPlan, PlanFollowed
 from hire.models.pencils import Pencil
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -55,3 +56,16 @@ def keep_job_plan(
         facts={"words": plan.words, "question": question, "kept_with": plan.kept_with},
     )  # fmt: skip
     return plan
+
+
+def plans_go_with(
+    place: Line | Booking | Pencil, *, plan: JobPlan | None = None, pencil: Pencil | None = None, by: Staff, at: datetime
+) -> dict[str, object]:  # fmt: skip
+    """Part of another action: the plan the caller's question carried, and those of the pencilled cart that the place came of, go
+    with it. For the journal: their words, or nothing."""
+    going: Iterable[JobPlan] = JobPlan.objects.of_pencil(pencil) if pencil else ()
+    plans = {one.pk: one for one in [*going, *([plan] if plan else [])]}
+    name = {Line: "line", Booking: "booking", Pencil: "pencil"}[type(place)]
+    for one in plans.values():
+        PlanFollowed(plan=one, followed_at=at, by=by, **{name: place}).save(force_insert=True)
+    return {"plans": [one.words for one in plans.values()]} if plans else {}

@@ -18,6 +18,8 @@ from hire.actions.clashes import (
     pencil_sentence,
     standing_pencil,
 )
+from hire.actions.job_plans import plans_go_with
+from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
@@ -48,10 +50,11 @@ def pencil_cart(
     words: str = "",
     is_wet: bool = False,
     expires_at: datetime,
+    plan: JobPlan | None = None,
     by: Staff,
     at: datetime,
 ) -> Pencil:
-    """Keep a cart for a caller; is_wet: with an operator of ours.
+    """Keep a cart for a caller; is_wet: with an operator of ours; plan: of the job it is asked for.
 
     NotAllowed; EndsBeforeItStarts; LapsesTooLate; CartPromised; AlreadyPencilled.
     """
@@ -78,7 +81,8 @@ def pencil_cart(
             f"{cart.fleet_number} was pencilled for another caller this very moment. Choose another cart or period.",
             field="starts_at",
         ) from error
-    _write(Event.PENCILLED, pencil, by=by, at=at)
+    more = plans_go_with(pencil, plan=plan, by=by, at=at)
+    _write(Event.PENCILLED, pencil, by=by, at=at, **more)
     return pencil
 
 
@@ -92,7 +96,7 @@ def let_go(*, pencil: Pencil, by: Staff, at: datetime) -> Pencil:
     return pencil
 
 
-def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime) -> None:
+def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime, **more: object) -> None:
     write_journal(
         event=event,
         subject=("pencil", pencil.pk),
@@ -105,5 +109,6 @@ def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime) -> None:
             "ends_at": pencil.period.upper,
             "expires_at": pencil.expires_at,
             "is_wet": pencil.is_wet,
-        },
+        }
+        | more,
     )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime
 from typing import ClassVar
+from uuid import UUID
 
 from django.conf import settings
 from django.contrib.postgres.constraints import ExclusionConstraint
@@ -18,12 +20,19 @@ class PencilQuerySet(models.QuerySet["Pencil"]):
     def standing(self, *, at: datetime) -> PencilQuerySet:
         return self.filter(ended_at=None, expires_at__gt=at)
 
+    def standing_by(self, text: str, *, at: datetime) -> Pencil | None:
+        """The pencil an address names, while it stands."""
+        with suppress(ValueError):
+            return self.standing(at=at).filter(pk=UUID(text)).first()
+        return None
+
     def for_list(self) -> PencilQuerySet:
         return self.select_related("cart", "made_by")
 
 
 class Pencil(Row):
-    """Keeps a cart for a caller until it lapses, is let go or becomes a hire. It stops no cart and owes nobody anything."""
+    """Keeps a cart for a caller until it lapses, is let go, or becomes a hire or a booking. It stops no cart and owes nobody
+    anything."""
 
     cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="pencils")
     # Half-open, as a promise is.
@@ -41,7 +50,12 @@ class Pencil(Row):
     ended_how = models.CharField(
         max_length=8,
         blank=True,
-        choices=[("lapsed", "Lapsed"), ("let_go", "Let go"), ("promised", "Became a hire")],
+        choices=[
+            ("lapsed", "Lapsed"),
+            ("let_go", "Let go"),
+            ("promised", "Became a hire"),
+            ("booked", "Became a booking"),
+        ],
     )
 
     objects: ClassVar[PencilQuerySet] = PencilQuerySet.as_manager()  # type: ignore[assignment]
@@ -69,7 +83,7 @@ class Pencil(Row):
                 condition=models.Q(ended_at=None, ended_how="")
                 | (models.Q(ended_at__isnull=False) & ~models.Q(ended_how="")),
                 name="hire_pencil_ended_somehow",
-                violation_error_message="A pencil that ended lapsed, was let go or became a hire.",
+                violation_error_message="A pencil that ended lapsed, was let go, or became a hire or a booking.",
             ),
         ]
 

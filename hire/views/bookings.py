@@ -21,6 +21,8 @@ from hire.enquiry_forms import BookingForm
 from hire.forms import WhyForm
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
+from hire.models.job_plans import JobPlan
+from hire.models.pencils import Pencil
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -84,10 +86,15 @@ def booking_add(request: HttpRequest) -> HttpResponse:
         name: request.GET[name] for name in BookingForm.base_fields if request.GET.get(name)
     }
     initial |= {"gear": request.GET.getlist("gear")}
+    at = timezone.now()
+    pencil = Pencil.objects.standing_by(request.GET.get("pencil", ""), at=at)
+    plan = JobPlan.objects.named(request.GET.get("plan", ""))
     form = BookingForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
-            booking = bookings.make_booking(**form.booked(), by=staff_of(request), at=timezone.now())
+            booking = bookings.make_booking(
+                **form.booked(), pencil=pencil, plan=plan, by=staff_of(request), at=at
+            )
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:

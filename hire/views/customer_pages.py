@@ -18,6 +18,7 @@ from fleet.sentences import readiness_sentence
 from hire import screens
 from hire.actions import gate
 from hire.daily_screens import DailyRow, daily_rows
+from hire.job_told import told_of
 from hire.lapsed import lapsed_of
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
@@ -95,6 +96,7 @@ def customer_context(
         "form": form or NameOnSiteForm(),
         "pre_starts": _pre_starts(line) if allowed.runs else (),
         "daily": _daily(link) if allowed.runs else (),
+        "told": told_of(line, on=yard_day(at)) if allowed.works else None,
         "answer": answer,
         "on_road": paper_words(road_fill(line.cart, on=yard_day(at))),
         "sentence": readiness_sentence(answer),

@@ -19,6 +19,7 @@ from hire import availability, tables
 from hire.actions import pencils
 from hire.enquiry_forms import EnquiryForm, PencilForm
 from hire.forms import YardMoment
+from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
 from hire.site_answer import for_site, set_for
 from hire.wet_answer import with_operators
@@ -30,7 +31,17 @@ from people.yard import at_local, yard_day, yard_policy
 
 STARTS = time(6)
 # What goes on from the question to the promise.
-CARRIED = ("starts_at", "ends_at", "leaves_by", "works_on", "water", "goes", "place_of_work", "customer")
+CARRIED = (
+    "starts_at",
+    "ends_at",
+    "leaves_by",
+    "works_on",
+    "water",
+    "goes",
+    "place_of_work",
+    "customer",
+    "plan",
+)
 
 
 def _usual(at: datetime) -> dict[str, object]:
@@ -68,6 +79,7 @@ def enquiry(request: HttpRequest) -> HttpResponse:
         "yards": yards,
         "found": found,
         "site": site,
+        "plan": JobPlan.objects.named(request.GET.get("plan", "")),
         "carried": urlencode({name: request.GET.get(name, "") for name in CARRIED}),
     }
     return render(request, "hire/enquiry.html", context, status=422 if asked and form.errors else 200)
@@ -85,7 +97,8 @@ def pencil_add(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         try:
-            pencil = pencils.pencil_cart(cart=cart, **form.kept(), by=staff_of(request), at=at)
+            plan = JobPlan.objects.named(request.GET.get("plan", ""))
+            pencil = pencils.pencil_cart(cart=cart, **form.kept(), plan=plan, by=staff_of(request), at=at)
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:

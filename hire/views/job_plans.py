@@ -15,9 +15,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.models.carts import Cart
-from hire import job_page
+from hire import job_dust, job_page
 from hire.actions.job_plans import keep_job_plan
 from hire.job_forms import JobForm, KeepForm, StaffJobForm
+from hire.job_told import plans_on
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.job_plans import JobPlan
@@ -51,6 +52,11 @@ def _id(asked: QueryDict, name: str) -> UUID | None:
     return None
 
 
+def _question(asked: QueryDict) -> str:
+    """What is kept: all that was asked, but not under which plan it was kept before."""
+    return urlencode([(name, value) for name, value in asked.items() if name != "plan"])
+
+
 def _enquiry(asked: QueryDict) -> str:
     """What the caller asked, made anew from its parts so that nothing but a query is in it."""
     return urlencode(parse_qsl(asked.get("enquiry", "")[:2000]))
@@ -67,6 +73,7 @@ def job_plan(request: HttpRequest) -> HttpResponse:
         "form": form,
         "kept_with": next(iter(_kept_with(request.GET).values()), None),
         "enquiry": _enquiry(request.GET),
+        "plan": JobPlan.objects.named(request.GET.get("plan", "")),
         "hidden": [(name, request.GET[name]) for name in (*KEPT_WITH, "enquiry") if request.GET.get(name)],
         "caution": job_page.CAUTION,
     }
@@ -74,33 +81,30 @@ def job_plan(request: HttpRequest) -> HttpResponse:
         return render(request, "hire/job_plan.html", context, status=422 if asked else 200)
     job, typed = form.job(), form.cleaned_data
     carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
-    made, left = job_page.plans_of(job, carts, by_road=typed["by_road"], on=yard_day(at))
+    found = job_page.ranked(job, carts, by_road=typed["by_road"], on=yard_day(at))
     if wants_csv(request):
-        return csv_response("job-plan", job_page.PLAN_HEAD, job_page.plan_table(made, left))
+        return csv_response("job-plan", job_page.PLAN_HEAD, found.table())
+    made = found.first(SHOWN)
+    named = {name: found.named(name) for name in (typed["one"], typed["other"]) if name}
     context |= {
         "job": job,
-        "made": made[:SHOWN],
-        "more": len(made) - SHOWN,
-        "left": left[:SHOWN],
-        "left_more": len(left) - SHOWN,
-        "pair": _pair(made, typed["one"], typed["other"]),
-        "missing": [name for name in (typed["one"], typed["other"]) if name and not _named(made, name)],
-        "kept_down": job_page.kept_down(form, job, made),
-        "by_dust": job_page.passes_by_dust(form, job),
-        "keep": KeepForm(initial={"question": request.GET.urlencode()}),
+        "made": made,
+        "more": len(found) - SHOWN,
+        "left": found.left[:SHOWN],
+        "left_more": len(found.left) - SHOWN,
+        "pair": _pair([one for one in named.values() if one], made),
+        "missing": [name for name, one in named.items() if one is None],
+        "dust": job_dust.dust_of(form, job, made),
+        "by_dust": job_dust.passes_by_dust(form, job),
+        "keep": KeepForm(initial={"question": _question(request.GET)}),
     }
     return render(request, "hire/job_plan.html", context)
 
 
-def _named(made: list[job_page.Planned], name: str) -> list[job_page.Planned]:
-    return [one for one in made if one.plan.name.casefold() == name.strip().casefold()]
-
-
-def _pair(made: list[job_page.Planned], one: str, other: str) -> list[job_page.Planned]:
+def _pair(asked: list[job_page.Planned], best: list[job_page.Planned]) -> list[job_page.Planned]:
     """The two asked for; where they weren't, the best two."""
-    asked = [*_named(made, one), *_named(made, other)] if one or other else []
-    rest = [each for each in made if each not in asked]
-    return [*asked, *rest][:2]
+    carts = {one.cart.pk for one in asked}
+    return [*asked, *(one for one in best if one.cart.pk not in carts)][:2]
 
 
 @require_POST
@@ -116,13 +120,14 @@ def job_plan_keep(request: HttpRequest) -> HttpResponse:
         return redirect(back)
     try:
         plan = keep_job_plan(
-            words=keep.cleaned_data["words"], question=question.urlencode(), enquiry=_enquiry(question), by=staff_of(request),
+            words=keep.cleaned_data["words"], question=_question(question), enquiry=_enquiry(question), by=staff_of(request),
             at=timezone.now(), **_kept_with(question),  # type: ignore[arg-type]
         )  # fmt: skip
     except Refusal as refusal:
         messages.error(request, refusal.sentence)
     else:
         messages.success(request, f"The plan for {plan} is kept.")
+        return redirect("hire:job_plan_open", plan.pk)
     return redirect(back)
 
 
@@ -141,14 +146,14 @@ def job_plan_list(request: HttpRequest) -> HttpResponse:
 def job_plan_open(request: HttpRequest, plan_id: UUID) -> HttpResponse:
     """A kept plan, reckoned anew with the carts' figures as they are now."""
     plan = get_object_or_404(JobPlan, pk=plan_id)
-    return redirect(f"{reverse('hire:job_plan')}?{plan.question}")
+    return redirect(f"{reverse('hire:job_plan')}?{plan.question}&plan={plan.pk}")
 
 
 @through_a_link("GET", "HEAD", rights=ON_SITE)
 def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """The customer's own cart for their job. It begins with the yard's plan for this hire, less what is the yard's alone."""
     at, line, asked = timezone.now(), link.line, "target_l_m2" in request.GET
-    kept = JobPlan.objects.of_line(line).first()
+    kept = next(iter(plans_on(line)), None)
     begins = {
         name: value
         for name, value in QueryDict(kept.question if kept else "").items()
@@ -165,8 +170,12 @@ def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     }
     if form.is_bound and form.is_valid():
         job = form.job()
-        made, left = job_page.plans_of(
-            job, [line.cart], by_road=form.cleaned_data["by_road"], on=yard_day(at)
-        )
-        context |= {"job": job, "made": made, "left": left, "kept_down": job_page.kept_down(form, job, made)}
+        found = job_page.ranked(job, [line.cart], by_road=form.cleaned_data["by_road"], on=yard_day(at))
+        made = found.first(1)
+        context |= {
+            "job": job,
+            "made": made,
+            "left": found.left,
+            "dust": job_dust.dust_of(form, job, made),
+        }
     return render(request, "hire/link_plan.html", context, status=422 if asked and form.errors else 200)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import timedelta
 from uuid import UUID
 
 from django import forms as django_forms
@@ -18,7 +18,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
-from hire import load_page, screens, tables
+from hire import job_told, load_page, screens, tables
 from hire.actions import agreements, gate, links
 from hire.back_undecided import undecided
 from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
@@ -106,24 +106,22 @@ def line_add(request: HttpRequest) -> HttpResponse:
     }
     # What was asked on the way here is not typed twice.
     initial |= {name: request.GET[name] for name in AgreementForm.base_fields if request.GET.get(name)}
-    pencil = _pencil(request.GET.get("pencil", ""), at=at)
+    pencil = Pencil.objects.standing_by(request.GET.get("pencil", ""), at=at)
+    plan = JobPlan.objects.named(request.GET.get("plan", ""))
     if customer := request.GET.get("customer"):
         initial["customer"] = Customer.objects.filter(pk=customer).first() if _is_id(customer) else None
     form = AgreementForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
-            line = agreements.make_agreement(**form.agreed(), pencil=pencil, by=staff_of(request), at=at)
+            line = agreements.make_agreement(
+                **form.agreed(), pencil=pencil, plan=plan, by=staff_of(request), at=at
+            )
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
             messages.success(request, f"{line.cart.fleet_number} is promised on {line.agreement.number}.")
             return redirect("hire:line_detail", line.pk)
     return _form(request, form, "Make a hire agreement")
-
-
-def _pencil(text: str, *, at: datetime) -> Pencil | None:
-    """The pencil this agreement comes from, while it stands."""
-    return Pencil.objects.standing(at=at).filter(pk=text).first() if _is_id(text) else None
 
 
 def _is_id(text: str) -> bool:
@@ -145,6 +143,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "file", "withdrawal", "replaced_by"
     )
     off_hire = line.off_hires.standing().for_list().first()
+    plans = job_told.plans_on(line)
     context = (
         {
             "page_title": f"{line.cart.fleet_number} for {line.agreement.customer.name}",
@@ -165,7 +164,8 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
             "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
             "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
-            "plans": JobPlan.objects.of_line(line)[:5],
+            "plans": plans[:5],
+            "told": job_told.told_of(line, plans=plans, on=yard_day(at)),
             "loads": load_page.tally(line, on=yard_day(at)) if line.handed_over_at else None,
             "may_desk": staff_of(request).has_role(DESK),
             "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),

@@ -14,15 +14,18 @@ from hire.actions.daily import sign_daily
 from hire.actions.operator_links import open_operator_link
 from hire.daily_facts import missing_days
 from hire.daily_screens import daily_rows
+from hire.job_told import told_of
 from hire.models.agreements import Line
 from hire.models.daily import DailyDocket, DailyDocketQuerySet
 from hire.models.operators import OperatorLink
 from hire.views.customer_calls import docket_page
 from hire.views.daily import Way, as_typed, initial_of, write_page
 from hire.views.links import through
+from people.yard import yard_day
 
 # Two months of days.
 SHOWN = 60
+COMING = 5
 
 
 def _token(request: HttpRequest) -> str:
@@ -45,6 +48,12 @@ def _lines(link: OperatorLink) -> list[Line]:
     return list(rows.distinct().for_list())
 
 
+def _coming(link: OperatorLink) -> list[Line]:
+    """Those they are put down with that have not left yet."""
+    rows = Line.objects.to_come().filter(turns__operator=link.operator, turns__cancelled_at=None)
+    return list(rows.distinct().order_by("promised").for_list()[:COMING])
+
+
 def _dockets(link: OperatorLink) -> DailyDocketQuerySet:
     return DailyDocket.objects.filter(operator=link.operator).for_list()
 
@@ -56,10 +65,25 @@ def operator_page(request: HttpRequest, link: OperatorLink) -> HttpResponse:
         "page_title": f"Dockets of {link.operator.own_name}",
         "token": _token(request),
         "lines": lines,
+        "coming": _coming(link),
         "missing": missing_days(lines, at=timezone.now()),
         "rows": daily_rows(_dockets(link).standing().unsigned_first()[:SHOWN]),
     }
     return render(request, "hire/operator_page.html", context)
+
+
+@through(open_operator_link, "GET", "HEAD")
+def operator_plan(request: HttpRequest, link: OperatorLink, line_id: UUID) -> HttpResponse:
+    """Litres, dip, gear and speed of the job of a hire they go with, or are to go with."""
+    theirs = [one.pk for one in (*_lines(link), *_coming(link))]
+    line = get_object_or_404(Line.objects.filter(pk__in=theirs).for_list(), pk=line_id)
+    context = {
+        "page_title": f"The job of {line.cart.fleet_number}",
+        "token": _token(request),
+        "line": line,
+        "told": told_of(line, on=yard_day(timezone.now())),
+    }
+    return render(request, "hire/operator_plan.html", context)
 
 
 @csrf_exempt

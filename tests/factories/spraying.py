@@ -1,4 +1,5 @@
-"""Spray figures as docs/spraying.md works them, and tests of their heads: EvennessTestFactory(litres=(40, 40, 32, 40))."""
+"""Spray figures as docs/spraying.md works them, with a fill and a dead volume as older sheets kept them; and tests of their
+heads: EvennessTestFactory(litres=(40, 40, 32, 40))."""
 
 from __future__ import annotations
 

@@ -6,8 +6,8 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from fleet.actions.spraying import FiguresDoNotHold, SpraySheetDetails, record_spray_sheet
-from fleet.models.spraying import SpraySheet
+from fleet.actions.spraying import FiguresDoNotHold, SpraySheetDetails, TankNotMeasured, record_spray_sheet
+from fleet.models.spraying import SpraySheet, figures_of
 from people.journal.models import Entry
 from people.refusals import NotAllowed
 from people.roles import Role
@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 TYPED = {
     "pump": "engine", "pump_l_min": "600", "pump_kpa": "200", "pump_rpm": "1500", "gears": "Second, 8, 6\nThird, 12, 6",
     "gears_rpm": "1500", "rpms": "1200 1500", "heads": "Rear left, fan 60, 320\nRear right, fan 60, 320", "head_kpa": "200",
-    "openings": "All, 1 2\nLeft only, 1, 3", "fill_l_min": "1000", "dead_l": "200", "words": "Timed in the yard",
+    "openings": "All, 1 2\nLeft only, 1, 3", "words": "Timed in the yard",
 }  # fmt: skip
 
 
@@ -28,7 +28,7 @@ def details(**changed):
     return SpraySheetDetails(
         **{
             "pump": "engine", "pump_l_min": Decimal(600), "pump_kpa": Decimal(200), "pump_rpm": 1500, "gears_rpm": 1500,
-            "rpms": [1500], "head_kpa": Decimal(200), "fill_l_min": Decimal(1000), "dead_l": Decimal(0), "words": "Timed",
+            "rpms": [1500], "head_kpa": Decimal(200), "words": "Timed",
             "gears": [("Second", Decimal(8), Decimal(6))], "heads": [("Rear", "fan", Decimal(640))],
             "openings": [("All", [1], None)],
         }
@@ -41,7 +41,7 @@ def address(cart, name="spray_sheet"):
 
 
 def test_figures_are_recorded_and_the_table_follows(browser):
-    cart = CartFactory(tank_capacity_l=12200)
+    cart = TankMeasuredFactory(cart__tank_capacity_l=12200, dead_l=200, fill_l_min=1000).cart
     page = text_of(browser.post(address(cart, "spray_record"), TYPED, follow=True))
     assert "Spray figures 1 of cart" in page
     # 600 L/min at 8 km/h over 6 m are 0.75; 12,000 L that can be sprayed reach 2,667 m, empty in 20 min, fill in 12.
@@ -82,7 +82,7 @@ def test_more_than_the_tank_holds_and_no_litres_come_back_in_a_sentence(browser)
 
 
 def test_a_new_version_leaves_the_old_one_readable(browser, fitter, at):
-    cart = CartFactory()
+    cart = TankMeasuredFactory().cart
     record_spray_sheet(cart=cart, details=details(), by=fitter, at=at)
     again = record_spray_sheet(cart=cart, details=details(), by=fitter, at=at)
     assert again.version == 1
@@ -99,21 +99,39 @@ def test_a_new_version_leaves_the_old_one_readable(browser, fitter, at):
         ({"gears": [("Second", Decimal(0), Decimal(6))]}, "The speed in Second has to be above zero"),
         ({"pump_kpa": Decimal(-5)}, "The pump's pressure has to be above zero"),
         ({"openings": [("All", [2], None)]}, "names a head that is not among the 1"),
-        ({"dead_l": Decimal(90000)}, "the pump draws some of it"),
     ],
 )
 def test_what_cannot_be_is_refused_and_nothing_is_kept(fitter, at, changed, sentence):
     with pytest.raises(FiguresDoNotHold, match=sentence):
-        record_spray_sheet(cart=CartFactory(), details=details(**changed), by=fitter, at=at)
+        record_spray_sheet(cart=TankMeasuredFactory().cart, details=details(**changed), by=fitter, at=at)
     assert not SpraySheet.objects.exists()
 
 
-def test_what_was_measured_of_the_tank_stands_in_the_next_figures(browser):
-    """So that one cart has one dead volume and one fill."""
+def test_fill_and_dead_volume_are_the_tanks_and_what_an_older_sheet_kept_stays_to_be_read(browser):
     cart = SpraySheetFactory(dead_l=Decimal(400), fill_l_min=Decimal(700)).cart
+    sheet = cart.spray_sheets.get()
+    assert (sheet.figures().dead_l, sheet.figures().fill_l_min) == (400, 700)
     TankMeasuredFactory(cart=cart, dead_l=150, fill_l_min=900)
-    form = browser.get(address(cart, "spray_record")).context["form"]
-    assert (form["dead_l"].value(), form["fill_l_min"].value()) == (150, 900)
+    assert (sheet.figures().dead_l, sheet.figures().fill_l_min) == (150, 900)
+    assert figures_of([cart])[cart.pk] == sheet.figures()
+    page = text_of(browser.get(address(cart)))
+    assert "400 L when these were recorded; its tank counts over that" in page
+    assert not {"dead_l", "fill_l_min"} & set(
+        browser.get(address(cart, "spray_record")).context["form"].fields
+    )
+
+
+def test_a_tank_whose_fill_nobody_timed_says_so_in_the_table(browser):
+    cart = SpraySheetFactory(dead_l=None, fill_l_min=None).cart
+    TankMeasuredFactory(cart=cart, dead_l=150, fill_l_min=None)
+    page = text_of(browser.get(address(cart)))
+    assert "not timed" in page
+    assert "Time to fill" not in page
+
+
+def test_the_tank_is_measured_first(fitter, at):
+    with pytest.raises(TankNotMeasured, match="A manager measures it first"):
+        record_spray_sheet(cart=CartFactory(), details=details(), by=fitter, at=at)
 
 
 def test_a_yard_hand_does_not_record_them(people, at):
@@ -136,7 +154,7 @@ def test_a_yard_hand_does_not_record_them(people, at):
     ],
 )
 def test_each_fault_comes_back_with_all_that_was_typed(browser, wrong, sentence):
-    cart, typed = CartFactory(), TYPED | wrong
+    cart, typed = TankMeasuredFactory().cart, TYPED | wrong
     answer = browser.post(address(cart, "spray_record"), typed)
     assert answer.status_code == 422
     assert sentence in text_of(answer)

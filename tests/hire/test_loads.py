@@ -19,6 +19,7 @@ from people.yard import yard_day
 from tests.factories.fleet import CartFactory
 from tests.factories.hire import AT, CustomerLinkFactory, LineFactory, LoadFactory
 from tests.factories.spraying import SpraySheetFactory
+from tests.factories.weights import TankMeasuredFactory
 from tests.pages import queries_of, saved, text_of, typed_moment
 
 pytestmark = pytest.mark.django_db
@@ -136,6 +137,8 @@ def test_a_phone_that_sends_and_sends_is_stopped(people, out, monkeypatch):
 def test_a_usual_load_is_what_the_pump_can_draw(out, client):
     SpraySheetFactory(cart=out.cart, dead_l=250)
     assert 'value="11750"' in page(client)
+    TankMeasuredFactory(cart=out.cart, dead_l=150)
+    assert 'value="11850"' in page(client)
 
 
 def test_the_yard_sees_every_day_and_saves_both_tables(out, client, people):

@@ -327,6 +327,7 @@ ROUTES = MappingProxyType(
         "hire:link_off_hire": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:operator_page": Route(EVERYBODY, READS, ("operator_token",), door="link"),
         "hire:operator_daily_add": Route(EVERYBODY, ASKS, ("operator_token", "wet_line"), door="link"),
+        "hire:operator_plan": Route(EVERYBODY, READS, ("operator_token", "wet_line"), door="link"),
         "hire:operator_daily": Route(EVERYBODY, ASKS, ("operator_token", "daily"), door="link"),
         "hire:operator_daily_replace": Route(EVERYBODY, ASKS, ("operator_token", "daily"), door="link"),
         "hire:link_daily": Route(EVERYBODY, ASKS, ("token", "own_daily"), door="link"),

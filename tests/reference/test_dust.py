@@ -10,6 +10,7 @@ from fleet.water.dust import (
     INDUSTRIAL,
     PUBLIC,
     district_control_pct,
+    district_hours_between,
     evaporation_mm_h,
     g_per_vkt,
     hours_between_passes,
@@ -17,6 +18,7 @@ from fleet.water.dust import (
     measured_control_pct,
     moisture_control_pct,
     moisture_out_of_range,
+    moisture_ratio_for,
     out_of_range,
     public_out_of_range,
     unpaved_industrial_lb_per_vmt,
@@ -29,6 +31,7 @@ from tests.worked import tables
 
 SIZES = ("pm2.5", "pm10", "pm30")
 DRY, RAINY, ON_PUBLIC_ROADS = tables("dust.md", "Emissions")
+BY_TARGET, BY_CONTROL = tables("dust.md", "Turned round")
 BY_HOURS, BY_DISTRICT, INTERVALS = tables("dust.md", "Control by watering")
 
 
@@ -233,3 +236,28 @@ def interval(**changed):
 def test_bad_input_gets_a_sentence(wrong):
     with pytest.raises(ValueError, match=r"^[A-Z].*\.$"):
         wrong()
+
+
+@pytest.mark.parametrize("row", BY_TARGET, ids=" ".join)
+def test_the_districts_form_turned_round(row):
+    target, pan, vehicles, rate, hours = (float(cell) for cell in row)
+    known = {"pan_in_a_year": pan, "vehicles_per_h": vehicles, "application_gal_yd2": rate}
+    found = district_hours_between(target_control_pct=target, **known)
+    assert found == pytest.approx(hours, rel=1e-6)
+    assert district_control_pct(hours_between=found, **known) == pytest.approx(target)
+
+
+@pytest.mark.parametrize("row", BY_CONTROL, ids=" ".join)
+def test_the_moisture_for_a_target(row):
+    control, ratio = (float(cell) for cell in row)
+    assert moisture_ratio_for(control_pct=control) == pytest.approx(ratio)
+    assert moisture_control_pct(moisture_ratio=ratio) == pytest.approx(control)
+
+
+def test_no_target_beyond_the_figures():
+    with pytest.raises(ValueError, match="between 0 and 95"):
+        moisture_ratio_for(control_pct=96)
+    with pytest.raises(ValueError, match="under 100"):
+        district_hours_between(
+            target_control_pct=100, pan_in_a_year=60, vehicles_per_h=20, application_gal_yd2=0.22
+        )

@@ -119,3 +119,10 @@ def test_fewest_carts_come_first_then_the_least_carried_in_vain():
     near = plan_cart(it, sheet(), name="WC-02", tank_l=12_500)
     waste = plan_cart(it, sheet(), name="WC-03", tank_l=12_900)
     assert [one.name for one in in_order([small, waste, near])] == ["WC-02", "WC-03", "WC-01"]
+
+
+def test_a_fill_that_nobody_timed_wants_the_fill_points():
+    bare = sheet(fill_l_min=None)
+    with pytest.raises(ValueError, match="Nobody has timed a fill of WC-07"):
+        plan_cart(job(), bare, name="WC-07", tank_l=12_500)
+    assert plan_cart(job(fill_l_min=1000), bare, name="WC-07", tank_l=12_500).likely.cycle.fill_min == 12
