@@ -87,7 +87,7 @@ GROUPS = (
     ("Rates", ("rule", "rates", "days_in_week", "minimum_days")),
     ("Wet hire", tuple(WET_FIELDS)),
     ("Hours", ("hours_in_day", "clock", "pool", "hour_price")),
-    ("Holidays and closed days", ("holidays", "holiday_region", "closed_calls")),
+    ("Holidays and the off-hire call", ("holidays", "holiday_region", "closed_calls", "free_call_before")),
     ("Rain and breakdowns", ("rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours")),
     ("Damage", ("cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover")),
     (
@@ -130,6 +130,9 @@ class TermsForm(forms.Form):
     rain_price = _money("A rain day costs")
     breakdown_hours = _hours("A breakdown takes the day off from, hours lost", "Blank: 4.")
     closed_calls = forms.ChoiceField(label="Off-hire on a closed day", choices=CLOSED_CALLS, required=False)
+    free_call_before = _hour(
+        "The day of the off-hire call is free before", "Blank: the day of the call is charged, however early."
+    )
     cover = forms.ChoiceField(label="Damage to the cart", choices=COVERS, required=False)
     waiver_day = _money("Damage waiver, each day charged")
     waiver_pct = forms.DecimalField(

@@ -24,7 +24,7 @@ PART_HEAD = (
     "Days of all its carts",
     "Earned by this cart",
 )
-COST_HEAD = ("Agreement", "Customer", "Left", "Back", "Days", "Costs us", "Earned on dockets", "Margin")
+COST_HEAD = ("Agreement", "Customer", "Left", "Back", "Days", "Costs us", "Earned", "Margin")
 
 
 def hire_in_table(rows: Iterable[HireIn]) -> Iterator[Row]:

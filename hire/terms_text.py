@@ -14,8 +14,8 @@ from hire.wet_text import WET_FIELDS, wet_from
 # Field of the text: what it is on screen.
 FIELDS = (
     "rates", "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
-    "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "cover", "waiver_day",
-    "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS, *BACK_FIELDS,
+    "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "free_call_before",
+    "cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS, *BACK_FIELDS,
 )  # fmt: skip
 
 
@@ -63,11 +63,16 @@ def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
         minimum_days=int(body.get("minimum_days") or 0),
         hours=HoursTerms(Decimal(hours), body["clock"], body["pool"], Decimal(body["hour_price"])) if hours else None,
         stand_down=_stand_down_from(body),
+        cut_off=_time(body, "free_call_before"),
         waiver_day=Decimal(body.get("waiver_day") or 0),
         wet=wet_from(body),
         waiver_share=Decimal(body.get("waiver_pct") or 0) / 100,
         tax_rate=Decimal(body.get("tax_pct") or 0) / 100,
     )  # fmt: skip
+
+
+def _time(body: Mapping[str, Any], name: str) -> time | None:
+    return time.fromisoformat(body[name]) if body.get(name) else None
 
 
 def _stand_down_from(body: Mapping[str, Any]) -> StandDownTerms:
@@ -78,7 +83,7 @@ def _stand_down_from(body: Mapping[str, Any]) -> StandDownTerms:
         if body.get(field) not in (None, "")
     }
     return StandDownTerms(
-        told_by=time.fromisoformat(body["rain_told_by"]) if body.get("rain_told_by") else None,
+        told_by=_time(body, "rain_told_by"),
         cap_days=int(body["rain_cap_days"]) if body.get("rain_cap_days") not in (None, "") else None,
         price=Decimal(body.get("rain_price") or 0),
         **said,

@@ -102,6 +102,9 @@ def _stand_down_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         "Broken down",
         f"the day is taken off from {_said(body, 'breakdown_hours') or 4} hours lost, from notice on",
     )
+    if not _said(body, WET_PRICE):
+        free = _said(body, "free_call_before")
+        yield "The day it is called off", f"not charged when called before {free[:5]}" if free else "charged"
     if body.get("closed_calls") == "open day":
         yield "Off-hire on a closed day", "counts from the next day the yard is open"
 

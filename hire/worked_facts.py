@@ -35,7 +35,7 @@ def said_worked(lines: Sequence[Line], zone: ZoneInfo) -> dict[date, str]:
     """The days a named person says a cart of the hire worked, with who said so and when."""
     rows = WorkedDay.objects.filter(line__in=lines, struck_at=None).order_by("-told_at")
     return {
-        row.on: f"{row.told_by_words} said on {day_words(row.told_at.astimezone(zone).date())}"
+        row.on: f"told by {row.told_by_words} on {day_words(row.told_at.astimezone(zone).date())}"
         for row in rows
     }
 

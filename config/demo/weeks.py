@@ -19,6 +19,8 @@ from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from hire.actions import gate
 from hire.actions.agreements import StoodDown, stand_down
+from hire.actions.off_hire import PickUp
+from hire.actions.swap import swap_cart
 from hire.forms import SIDES
 from inspections.models import WalkRound
 from people.yard import yard_day
@@ -35,6 +37,8 @@ OUT = (("WC-01", 0, -6, 6, True), ("WC-05", 2, -4, 20, False), ("WC-07", 1, -3, 
 LATE_PRE_START = "WC-07"
 # Photographed from each side as they left; the first came back dented.
 FROM_EACH_SIDE = ("WC-06", "WC-09")
+# Broke on a past hire, on which day, and what took its place for the days that were left.
+BROKE, BROKE_ON, TOOK_ITS_PLACE = "WC-23", -9, "WC-04"
 # How dirty the others came back.
 DIRT = {"WC-04": "clay", "WC-19": "caked"}
 # Its last pre-start was walked so quickly that a manager may well ask.
@@ -82,7 +86,10 @@ GRAVE = (
 def hires(world: World, script: Script) -> None:
     for n, (cart, customer, first, days, by_road) in enumerate(PAST):
         _out(world, script, cart, customer, first, first + days, by_road=by_road, seed=n)
-        _home(world, script, cart, first + days, fault=SCRAPED_AGAIN if cart == SCRAPED else RETURNED[n % 3])
+        if cart == BROKE:
+            _swapped(world, script, first + days)
+        fault = SCRAPED_AGAIN if cart == SCRAPED else RETURNED[n % 3]
+        _home(world, script, cart, BROKE_ON if cart == BROKE else first + days, fault=fault)
     script.at(
         world.when(-17, 15, 50), lambda at: _walk(world, SCRAPED, "as_returned", "wes", at, faults=(SCRAPE,))
     )
@@ -130,9 +137,33 @@ def _out(
     for day in range(first + 1, min(last, 1)):
         if (cart == LATE_PRE_START and day >= -1) or (cart == "WC-15" and day == -1):
             continue
+        if cart == BROKE and day > BROKE_ON:
+            break
         if cart == FIVE_DAYS and (world.today + timedelta(days=day)).weekday() >= SATURDAY:
             continue
         script.at(world.when(day, 6, 10 + seed), partial(_pre_start, world, cart, day))
+
+
+def _swapped(world: World, script: Script, last: int) -> None:
+    """Swapped on site in the morning; the other works on until the hire is over."""
+    cart = TOOK_ITS_PLACE
+    script.at(world.when(BROKE_ON, 9), partial(_swap, world))
+    script.at(world.when(BROKE_ON, 10), partial(_walk, world, cart, "pre_hire", "wes"))
+    script.at(world.when(BROKE_ON, 11), partial(_certify, world, cart))
+    script.at(world.when(BROKE_ON, 11, 30), partial(_walk, world, cart, "gate_out", "ruby"))
+    script.at(world.when(BROKE_ON, 12), partial(_hand_over, world, cart, nobody=False))
+    for day in range(BROKE_ON + 1, last):
+        script.at(world.when(day, 6, 40), partial(_pre_start, world, cart, day))
+    _home(world, script, cart, last, fault=RETURNED[0])
+
+
+def _swap(world: World, at: datetime) -> None:
+    line = world.lines[BROKE]
+    world.lines[TOOK_ITS_PLACE] = swap_cart(
+        line=line, cart=world.carts[TOOK_ITS_PLACE], swapped_at=at, called_by_words=f"{line.agreement.customer.contact_name}, by phone",
+        why="Pump coupling sheared", pick_up=PickUp("At the site’s gate", "In the cab", "Ours from the swap"),
+        by=world.people["dot"], at=at,
+    )  # fmt: skip
 
 
 def _promise(

@@ -12,7 +12,7 @@ from hire.charge_facts import charge_ends_at
 from hire.charging.money import day_words
 from hire.models.agreements import Line
 from hire.models.worked_days import WorkedDay
-from hire.swaps import lines_together
+from hire.swaps import lock_hire
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -56,7 +56,7 @@ def say_worked(
     _check(by)
     if told_at > at:
         raise SaidLater("That is still to come. Give the time at which it was said.")
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=_out_on(line, on, at=at).pk)
+    line = _out_on(lock_hire(line), on, at=at)
     if line.worked_days.filter(on=on, struck_at=None).exists():
         raise SaidAlready(
             f"{line.cart.fleet_number} is written down as worked on {day_words(on)} already. Strike that out first."
@@ -70,27 +70,19 @@ def say_worked(
     return row
 
 
-def _out_on(line: Line, on: date, *, at: datetime) -> Line:
+def _out_on(lines: Sequence[Line], on: date, *, at: datetime) -> Line:
     """The line, of a hire and those it was swapped with, whose cart was out on that day. NotThatDay."""
-    lines = lines_together(line)
-    zone = ZoneInfo(line.agreement.time_zone)
-    for one in lines:
+    zone, about = ZoneInfo(lines[0].agreement.time_zone), lines[0].agreement.number
+    out = sorted(((one.handed_over_at, one) for one in lines if one.handed_over_at), key=lambda each: each[0])
+    for out_at, one in out:
         ends = min(filter(None, (charge_ends_at(one), at)))
-        if (
-            one.handed_over_at
-            and one.handed_over_at.astimezone(zone).date() <= on <= ends.astimezone(zone).date()
-        ):
+        if out_at.astimezone(zone).date() <= on <= ends.astimezone(zone).date():
             return one
-    raise NotThatDay(_days_out(lines, on, zone))
-
-
-def _days_out(lines: Sequence[Line], on: date, zone: ZoneInfo) -> str:
-    out_at = lines[0].handed_over_at
-    if out_at is None:
-        return f"{lines[0].cart.fleet_number} has not left on {lines[0].agreement.number}."
-    return (
-        f"{lines[-1].cart.fleet_number} was not out on this hire on {day_words(on)}, or that day is still to come: the hire began "
-        f"on {day_words(out_at.astimezone(zone).date())}. Give a day of it."
+    if not out:
+        raise NotThatDay(f"{lines[0].cart.fleet_number} has not left on {about}.")
+    raise NotThatDay(
+        f"No cart of {about} was out on {day_words(on)}, or that day is still to come. The hire began on "
+        f"{day_words(out[0][0].astimezone(zone).date())}: give a day of it."
     )
 
 

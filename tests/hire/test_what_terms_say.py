@@ -18,6 +18,7 @@ from hire.checks import holiday_region_is_known
 from hire.public_holidays import yard_holidays
 from hire.screens import charge_words
 from hire.terms_text import terms_from
+from hire.terms_words import terms_words
 from people.journal.models import Entry
 from people.refusals import NotAllowed
 from people.yard import yard_policy
@@ -122,6 +123,21 @@ def test_the_forms_say_the_rule_that_was_agreed(client, desk):
     client.force_login(desk)
     page = text_of(client.get(reverse("hire:off_hire_call", args=[out_line(closed_calls="open day").pk])))
     assert "the next day it is open" in page
+
+
+@pytest.mark.parametrize(
+    ("free", "called", "days"),
+    [("", at(9, 6), 8), ("09:00", at(9, 8), 7), ("09:00", at(9, 9), 8), ("09:00", at(9, 15), 9)],
+)
+def test_the_day_of_the_call_is_free_before_the_hour_agreed(desk, free, called, days):
+    line = out_line(free_call_before=free)
+    call_off(line=line, called_at=called, called_by_words="Aoife", pick_up=PICK_UP, by=desk, at=called)
+    agreed = line.agreed_terms.get()
+    assert charges_to(line, agreed, through=date(2026, 3, 15)).hire_days == days
+    words = dict(terms_words(agreed.body, rule=agreed.rule))
+    assert words["The day it is called off"] == (
+        "not charged when called before 09:00" if free else "charged"
+    )
 
 
 @pytest.mark.parametrize(

@@ -119,8 +119,8 @@ def test_a_named_person_says_so_and_takes_it_back_by_the_next_docket(desk, line)
     second = money.make_docket(line=line, by=desk, at=at(10))
     assert (first.net, second.net) == (Decimal(1450), Decimal(290))
     assert (
-        "7 March 2026 is charged though it is none of the week, or a free holiday: the cart worked, as Aoife Merrin, foreman said "
-        "on 9 March 2026."
+        "7 March 2026 is charged though it is none of the week, or a free holiday: the cart worked, as told by Aoife "
+        "Merrin, foreman on 9 March 2026."
     ) in second.body["notes"]
     with pytest.raises(acts.SaidAlready, match="WC-61 is written down as worked on 7 March 2026"):
         say(by=desk, at=at(10))
@@ -204,7 +204,7 @@ def test_it_is_said_on_the_page_of_charges_and_struck_there(client, desk, line):
     page = text_of(
         client.post(reverse("hire:worked_day_add", args=[line.pk]), typed | {"on": "2026-03-07"}, follow=True)
     )
-    assert "the cart worked, as Aoife Merrin said on 9 March 2026" in page
+    assert "the cart worked, as told by Aoife Merrin on 9 March 2026" in page
     assert "8 March 2026 is not charged" in page
     strike = reverse("hire:worked_day_strike", args=[WorkedDay.objects.get().pk])
     assert "no longer charged on that word" in text_of(client.post(strike, follow=True))

@@ -214,6 +214,12 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("money-disputes", "dot", page("/hire/disputes/?state=all")),
     ("money-disputes-none", "dot", page("/hire/disputes/?q=zzz")),
     ("money-dispute", "dot", through("/hire/disputes/?state=decided", r"/hire/disputes/[0-9a-f-]{36}/$")),
+    (
+        "money-dispute-decide",
+        "dot",
+        refused(through("/hire/disputes/", r"/hire/disputes/[0-9a-f-]{36}/$", r"/decide/$")),
+    ),
+    ("money-worked-refused", "dot", refused(of_hire("WC-05", "worked/"))),
     ("money-dispute-say", "dot", through("/hire/disputes/", r"/hire/disputes/[0-9a-f-]{36}/$", r"/say/$")),
     ("money-fines", "dot", page("/hire/fines/")),
     ("money-fine", "dot", through("/hire/fines/", r"/hire/fines/[0-9a-f-]{36}/$")),
