@@ -164,10 +164,10 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
    * Begins a test of heads anew with the figures of one the yard refused, against the heads the yard has by now; the
    * refused one goes in the same change. null where those heads are not known here.
    */
-  app.takeUpHeads = (parcel) => (takingUp ??= takeUp(parcel).finally(() => (takingUp = null)));
+  app.takeUpHeads = (parcel) => (takingUp ??= mend(parcel).finally(() => (takingUp = null)));
   let takingUp = null;
 
-  const takeUp = async (parcel) => {
+  const mend = async (parcel) => {
     await app.fetchReference();
     const record = JSON.parse(parcel.text);
     if (!app.cart(record.cart)?.spray) return null;

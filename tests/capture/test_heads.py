@@ -130,6 +130,7 @@ def test_with_no_signal_it_is_kept_over_a_reload_at_every_entry_and_sent_once(
     tablet.see("By the figures on this tablet. The yard has the last word.")
     tablet.page.reload()
     tablet.see("Every head is within 10 % of its flow when new.")
+    tablet.see("No signal")
     yard.cut = False
     tablet.tap("Send now")
     tablet.at("Heads to see to")
