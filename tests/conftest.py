@@ -7,12 +7,17 @@ from datetime import UTC, datetime
 import pytest
 from django.db import connection
 from django.test import Client
+from hypothesis import HealthCheck, settings
 
 from people.models import Staff
 from people.privileges import apply_privileges
 from people.roles import Role
 from tests.chromium import ARGUMENTS, CHROMIUM
 from tests.factories.people import StaffFactory
+
+# No test is timed: a busy machine is no fault of the product.
+settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("untimed")
 
 
 @pytest.fixture(scope="session")

@@ -79,7 +79,6 @@ def by_the_yard(test: dict[str, Any]) -> dict[str, Any] | None:
 
 @settings(
     max_examples=40,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(drawn=st.lists(measured(), min_size=10, max_size=40))
@@ -87,7 +86,7 @@ def test_any_test_comes_to_the_same_on_both_sides(modules: Page, drawn: list[dic
     assert modules.evaluate(JUDGE, drawn) == [by_the_yard(one) for one in drawn]
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     drawn=st.lists(
         st.lists(

@@ -30,7 +30,6 @@ WRITE = """async (values) => {
 
 @settings(
     max_examples=15,
-    deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(values=st.lists(PLAIN, min_size=5, max_size=30))

@@ -50,7 +50,7 @@ def alone(job, carts):
     return found
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(suppress_health_check=[HealthCheck.too_slow])
 @given(job=jobs(), carts=st.lists(st.tuples(sheets(), st.floats(500, 20_000)), max_size=8))
 def test_the_figures_of_each_cart_alone(job, carts):
     many = plan_many(job, [sheet for sheet, _ in carts], tank_l=[litres for _, litres in carts])
@@ -72,7 +72,7 @@ def test_the_figures_of_each_cart_alone(job, carts):
             )
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(suppress_health_check=[HealthCheck.too_slow])
 @given(job=jobs(), carts=st.lists(st.tuples(sheets(), st.floats(9_100, 20_000)), max_size=8))
 def test_the_order_of_carts_alone(job, carts):
     names = [f"WC-{place}" for place in range(len(carts))]

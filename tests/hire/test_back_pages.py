@@ -64,7 +64,9 @@ def test_what_stood_on_the_record_is_said_to_be_so(people, hand, sign_in):
 
 
 def test_a_cart_nobody_has_walked_is_not_said_to_be_sound(people, sign_in):
-    line = LineFactory(starts_at=timezone.now() - DAY, out_at=timezone.now() - DAY, came_back_at=timezone.now())
+    line = LineFactory(
+        starts_at=timezone.now() - DAY, out_at=timezone.now() - DAY, came_back_at=timezone.now()
+    )
     page = text_of(sign_in(people["hire_desk"]).get(page_of(line)))
     assert "Nobody has looked yet." in page
     assert "Nothing is known yet: it has to be walked as returned" in page

@@ -78,7 +78,7 @@ PRICES = st.decimals(0, 9999, places=2)
     PRICES,
     st.integers(1, 60),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_any_card_agrees_with_every_cover(others, shortest, price, days):
     rates = {**others, shortest: price}
     found = best_rate(days=days, rates=rates)
@@ -86,13 +86,11 @@ def test_any_card_agrees_with_every_cover(others, shortest, price, days):
 
 
 @given(st.dictionaries(st.integers(1, 40), PRICES, min_size=1, max_size=5), st.integers(1, 200))
-@settings(deadline=None)
 def test_a_day_more_never_costs_less(rates, days):
     assert best_rate(days=days, rates=rates).total <= best_rate(days=days + 1, rates=rates).total
 
 
 @given(st.dictionaries(st.integers(1, 40), PRICES, min_size=1, max_size=5), st.integers(1, 200), st.randoms())
-@settings(deadline=None)
 def test_the_order_of_the_card_changes_nothing(rates, days, chance: random.Random):
     shuffled = list(rates.items())
     chance.shuffle(shuffled)

@@ -102,7 +102,7 @@ def test_an_off_hire_in_the_hour_that_comes_twice_is_not_before_its_handover():
 
 
 @given(st.dates(date(2026, 1, 1), date(2028, 12, 31)), st.integers(1, 400))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_calendar_months_run_to_the_same_day_of_the_next(first, days):
     out_at = datetime.combine(first, time(6), tzinfo=ADELAIDE)
     last = first + timedelta(days=days - 1)

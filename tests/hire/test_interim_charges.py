@@ -63,7 +63,7 @@ def full_hire(days, rain_days=()):
     re_rates=st.booleans(),
     pool=st.sampled_from(["day", "week", "whole hire"]),
 )
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_any_documents_add_up_to_the_whole(*, rule, days, cuts, rain, re_rates, pool):
     terms = replace(
         RULES[rule],

@@ -5,7 +5,7 @@ from collections import Counter
 from datetime import timedelta
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from inspections.editions import checks_of_edition
@@ -36,7 +36,6 @@ def names(lot, looks=ROUND, *, cart="cart", key=KEY):
     return [one.check for one in pick(lot, cart=cart, looks=looks, key=key)]
 
 
-@settings(deadline=None)
 @given(lot=st.text(max_size=64), looks=st.permutations(ROUND))
 def test_two_looks_at_two_stations_whatever_order_they_are_listed_in(lot, looks):
     drawn = pick(lot, cart="cart", looks=looks, key=KEY)
