@@ -119,8 +119,8 @@ def test_a_named_person_says_so_and_takes_it_back_by_the_next_docket(desk, line)
     second = money.make_docket(line=line, by=desk, at=at(10))
     assert (first.net, second.net) == (Decimal(1450), Decimal(290))
     assert (
-        "7 March 2026 is charged though it is none of the week, or a free holiday: the cart worked, as told by Aoife Merrin, foreman "
-        "on 9 March 2026."
+        "7 March 2026 is charged though it is none of the week, or a free holiday: the cart worked, as told by Aoife "
+        "Merrin, foreman on 9 March 2026."
     ) in second.body["notes"]
     with pytest.raises(acts.SaidAlready, match="WC-61 is written down as worked on 7 March 2026"):
         say(by=desk, at=at(10))
