@@ -106,7 +106,10 @@ class _Facts:
                 for key, line in BesideCharge.objects.filter(line__in=lines).values_list("pk", "line")
             },
             dict(DailyDocket.objects.filter(line__in=lines).values_list("number", "line")),
-            {str(one.dispute_id): one for one in outcomes.select_related("dispute").prefetch_related("days")},
+            {
+                str(one.dispute_id): one
+                for one in outcomes.select_related("dispute__docket").prefetch_related("days")
+            },
             {one.line_id: one.body.get("pool") or "" for one in terms},
         )
 
@@ -115,7 +118,7 @@ class _Shared:
     """One hire, whose docket lines are shared by the days each cart was on site, or are one cart's own."""
 
     def __init__(self, hire: Sequence[Line], facts: _Facts) -> None:
-        self.hire, self.facts = hire, facts
+        self.facts = facts
         self.dockets = sorted(
             chain.from_iterable(facts.dockets.get(one.pk, ()) for one in hire),
             key=lambda docket: docket.made_at,
@@ -158,7 +161,7 @@ class _Shared:
 
     def _given_up(self, outcome: DisputeOutcome) -> UUID | Mapping[str, int]:
         """Of the days it is for; else as the line it is of."""
-        docket = next(each for each in self.dockets if each.pk == outcome.dispute.docket_id)
+        docket = outcome.dispute.docket
         if days := [(day.on, day.on) for day in outcome.days.all()]:
             return self._days(days, docket)
         return self._whose(docket, docket.body["lines"][outcome.dispute.line_no - 1])

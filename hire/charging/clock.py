@@ -35,10 +35,11 @@ class Advance:
     def __post_init__(self) -> None:
         exact(self.hours, "What a clock gained")
 
-    def span(self, zone: ZoneInfo) -> tuple[datetime, datetime]:
-        """From when to when of it the cart was on the hire."""
-        until = self.until if self.out_until is None else min(self.until, self.out_until)
-        return max(self.since, self.out_from).astimezone(zone), until.astimezone(zone)
+    def span(self) -> tuple[datetime, datetime]:
+        """From when to when of it the cart was on the hire, in UTC."""
+        since, until = (at.astimezone(UTC) for at in (self.since, self.until))
+        ends = until if self.out_until is None else min(until, self.out_until.astimezone(UTC))
+        return max(since, self.out_from.astimezone(UTC)), ends
 
 
 def days_proven(advances: Sequence[Advance], zone: ZoneInfo) -> dict[date, Advance]:
@@ -66,7 +67,7 @@ def days_unsure(
 
 def _proves(advance: Advance, on: date, zone: ZoneInfo) -> bool:
     gained, whole = Fraction(advance.hours), _hours(advance.since, advance.until)
-    first, last = advance.span(zone)
+    first, last = advance.span()
     elsewhere = whole - _hours(max(first, _midnight(on, zone)), min(last, _midnight(on + ONE_DAY, zone)))
     # More than the whole time has room for is no reading to prove anything by.
     return elsewhere <= gained - SHOWN_TO <= whole
@@ -74,10 +75,10 @@ def _proves(advance: Advance, on: date, zone: ZoneInfo) -> bool:
 
 def _days(advance: Advance, zone: ZoneInfo) -> Iterator[date]:
     """The days of the hire on which it may have gained."""
-    first, last = advance.span(zone)
+    first, last = advance.span()
     if not advance.hours or last <= first:
         return
-    on = first.date()
+    on = first.astimezone(zone).date()
     while _midnight(on, zone) < last:
         yield on
         on += ONE_DAY

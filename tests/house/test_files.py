@@ -39,6 +39,7 @@ WITHOUT = {
     "hire/_leaving.html": OF_ITS_PAGE,
     "hire/_out.html": OF_ITS_PAGE,
     "hire/_off_hired.html": OF_ITS_PAGE,
+    "hire/_undecided.html": OF_ITS_PAGE,
     "hire/_pencils.html": OF_ITS_PAGE,
     "hire/_runs.html": OF_ITS_PAGE,
     "hire/_bookings.html": OF_ITS_PAGE,
