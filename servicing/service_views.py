@@ -133,7 +133,8 @@ def service_strike(request: HttpRequest, done_id: UUID) -> HttpResponse:
     form = StrikeForm(request.POST or None)
     if posted(request, form, actions.strike_service, done=done, at=timezone.now()):
         messages.success(
-            request, f"Struck out: {done.plan.name} of {yard_day(done.done_at):%-d %b %Y}. It stays on record."
+            request,
+            f"Struck out: {done.plan.name} of {yard_day(done.done_at):%-d %b %Y}. It stays on record.",
         )
         return redirect("fleet:cart_detail", done.cart_id)
     return form_page(
