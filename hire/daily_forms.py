@@ -56,7 +56,9 @@ class DailyForm(SignForm):
         label="Fuel put in, litres", min_value=Decimal(0), max_digits=6, decimal_places=1, required=False
     )
     cancelled_late = forms.BooleanField(
-        label="Cancelled late: nobody worked", required=False, help_text="Leave start and finish blank."
+        label="Cancelled late: nobody worked",
+        required=False,
+        help_text="When this is ticked, leave start and finish blank.",
     )
     words = forms.CharField(
         label="What else", max_length=240, required=False, widget=forms.Textarea(attrs={"rows": 2})

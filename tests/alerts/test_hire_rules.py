@@ -166,7 +166,7 @@ def test_a_cart_at_work_without_its_pre_start_is_told_to_the_hire_desk(out_line)
     assert found.due_at == adelaide(1, 9)
     assert (
         found.what
-        == f"{out_line.cart.fleet_number} has no pre-start for Tuesday 01 December at Saltbush Road widening."
+        == f"{out_line.cart.fleet_number} has no pre-start for Tuesday 1 December at Saltbush Road widening."
     )
     assert "None has been signed on this hire." in found.how_we_know
 
@@ -220,7 +220,7 @@ def test_one_alert_goes_through_the_night_as_one_row(out_line):
 
     kept = Alert.objects.get(rule="hire.pre_start_lapsed")
     assert (kept.pk, kept.raised_at, kept.cleared_at) == (first.pk, TEN, None)
-    assert "Wednesday 02 December" in kept.what
+    assert "Wednesday 2 December" in kept.what
 
 
 def missing(at=NOW):

@@ -181,7 +181,9 @@ def test_the_desk_has_a_list_and_writes_down_what_was_said(client, desk, now_lin
     assert count >= 2
     assert "RG61" in text_of(page)
     assert len(saved(client, reverse("hire:lapsed_list"))) == count
-    assert "No pre-start has lapsed." in text_of(client.get(reverse("hire:lapsed_list"), {"q": "nobody"}))
+    assert "No pre-start like that has lapsed." in text_of(
+        client.get(reverse("hire:lapsed_list"), {"q": "nobody"})
+    )
     row = page.context["page"].object_list[0]
     address = reverse("hire:pre_start_said", args=[now_line.pk])
     typed = {

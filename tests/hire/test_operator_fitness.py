@@ -56,7 +56,7 @@ def test_a_class_drives_its_own_and_what_is_lighter(rule_set):
         (None, None),
         (LAST, None),
         (date(2026, 12, 20), ("Kit Moran’s licence lapses after 20 Dec 2026.", date(2026, 12, 20))),
-        (FIRST, ("Kit Moran’s licence lapses after 01 Dec 2026.", FIRST)),
+        (FIRST, ("Kit Moran’s licence lapses after 1 Dec 2026.", FIRST)),
         (date(2026, 11, 30), ("Kit Moran’s licence lapsed on 30 Nov 2026.", None)),
     ],
     ids=["no end", "last day", "day before last", "first day", "day before first"],

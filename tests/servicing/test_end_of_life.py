@@ -50,7 +50,7 @@ def test_past_its_life_it_stops_its_cart_whatever_its_services(under, rule_set, 
     item = made(made_on, cart=CartFactory())
     assert bool(stops(item.cart)) == is_over
     if is_over:
-        assert "its end of life fell due on 01 Dec 2026" in stops(item.cart)[0]
+        assert "its end of life fell due on 1 Dec 2026" in stops(item.cart)[0]
 
 
 def test_it_is_no_spare_and_is_to_be_condemned(under):
