@@ -162,9 +162,10 @@ def _by_road(cart: Cart, fill: RoadFill | NoFigure) -> InTank:
 def _planned(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> Planned:
     plan = plan_cart(job, sheet, name=cart.fleet_number, tank_l=tank.litres)
     fill = fill_min(sheet, load_l=tank.litres)
+    # What this job is driven by comes first.
     table = [
         TableRow(row, fill, next(iter(out_of_range(application_l_m2=row.driver.rate_l_m2)), ""))
-        for row in plan.rows
+        for row in sorted(plan.rows, key=lambda row: row != plan.row)
     ]
     lays = _lays(job, plan)
     in_tank = Working(
