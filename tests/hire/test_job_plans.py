@@ -77,6 +77,22 @@ def test_the_plan_says_which_carts_how_many_and_the_round(desk_client):
     assert "Second at 1200 rpm, 6.4 km/h: 0.75 L/m². 2,667 m a load over 6 m." in page
     assert "72,000 L" in page
     assert "The full tank." in page
+    [row] = saved(desk_client, reverse(PLAN), **ASKED)
+    # The file is of the fleet at once, the page of each cart by itself.
+    told = [
+        row[name]
+        for name in (
+            "A load L",
+            "Gear",
+            "Engine rpm",
+            "km/h",
+            "L/m2",
+            "Round min",
+            "Loads a day",
+            "Litres a day",
+        )
+    ]
+    assert told == ["12000.0", "Second", "1200", "6.4", "0.75", "55.0", "6", "72000"]
 
 
 def test_ranges_widen_what_is_needed(desk_client):
