@@ -182,11 +182,11 @@ def facts_of(sheet: SpraySheet, figures: Figures) -> list[tuple[str, str] | tupl
 
 
 def _was(kept: Decimal | None, unit: str) -> str:
-    """Of an older sheet, what it was recorded with; the tank's counts over it."""
+    """Of an older sheet, what it was recorded with."""
     return (
         "with its tank"
         if kept is None
-        else f"{kept:,.0f} {unit} when these were recorded; its tank counts over that"
+        else f"recorded with {kept:,.0f} {unit}; what its tank has counts over that"
     )
 
 

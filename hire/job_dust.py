@@ -231,7 +231,7 @@ def _a_day(typed: Typed, job: Job, road: _Road, control: float | None) -> list[W
             "Dust of the dry road, a day", _words(kg(0), "kg"),
             [("Vehicle kilometres", f"{km:,.0f} km", f"in {job.hours_a_day:g} h"), *left],
             "Grams a vehicle kilometre × vehicle kilometres a day, all that floats (PM30).",
-            f"{road.source} What is left: WE-03 (VERIFIED-R).",
+            road.source + (" What is left: WE-03 (VERIFIED-R)." if left else ""),
         )
     ]  # fmt: skip
 

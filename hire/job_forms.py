@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from django import forms
 
@@ -20,6 +20,17 @@ FROM_MEMORY = "from memory, not checked against a source"
 class JobForm(DustForm):
     """What everybody may ask, the customer too."""
 
+    GROUPS: ClassVar[tuple[tuple[str, tuple[str, ...]], ...]] = (
+        ("The road, or the area", ("length_m", "width_m", "area_m2", "area_pct")),
+        ("Water to lay", ("target_l_m2", "passes", "hours_a_day")),
+        ("The way to the water", ("haul_km", "haul_km_h", "slow_km_h", "fast_km_h", "by_road")),
+        ("At the water", ("fill_l_min", "other_min", "other_most_min")),
+        ("Traffic and weather", ("vehicles_per_h", "pan_mm", "target_control_pct")),
+        (
+            "Dust from the road’s silt",
+            ("road_kind", "silt_pct", "silt_more_pct", "mean_mass_t", "mean_km_h", "moisture_pct"),
+        ),
+    )
     length_m = figure("Length of road, m", required=False)
     width_m = figure("Width of road, m", most=200, required=False)
     area_m2 = figure("Or the area, m²", most=10_000_000, required=False)
@@ -71,6 +82,10 @@ class JobForm(DustForm):
         if typed["other_most_min"] is not None and typed["other_most_min"] < typed["other_min"]:
             self.add_error("other_most_min", "Not under the usual minutes.")
 
+    def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
+        """Every field under the heading it is asked under."""
+        return [(heading, [self[name] for name in names]) for heading, names in self.GROUPS]
+
     def passes_a_day(self) -> int:
         return cast("int", self.cleaned_data["passes"])
 
@@ -103,6 +118,11 @@ class JobForm(DustForm):
 class StaffJobForm(JobForm):
     """What the yard may ask besides: passes from a dust target, which rest on memory; and two carts to compare."""
 
+    GROUPS = (
+        *JobForm.GROUPS,
+        ("For the yard alone", ("evaporation_mm_h",)),
+        ("Two carts side by side", ("one", "other")),
+    )
     evaporation_mm_h = figure(
         "Evaporation now, mm/h",
         most=5,

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from fleet.models.carts import Cart
 from fleet.models.spraying import figures_of
-from fleet.road_fill import road_fill_of
+from fleet.road_fill import NONE_OUTSIDE, road_fill_of
 from fleet.spray_page import TableRow, Working, l_min, whole
 from fleet.water.job_plan import CartPlan, Job, back_words, plan_cart
 from fleet.water.job_plan_many import Plans, plan_many
@@ -20,6 +20,8 @@ from fleet.water.spraying import out_of_range
 from hire.models.job_plans import JobPlan
 
 COUNTING = "Counting (COMPUTED); that a cart does whole rounds only is common practice, no source."
+ON_SITE = "On site alone: a full tank may be too heavy for a public road. A weighbridge decides."
+SURGES = "A part load moves: brake early, and slow down before bends and slopes."
 CAUTION = (
     "A plan counts, it does not see the road. The site’s rules, the driver’s eye and the weather stand over it; too much water "
     "makes a road slippery. A weighbridge decides what a cart may carry on a public road."
@@ -28,11 +30,12 @@ CAUTION = (
 
 @dataclass(frozen=True)
 class InTank:
-    """Litres in a tank as it leaves the water, and why so many. may_go: False where the way is a public road and no road fill is
-    on record."""
+    """Litres in a tank as it leaves the water, and why so many. caution: a sentence for the driver, or ""; may_go: False where the
+    way is a public road and no road fill is on record."""
 
     litres: float
     why: str
+    caution: str = ""
     may_go: bool = True
 
 
@@ -124,7 +127,7 @@ class Ranked:
 
 
 def ranked(job: Job, carts: Sequence[Cart], *, by_road: bool, on: date) -> Ranked:
-    """The job by each of the carts. Nine queries however many carts."""
+    """The job by each of the carts. Ten queries however many carts."""
     sheets = figures_of(carts)
     tanks = _tanks(carts, by_road=by_road, on=on)
     left = [NoPlan(cart, "No spray figures on record.") for cart in carts if cart.pk not in sheets]
@@ -146,7 +149,7 @@ def _why_not(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> str:
 
 def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date) -> dict[UUID, InTank]:
     if not by_road:
-        return {cart.pk: InTank(float(cart.tank_capacity_l), "The full tank.") for cart in carts}
+        return {cart.pk: InTank(float(cart.tank_capacity_l), "The full tank.", ON_SITE) for cart in carts}
     fills = road_fill_of(carts, on=on)
     return {cart.pk: _by_road(cart, fills[cart.pk]) for cart in carts}
 
@@ -154,17 +157,23 @@ def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date) -> dict[UUID, InTa
 def _by_road(cart: Cart, fill: RoadFill | NoFigure) -> InTank:
     if isinstance(fill, NoFigure):
         why = f"The full tank, since there is no road fill: {fill.reason} It may be too heavy for a public road."
-        return InTank(float(cart.tank_capacity_l), why, may_go=False)
-    why = f"The road fill, {fill.source}; a weighbridge decides. A part load surges."
-    return InTank(float(min(fill.litres, cart.tank_capacity_l)), why)
+        return InTank(float(cart.tank_capacity_l), why, NONE_OUTSIDE, may_go=False)
+    litres, why = (
+        float(min(fill.litres, cart.tank_capacity_l)),
+        f"The road fill, {fill.source}; a weighbridge decides.",
+    )
+    if litres >= cart.tank_capacity_l:
+        return InTank(litres, why)
+    return InTank(litres, f"{why} A part load surges.", SURGES)
 
 
 def _planned(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> Planned:
     plan = plan_cart(job, sheet, name=cart.fleet_number, tank_l=tank.litres)
     fill = fill_min(sheet, load_l=tank.litres)
+    # What this job is driven by comes first.
     table = [
         TableRow(row, fill, next(iter(out_of_range(application_l_m2=row.driver.rate_l_m2)), ""))
-        for row in plan.rows
+        for row in sorted(plan.rows, key=lambda row: row != plan.row)
     ]
     lays = _lays(job, plan)
     in_tank = Working(

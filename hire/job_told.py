@@ -9,7 +9,6 @@ from django.http import QueryDict
 
 from fleet.dip_page import dip_at
 from fleet.models.carts import Cart
-from fleet.road_fill import NONE_OUTSIDE
 from fleet.spray_page import Working, whole
 from fleet.water.tank import Dip
 from hire.job_forms import JobForm
@@ -19,7 +18,6 @@ from hire.models.job_plans import JobPlan
 from hire.swaps import swaps_before
 
 NOT_READ = "The plan can’t be read any more. Plan the job anew."
-SURGES = "A part load moves: brake early, and slow down before bends and slopes."
 NO_DIP = "The tank is not measured: no dip mark. Fill by the meter at the fill point."
 Fact = tuple[str, str] | tuple[str, str, str]
 
@@ -45,14 +43,8 @@ class Told:
     def cautions(self) -> tuple[str, ...]:
         if self.one is None:
             return ()
-        no_fill = () if self.has_fill else (NONE_OUTSIDE,)
-        no_dip = () if self.dip or not self.has_fill else (NO_DIP,)
-        surge = (SURGES,) if self.has_fill and not self.is_full else ()
-        return (*no_fill, *no_dip, *surge, *self.one.plan.warnings)
-
-    @property
-    def is_full(self) -> bool:
-        return self.one is not None and self.one.tank_l >= self.cart.tank_capacity_l
+        no_dip = NO_DIP if self.has_fill and self.dip is None else ""
+        return tuple(one for one in (self.one.tank.caution, no_dip, *self.one.plan.warnings) if one)
 
     @property
     def facts(self) -> list[Fact]:
@@ -70,7 +62,8 @@ class Told:
         return [*self._at_the_water(self.one), *at_work, round_]
 
     def _at_the_water(self, one: Planned) -> list[Fact]:
-        told: list[Fact] = [("In the tank", whole(one.tank_l, "L"), "the full tank" if self.is_full else "")]
+        full = "the full tank" if one.tank_l >= self.cart.tank_capacity_l else ""
+        told: list[Fact] = [("In the tank", whole(one.tank_l, "L"), full)]
         if self.dip is not None:
             sight = f"{self.dip.sight_mm:,} mm on the sight tube" if self.dip.sight_mm is not None else ""
             told.append(("Dip", f"{self.dip.down_mm:,} mm down from the lid", sight))

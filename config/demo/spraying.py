@@ -135,7 +135,7 @@ def planned(world: World) -> None:
 
 def spraying(world: World, script: Script) -> None:
     for n, number in enumerate(SPRAYED):
-        script.at(world.when(-26, 9, n * 20), partial(_sheet, world, number))
+        script.at(world.when(-26, 9, n * 15), partial(_sheet, world, number))
     for days, litres in WORSE:
         done_at = world.when(days, 11)
         told_at = max(done_at + timedelta(minutes=20), world.when(-25, 10, -days % 60))

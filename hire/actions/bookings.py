@@ -89,8 +89,6 @@ def make_booking(
         drive_axles=drive_axles, is_wet=is_wet, period=DateTimeTZRange(starts_at, ends_at), made_at=at, made_by=by,
     )  # fmt: skip
     booking.save(force_insert=True)
-    if pencil is not None:
-        end_pencil(standing_pencil(pencil, at=at), how="booked", at=at)
     wanted = {
         "litres": litres,
         "gear": booking.gear,
@@ -99,11 +97,18 @@ def make_booking(
         "is_wet": is_wet,
     }
     wanted |= plans_go_with(booking, plan=plan, pencil=pencil, by=by, at=at)
-    _write(Event.BOOKING_MADE, booking, by=by, at=at, **wanted)
+    if pencil is not None:
+        pencil = standing_pencil(pencil, at=at)
+        end_pencil(pencil, how="booked", at=at)
+        wanted["no_longer_pencilled"] = pencil.cart.fleet_number
+    _write(Event.BOOKING_MADE, booking, pencil=pencil, by=by, at=at, **wanted)
     return booking
 
 
-def _write(event: Event, booking: Booking, *, by: Staff, at: datetime, **more: object) -> None:
+def _write(
+    event: Event, booking: Booking, *, pencil: Pencil | None = None, by: Staff, at: datetime, **more: object
+) -> None:
+    """The entry of a booking in the yard's journal, and in that of the cart that was kept for it."""
     facts = {
         "customer": booking.customer.name,
         "place": booking.place_of_work,
@@ -111,8 +116,9 @@ def _write(event: Event, booking: Booking, *, by: Staff, at: datetime, **more: o
         "ends_at": booking.period.upper,
     }
     write_journal(
-        event=event, subject=("booking", booking.pk), chains=[YARD], by=by, at=at, facts=facts | more
-    )
+        event=event, subject=("booking", booking.pk), chains=[*([cart_chain(pencil.cart_id)] if pencil else []), YARD],
+        by=by, at=at, facts=facts | more,
+    )  # fmt: skip
 
 
 def _still_open(booking: Booking, *, at: datetime) -> Booking:

@@ -45,7 +45,7 @@ def test_figures_are_recorded_and_the_table_follows(browser):
     page = text_of(browser.post(address(cart, "spray_record"), TYPED, follow=True))
     assert "Spray figures 1 of cart" in page
     # 600 L/min at 8 km/h over 6 m are 0.75; 12,000 L that can be sprayed reach 2,667 m, empty in 20 min, fill in 12.
-    row = '<td data-label="L/min" class="number">600</td><td data-label="L/m²" class="number">0.75</td>'
+    row = '<td data-label="L/min" class="number cab-more">600</td><td data-label="L/m²" class="number">0.75</td>'
     assert row in page
     for figure in ("2,667", ">20<", ">12<"):
         assert figure in page
@@ -115,7 +115,7 @@ def test_fill_and_dead_volume_are_the_tanks_and_what_an_older_sheet_kept_stays_t
     assert (sheet.figures().dead_l, sheet.figures().fill_l_min) == (150, 900)
     assert figures_of([cart])[cart.pk] == sheet.figures()
     page = text_of(browser.get(address(cart)))
-    assert "400 L when these were recorded; its tank counts over that" in page
+    assert "recorded with 400 L; what its tank has counts over that" in page
     assert not {"dead_l", "fill_l_min"} & set(
         browser.get(address(cart, "spray_record")).context["form"].fields
     )

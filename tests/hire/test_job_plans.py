@@ -13,7 +13,7 @@ from django.utils import timezone
 from fleet.actions.locks import AgainstARule, constraint_of
 from fleet.road_fill import road_fill
 from hire.actions.job_plans import keep_job_plan
-from hire.job_forms import FROM_MEMORY
+from hire.job_forms import FROM_MEMORY, JobForm, StaffJobForm
 from hire.models.job_plans import JobPlan
 from people.journal.models import Entry
 from people.refusals import NotAllowed
@@ -77,6 +77,22 @@ def test_the_plan_says_which_carts_how_many_and_the_round(desk_client):
     assert "Second at 1200 rpm, 6.4 km/h: 0.75 L/m². 2,667 m a load over 6 m." in page
     assert "72,000 L" in page
     assert "The full tank." in page
+    [row] = saved(desk_client, reverse(PLAN), **ASKED)
+    # The file is of the fleet at once, the page of each cart by itself.
+    told = [
+        row[name]
+        for name in (
+            "A load L",
+            "Gear",
+            "Engine rpm",
+            "km/h",
+            "L/m2",
+            "Round min",
+            "Loads a day",
+            "Litres a day",
+        )
+    ]
+    assert told == ["12000.0", "Second", "1200", "6.4", "0.75", "55.0", "6", "72000"]
 
 
 def test_ranges_widen_what_is_needed(desk_client):
@@ -256,6 +272,20 @@ def test_the_planner_asks_the_same_for_three_carts_and_thirty(desk_client):
     for n in range(3, 30):
         cart(f"WC-{n}")
     assert queries_of(desk_client, address) == few
+
+
+@pytest.mark.parametrize("form", [JobForm, StaffJobForm])
+def test_every_field_is_asked_once_under_a_heading(form):
+    named = [name for _, names in form.GROUPS for name in names]
+    assert sorted(named) == sorted(form.base_fields)
+
+
+def test_the_row_of_this_job_comes_first_in_the_drivers_table(desk_client):
+    cart("WC-07")
+    [one] = plan(desk_client, target_l_m2="0.5").context["made"]
+    assert one.table[0].row == one.plan.row != one.plan.rows[0]
+    assert {row.row for row in one.table} == set(one.plan.rows)
+    assert text_of(plan(desk_client, target_l_m2="0.5")).count("this job") == 1
 
 
 def test_the_list_of_plans_and_its_file(desk_client):

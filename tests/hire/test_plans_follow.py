@@ -117,6 +117,8 @@ def test_it_goes_from_a_pencilled_cart_into_a_booking_and_with_the_cart_chosen_l
     kept = keep_job_plan(words="Haul road", question=JOB, pencil=pencil, by=desk, at=now)
     made = booking(CustomerFactory(), now, desk, pencil=pencil)
     assert Pencil.objects.get().ended_how == "booked"
+    chains = Entry.objects.filter(event="hire.booking.made").values_list("chain", flat=True)
+    assert set(chains) == {"yard", f"cart:{pencil.cart_id}"}
     [line] = promise_bookings(chosen={made: cart("WC-08")}, by=desk, at=now)
     assert plans_on(line) == [kept]
     assert told(line, now).cart_words.startswith("Planned for WC-07, but WC-08 goes")
@@ -180,7 +182,7 @@ def test_our_operator_is_told_of_tomorrows_job_and_of_nobody_elses(client, desk,
     address = reverse("hire:operator_plan", args=[token, line.pk])
     assert address in text_of(client.get(reverse("hire:operator_page", args=[token])))
     page = text_of(client.get(address))
-    for words in ("12,500 L", "mm down from the lid", "Second at 1,200 rpm", "6.4 km/h"):
+    for words in ("12,500 L", "On site alone", "mm down from the lid", "Second at 1,200 rpm", "6.4 km/h"):
         assert words in page
     other = wet_out(at=now, days=4).line
     assert client.get(reverse("hire:operator_plan", args=[token, other.pk])).status_code == 404
