@@ -61,7 +61,7 @@ NO_PAGE = {
     "inspections:sync_held": WIRE,
     "inspections:sync_photo": WIRE,
     # What the demo has no row for.
-    "fleet:question_settle": "asked after two readings that cannot both be right: tests/fleet/test_cart_forms.py",
+    "fleet:question_settle": "asked after two readings that cannot both be right: tests/fleet/test_each_form.py",
     "fleet:sanitising_test": "asked between a sanitising and its test: tests/fleet/test_water_pages.py",
 }
 PAGES = {name: route for name, route in ROUTES.items() if "GET" in route.methods and name not in NO_PAGE}
