@@ -39,6 +39,7 @@ WITHOUT = {
     "hire/_off_hired.html": OF_ITS_PAGE,
     "hire/_pencils.html": OF_ITS_PAGE,
     "hire/_runs.html": OF_ITS_PAGE,
+    "hire/_undecided.html": OF_ITS_PAGE,
     "hire/_bookings.html": OF_ITS_PAGE,
     "hire/_daily_rows.html": "the newest of one hire; the list of them has the file",
     "hire/grid.html": "a drawing; the day sheet and the past hires have its hires",
