@@ -75,6 +75,8 @@ def _cart(cart: Cart, hire: SiteHire, edition: Edition, *, at: datetime) -> dict
         "sheets": sheets_of(cart, edition, purposes=hire.purposes),
         "purposes_due": [purpose for purpose in due if purpose in hire.purposes],
         "lap": reverse("inspections:sync_lap", args=[cart.pk]),
+        # Its heads are the yard's to test.
+        "spray": None,
     }
 
 

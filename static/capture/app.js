@@ -2,7 +2,7 @@
 // shows an answer as chosen shows a receipt.
 
 import { drawFrom, dropDrawings, keepDrawings } from "./lap.js";
-import { HEADS, answersAgain, figuresOf, headline, headsRecord, openHeadsTest } from "./heads.js";
+import { HEADS, openAgain, openHeadsTest, signedHeads } from "./heads.js";
 import { manifest, canonical, photosOf, sha256 } from "./manifest.js";
 import { Taken } from "./store.js";
 import { failureSentence } from "./wire.js";
@@ -171,11 +171,8 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     await app.fetchReference();
     const record = JSON.parse(parcel.text);
     if (!app.cart(record.cart)?.spray) return null;
-    const at = record.started_at;
-    const fresh = openHeadsTest({ id: crypto.randomUUID(), cart: record.cart, reference: app.reference, at });
-    const again = { answers: answersAgain(record, fresh), words: record.words, passes_seen: [1] };
-    const begun = { ...fresh, ...again, begun_by: app.person() };
-    const walk = await keepBegun(begun, [["remove", `parcel:${parcel.id}`]]);
+    const fresh = openAgain(record, { id: crypto.randomUUID(), reference: app.reference });
+    const walk = await keepBegun({ ...fresh, begun_by: app.person() }, [["remove", `parcel:${parcel.id}`]]);
     app.parcels.delete(parcel.id);
     return walk;
   };
@@ -253,10 +250,6 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     const record = manifest(walk, by);
     return [record, { photos: photosOf(record), own_outcome: ownOutcome(walk) }];
   };
-  const signedHeads = (walk, by) => {
-    const found = figuresOf(walk, app.reference.purposes[HEADS].tolerance_pct);
-    return [headsRecord(walk, by), { photos: [], own_words: found ? [headline(found), ...found.sentences] : [] }];
-  };
 
   /** Freezes the walk with a signature. In one change the record is on its way and its draft is gone. */
   app.sign = async (walk, signature) => {
@@ -268,7 +261,7 @@ export function createApp({ store, wire, outbox, changed, wrote = () => {} }) {
     const { id, name } = app.person();
     const author = { id, name, how: app.who.kept?.by_name ? "name" : "sign_in" };
     const by = { device, signature, author, signedAt: isoNow() };
-    const [record, own] = walk.purpose === HEADS ? signedHeads(walk, by) : signedWalk(walk, by);
+    const [record, own] = walk.purpose === HEADS ? signedHeads(walk, by, app.reference) : signedWalk(walk, by);
     const text = canonical(record);
     const parcel = {
       id: walk.id,

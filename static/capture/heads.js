@@ -69,7 +69,7 @@ export const gapOf = (walk) =>
   catchesOf(walk).some((one) => Number(one.litres) > 0) ? "" : "No head gave any water. Catch at least one, then sign.";
 
 /** The whole record of a finished test. Measured values stay the text that was entered. */
-export function headsRecord(walk, { device, signature, author, signedAt }) {
+function headsRecord(walk, { device, signature, author, signedAt }) {
   return {
     version: 1,
     kind: HEADS,
@@ -92,7 +92,7 @@ export function headsRecord(walk, { device, signature, author, signedAt }) {
  * The figures of a record the yard refused, as the answers of a new test: of the same heads, or where the yard has
  * others by now, of those of the same name. A head left out, and one of another name, is asked for again.
  */
-export function answersAgain(record, walk) {
+function answersAgain(record, walk) {
   const kept = { photos: [], words: "", answer: "good" };
   const answers = { 1: { ...kept, value: record.pressure_kpa, unit: "kPa", at: record.pressure_at } };
   for (const { n, head } of walk.items.slice(1)) {
@@ -101,4 +101,16 @@ export function answersAgain(record, walk) {
     if (caught) answers[n] = { ...kept, value: caught.litres, unit: "L", seconds: caught.seconds, at: caught.at };
   }
   return answers;
+}
+
+/** A test begun anew with the figures of a record the yard refused, past its first page. */
+export function openAgain(record, { id, reference }) {
+  const fresh = openHeadsTest({ id, cart: record.cart, reference, at: record.started_at });
+  return { ...fresh, answers: answersAgain(record, fresh), words: record.words, passes_seen: [1] };
+}
+
+/** The record of a finished test, and what its parcel tells of it until the yard has judged it. */
+export function signedHeads(walk, by, { purposes }) {
+  const found = figuresOf(walk, purposes[HEADS].tolerance_pct);
+  return [headsRecord(walk, by), { photos: [], own_words: found ? [headline(found), ...found.sentences] : [] }];
 }

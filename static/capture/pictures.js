@@ -5,6 +5,7 @@ import { sha256 } from "./manifest.js";
 const LONG_SIDE_PX = 1600;
 const QUALITY = 0.8;
 const TYPE = "image/jpeg";
+const NO_ROOM = "There was no room to keep that picture. Close other pages and take it again.";
 
 /** A picture that cannot be used; the message is a sentence for the person who took it. */
 export class UnusablePicture extends Error {}
@@ -31,7 +32,7 @@ export async function prepare(file) {
   canvas.getContext("2d").drawImage(bitmap, 0, 0, canvas.width, canvas.height);
   bitmap.close();
   const bytes = jpeg(canvas);
-  if (!bytes.byteLength) throw new UnusablePicture("There was no room to keep that picture. Close other pages and take it again.");
+  if (!bytes.byteLength) throw new UnusablePicture(NO_ROOM);
   return { sha256: await sha256(bytes), bytes, type: TYPE };
 }
 
@@ -39,5 +40,6 @@ export async function prepare(file) {
 // Bytes, since a stored Blob has been lost by more than one browser. None where the browser had no room to draw.
 function jpeg(canvas) {
   const [head, body = ""] = canvas.toDataURL(TYPE, QUALITY).split(",");
-  return head.startsWith(`data:${TYPE}`) ? Uint8Array.from(atob(body), (one) => one.charCodeAt(0)).buffer : new ArrayBuffer(0);
+  const written = head.startsWith(`data:${TYPE}`) ? atob(body) : "";
+  return Uint8Array.from(written, (letter) => letter.charCodeAt(0)).buffer;
 }

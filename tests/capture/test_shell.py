@@ -68,4 +68,5 @@ def test_the_whole_first_load_stays_within_its_budget(shell: str) -> None:
     texts = [path.read_text(encoding="utf-8") for path in files if path.suffix == ".css"]
     texts += [rjsmin.jsmin(path.read_text(encoding="utf-8")) for path in files if path.suffix == ".js"]
     total += sum(len(gzip.compress(text.encode(), 9)) for text in texts)
-    assert total <= 60 * 1024, f"{total} bytes compressed"
+    # Half of what a slow tablet on a weak signal is thought to bear (infrequently.org, 2022: 130 to 170 KB).
+    assert total <= 70 * 1024, f"{total} bytes compressed"

@@ -230,7 +230,7 @@ function wordsPart(app, walk, told) {
 export function headsReviewScreen(app, walk) {
   const { label, tolerance_pct: tolerance } = asked(app, walk);
   const found = figuresOf(walk, tolerance);
-  const { version } = walk.face.spray;
+  const limits = `By spray figures ${walk.face.spray.version}; ${Number(tolerance)} % off new is out.`;
   const open = unanswered(walk);
   const told = h("p.told", { role: "alert", tabindex: "-1" });
   const words = wordsPart(app, walk, told);
@@ -258,7 +258,7 @@ export function headsReviewScreen(app, walk) {
         told,
         found && h("p.large", headline(found)),
         found?.sentences.map((one) => h("p", h("strong", one))),
-        found && h("p", `By spray figures ${version}; ${Number(tolerance)} % off new is out. The yard has the last word.`),
+        found && h("p", `${limits} The yard has the last word.`),
       ),
       h("section.review-part", h("h2", "Head by head"), h("ul", walk.items.map((item) => row(walk, item, found)))),
       words.part,
