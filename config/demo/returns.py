@@ -23,6 +23,8 @@ def decided(world: World, script: Script) -> None:
     script.at(world.when(-14, 16, 20), partial(_count, world, "WC-02"))
     for cart, day, decide in (("WC-02", -13, _hose), ("WC-04", -11, _tyre), ("WC-06", -11, _dent)):
         script.at(world.when(day, 11), partial(_decide, world, cart, decide))
+    for cart, day in (("WC-02", -12), ("WC-04", -10), ("WC-23", -7), ("WC-19", -6)):
+        script.at(world.when(day, 11, 30), partial(_decide, world, cart, _no_more))
 
 
 def _count(world: World, cart: str, at: datetime) -> None:
@@ -34,6 +36,8 @@ def _decide(world: World, cart: str, decide: Decide, at: datetime) -> None:
     line, dot = world.lines[cart], world.people["dot"]
     line.refresh_from_db()
     for one in decidables(read_record(line)):
+        if one.again or not one.is_open:
+            continue
         typed, words = decide(one.proposal)
         if typed is None:
             let_go_found(line=line, key=one.proposal.key, reason="fair_wear", words=words, by=dot, at=at)
@@ -64,3 +68,8 @@ def _dent(proposal: Proposal) -> tuple[Typed | None, str]:
     if "Side board" in proposal.shown:
         return Typed(amount=Decimal("240.50")), "Side board straightened, two hours and paint"
     return None, "Bolt rusted through"
+
+
+def _no_more(proposal: Proposal) -> tuple[Typed | None, str]:
+    words = {"fuel": "Filled on the way home, by their receipt", "cleaning": "Within the hours that are free"}
+    return None, words.get(proposal.kind, "Wear of the work")
