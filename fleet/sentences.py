@@ -10,6 +10,8 @@ from people.yard import yard_day, yard_policy
 
 # How a walk that is wanted before a cart leaves is settled, where signing it is not what is wanted.
 DONE = {"walk_round.name": "confirmed", "walk_round.acceptance": "accepted"}
+# Not something that falls due: the cart has to come back before it can leave.
+OUT = "hire.out"
 
 
 def day_words(moment: datetime, *, at: datetime) -> str:
@@ -71,6 +73,9 @@ def readiness_sentence(answer: Readiness) -> str:
         end = f"once its {first.short} is {done}, by {by}."
         return f"Ready {end}" if lead == "Ready" else f"{lead.rstrip('.')}. Leaves {end}"
     until = day_words(max(when, answer.at), at=answer.at)
+    if first.code == OUT:
+        end = f"once it is back, expected {moment_words(when, at=answer.at)}."
+        return f"Ready {end}" if lead == "Ready" else f"{lead.rstrip('.')}. Leaves {end}"
     if lead == "Ready":
         return f"Ready until {until}, then {first.short}."
     return f"{lead.rstrip('.')}. Until {until}, then {first.short}."

@@ -50,10 +50,10 @@ def booking_list(request: HttpRequest) -> HttpResponse:
         "page_title": "Carts for the open bookings",
         "found": found,
         "refusal": refusal,
-        # What somebody unticked stays so when the page comes back; at first all are ticked.
+        # What somebody unticked stays so when the page comes back; at first all are ticked but carts that something stops.
         "ticked": {booking for booking, _ in pairs}
         if refusal
-        else {str(one.booking.pk) for one in found.choices},
+        else {str(one.booking.pk) for one in found.choices if one.state != "held"},
     }
     return render(request, "hire/booking_list.html", context, status=422 if refusal else 200)
 

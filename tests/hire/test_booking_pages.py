@@ -10,7 +10,7 @@ from hire import booking_carts
 from hire.booking_carts import Proposal
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
-from tests.factories.fleet import CartFactory, DefectFactory
+from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory
 from tests.factories.hire import BookingFactory, CustomerFactory, LineFactory, PencilFactory
 from tests.pages import queries_of, saved, text_of
 
@@ -99,6 +99,15 @@ def test_the_page_changes_nothing_until_the_button_is_pressed(client):
     assert (line.cart, line.agreement.customer) == (cart, booking.customer)
     assert f"Promised: WC-9 on {line.agreement.number}." in text_of(answer)
     assert "No booking waits for its cart." in text_of(answer)
+
+
+def test_a_cart_that_something_stops_is_ticked_by_a_person(client):
+    HoldFactory(cart=CartFactory())
+    BookingFactory()
+    page = client.get(LIST).content.decode()
+    assert (page.count('name="pair"'), page.count(" checked")) == (1, 0)
+    client.post(LIST, {"pair": pairs(client)})
+    assert Line.objects.count() == 1
 
 
 def test_only_what_is_ticked_is_promised(client):

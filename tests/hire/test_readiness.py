@@ -1,5 +1,6 @@
 """Readiness asked of every provider at once: silence is never a yes, and a thousand carts cost what ten do."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -7,9 +8,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from fleet import readiness as registry
-from fleet.readiness import Window, provider_names, readiness, readiness_of, register_provider
-from fleet.sentences import readiness_sentence
+from fleet.readiness import GoesWith, Window, provider_names, readiness, readiness_of, register_provider
+from fleet.sentences import moment_words, readiness_sentence
 from tests.factories.fleet import CartFactory, HoldFactory, TreadReadingFactory, TyreFittingFactory
+from tests.factories.hire import LineFactory
 from tests.factories.yard_of_carts import many_carts
 
 WEEK = timedelta(days=7)
@@ -82,3 +84,17 @@ def test_a_tyre_stands_by_its_least_reading_as_its_alert_does(db, at):
 
     assert [one.code for one in answer.blockers] == ["tyre.change_out"]
     assert "measured 2.9 mm, change out at 3 mm" in answer.blockers[0].sentence
+
+
+def test_a_cart_that_is_out_before_is_ready_once_it_is_back(db, at):
+    """What falls due ends its readiness; being out comes before it."""
+    line = LineFactory(starts_at=at - WEEK, ends_at=at + timedelta(days=2), out_at=at - WEEK)
+    asked = readiness(line.cart, window=Window(start=at + WEEK, end=at + 2 * WEEK), at=at)
+    [out] = [caution for caution in asked.cautions if caution.code == "hire.out"]
+    alone = replace(asked, blockers=(), cautions=(out,), limits=())
+    back = moment_words(line.promised.upper, at=at)
+    assert readiness_sentence(alone) == f"Ready once it is back, expected {back}."
+    limit = GoesWith("Goes without its cannon.", out.record)
+    assert readiness_sentence(replace(alone, limits=(limit,))) == (
+        f"Goes with limits: Goes without its cannon. Leaves once it is back, expected {back}."
+    )
