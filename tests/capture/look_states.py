@@ -113,7 +113,7 @@ def carts(tablet: Tablet, yard: Yard, look: Look) -> None:
     tablet.tap("Gate-out check", exact=False)
     tablet.see("There is no room on this tablet for another walk-round.")
     look("no room")
-    yard.reference["carts"][2]["sheets"] = {}
+    yard.reference["carts"][2] |= {"sheets": {}, "spray": None}
     tablet.page.reload()
     tablet.see("There is no check for this cart.")
     look("nothing to do")
