@@ -31,6 +31,9 @@ PATIENCE_S = 4.0
 # What a cart costs for each thing it is near in, and each the site must have that it could be given: more than any excess, so
 # that it is only proposed where none has all.
 NEAR_COST = 100.0
+# What a cart costs that worked twice what its like did this quarter, beside one that worked as they did: as much as a piece of
+# gear nobody asked for. Common practice, no source.
+WEAR_COST = 0.5
 # Of one cart, the readiness of so many bookings is forecast, the earliest first.
 FORECASTS = 3
 MOST_WAYS = 3
@@ -185,8 +188,8 @@ def _costs(
             if near is None or stops_for_good(site := sites.lacking(request.key, cart)):
                 continue
             over = suiting.excess(enquiry, yard.builds[cart.pk], offered=OFFERED, falls_due=0)
-            musts = sum(one.is_must for one in site)
-            yield (request.key, number), over + NEAR_COST * (len(near) + musts)
+            musts, wear = sum(one.is_must for one in site), yard.wear.get(cart.pk, 0.0)
+            yield (request.key, number), over + WEAR_COST * wear + NEAR_COST * (len(near) + musts)
 
 
 def _answers(

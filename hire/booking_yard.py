@@ -6,7 +6,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from statistics import fmean
 from uuid import UUID
 
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
@@ -18,12 +19,15 @@ from fleet.water.history import NEVER
 from fleet.water_standing import standings
 from hire import matching
 from hire.availability import FAR, builds
+from hire.figures import BAND_L
+from hire.figures_inputs import engine_hours_of
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
 from hire.suiting import Build, Enquiry
 from people.yard import day_bounds, yard_day, yard_policy
 from servicing.models.plans import Visit
 
+QUARTER = timedelta(days=92)
 Period = tuple[datetime, datetime]
 # When a cart is not to be had, and what would change that.
 Taken = tuple[Period, str]
@@ -33,13 +37,15 @@ Moved = tuple[Line, Period]
 
 @dataclass(frozen=True)
 class Yard:
-    """The carts by fleet number, what each is, which may never carry drinking water, and who has each when, in words."""
+    """The carts by fleet number, what each is, which may never carry drinking water, who has each when, in words, and how far each
+    has worked ahead of its like this quarter (matching.wear_cost); nothing of a cart whose clock does not tell."""
 
     carts: Mapping[str, Cart]
     builds: Mapping[UUID, Build]
     never: frozenset[UUID]
     taken: Mapping[UUID, Sequence[Taken]]
     workshop: Mapping[UUID, Sequence[Taken]]
+    wear: Mapping[UUID, float]
 
     def fleet(self) -> list[matching.Cart]:
         turn = yard_policy().turn_round
@@ -72,7 +78,22 @@ def yard_for(enquiries: Sequence[Enquiry], *, at: datetime, moved: Moved | None 
         )
     potable = standings(carts) if any(one.is_potable for one in enquiries) else {}
     never = frozenset(cart_id for cart_id, one in potable.items() if one.verdict == NEVER)
-    return Yard({cart.fleet_number: cart for cart in carts}, builds(carts), never, taken, workshop)
+    by_number = {cart.fleet_number: cart for cart in carts}
+    return Yard(by_number, builds(carts), never, taken, workshop, _wear(carts, at=at))
+
+
+def _wear(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, float]:
+    """Its like: the carts with a tank of its size."""
+    worked = engine_hours_of(start=at - QUARTER, end=at)
+    alike: defaultdict[int, dict[UUID, float]] = defaultdict(dict)
+    for cart in carts:
+        if cart.pk in worked:
+            alike[cart.tank_capacity_l // BAND_L][cart.pk] = worked[cart.pk]
+    return {
+        cart_id: matching.wear_cost(hours_this_quarter=hours, fleet_mean=fmean(like.values()))
+        for like in alike.values()
+        for cart_id, hours in like.items()
+    }
 
 
 def _taken(

@@ -76,6 +76,11 @@ def _class_of(axles: int | None, capacity_l: int) -> tuple[str, tuple[int, int]]
     return class_words(axles=axles, capacity_l=capacity_l), (axles or 0, capacity_l // BAND_L)
 
 
+def engine_hours_of(*, start: datetime, end: datetime) -> dict[UUID, float]:
+    """What each cart's engine clocks gained, by cart id; nothing of a cart of which the readings do not tell. One query."""
+    return _used(start, end).engine_hours
+
+
 def _used(start: datetime, end: datetime) -> _Used:
     """What the meters gained. No meter runs backwards, so the greatest value up to an instant is the last one read."""
     up_to = {"before": Q(readings__read_at__lte=start), "last": Q(readings__read_at__lte=end)}

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from hire import booking_carts, matching
 from hire.booking_carts import propose
 from people.yard import at_local, yard_day, yard_policy
-from tests.factories.fleet import CartFactory, HoldFactory
+from tests.factories.fleet import CartFactory, HoldFactory, MeterReadingFactory
 from tests.factories.hire import AT, BookingFactory, LineFactory, PencilFactory
 from tests.factories.services import VisitFactory
 from tests.factories.water import potable_cart
@@ -64,6 +64,16 @@ def test_a_near_cart_is_only_for_who_can_have_no_other():
     assert numbers() == ["FULL"]
     waiting(litres=15_000, starts_at=START + HOUR)
     assert sorted(numbers()) == ["FULL", "NEAR"]
+
+
+@pytest.mark.parametrize(("first", "second", "goes"), [(0, 0, "A"), (400, 100, "B"), (100, 400, "A")])
+def test_of_two_alike_the_one_that_worked_less_this_quarter_goes(first, second, goes):
+    for number, hours in (("A", first), ("B", second)):
+        cart = bare(number)
+        MeterReadingFactory(cart=cart, value=1000, read_at=AT - 90 * DAY)
+        MeterReadingFactory(cart=cart, value=1000 + hours, read_at=AT - DAY)
+    waiting(litres=15_000)
+    assert numbers() == [goes]
 
 
 def test_two_follow_each_other_on_one_cart_with_the_time_to_wash_it():
