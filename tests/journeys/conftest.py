@@ -13,8 +13,14 @@ expect.set_options(timeout=PATIENCE_MS)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The round of every page goes first, in the yard as it was laid: other journeys use up what some pages hang on."""
-    items.sort(key=lambda item: "test_every_page" not in item.nodeid)
+    """What has a database of its own goes first, since none is made beside a running browser; then the round of every page, in
+    the yard as it was laid: other journeys use up what some pages hang on."""
+    items.sort(
+        key=lambda item: (
+            item.get_closest_marker("django_db") is None,
+            "test_every_page" not in item.nodeid,
+        )
+    )
 
 
 @pytest.fixture(scope="session")
