@@ -37,6 +37,8 @@ BEGINS = {
 }
 # Out on hire and held from an owner in the demo: each is called off, looked at and called back.
 CALLED_OFF = "WC-05"
+# Its certificate goes by email as the demo begins, and may come back once the worker has sent it.
+WRITTEN_OF = "WC-11"
 # Out with an operator of ours; any hire that is out, should a swap have taken it.
 WET = ("WC-01", "WC-07", "WC-17")
 
@@ -91,7 +93,9 @@ def workshop_things(bruna: Visitor) -> Iterator[tuple[str, ...]]:
 
 @contextmanager
 def called_off(dot: Visitor) -> Iterator[tuple[str, ...]]:
-    """A cart called off by its customer and another with its owner, for as long as is looked."""
+    """A cart called off by its customer and another with its owner, for as long as is looked; and a letter that was sent."""
+    of_hire(WRITTEN_OF, "")(dot)
+    dot.awaits(dot.page.url, lambda: dot.page.locator("main a[href*='/came-back/']").count() > 0)
     of_hire(CALLED_OFF, "")(dot)
     line = dot.page.url
     dot.open(f"{line}off-hire/")
