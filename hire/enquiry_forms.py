@@ -15,6 +15,9 @@ from hire.models.bookings import DRIVES
 from hire.models.customers import Customer
 from hire.suiting import Enquiry
 
+# Beside another field; the agreement's own form has the room to say who drives.
+GOES_SHORT = [("dry", "Dry hire"), ("wet", "Wet hire")]
+
 
 class EnquiryForm(PeriodForm):
     """A GET form: what was asked stays in the address."""
@@ -35,7 +38,7 @@ class EnquiryForm(PeriodForm):
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
     water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
     goes = forms.ChoiceField(
-        label="Wet or dry", choices=GOES, initial="dry", required=False,
+        label="Wet or dry", choices=GOES_SHORT, initial="dry", required=False,
         help_text="Wet: priced by the hour, with who of our operators is free.",
     )  # fmt: skip
     hours_a_day = forms.DecimalField(

@@ -21,6 +21,8 @@ Whole = npt.NDArray[np.int64]
 # Weights are stretched to this, so that the solver's own tolerances are small beside their differences.
 SCALE = 100.0
 CLOSE = 1e-6
+# Weights that differ by less cost the same: a difference near the least a number can be would stretch beyond the greatest.
+ALIKE = 1e-12
 # Reduced costs are exact to the solver's tolerance only; a choice is thrown out with this much to spare.
 TO_SPARE = 1e-4
 # How many of the most promising choices of each owner the rounding looks at, and from what part on one counts as taken.
@@ -68,7 +70,8 @@ def _of_one(weights: Numbers, owners: Whole, table: Any, patience_s: float) -> t
     most = len(np.unique(owners))
     if most == 1:
         return np.array([np.argmin(weights)]), True
-    stretch = SCALE / (np.ptp(weights) or 1.0)
+    spread = np.ptp(weights)
+    stretch = SCALE / spread if spread > ALIKE else 1.0
     # One more met is worth more than everything the weights could save.
     worth = 10 * SCALE * most
     score = (weights - weights.min()) * stretch - worth

@@ -108,6 +108,13 @@ def price(requests, carts, costs, per_move, ways) -> float:
     return total
 
 
+def test_costs_that_differ_by_the_least_there_is_are_no_fault():
+    start = datetime(2026, 6, 1, 12, tzinfo=UTC)
+    requests = [Request(key, start, start + timedelta(hours=12)) for key in ("B0", "B1")]
+    found = assign(requests, [Cart("C0")], {("B0", "C0"): 0, ("B1", "C0"): 5e-324})
+    assert (len(found.chosen), found.is_best) == (1, True)
+
+
 @given(small_yards())
 def test_no_assignment_there_is_meets_more_or_costs_less(yard) -> None:
     requests, carts, costs, per_move = yard
