@@ -15,7 +15,7 @@ from django.db.models.functions import Coalesce
 from fleet.models.carts import Cart
 from fleet.needs import Need, Promise
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
-from fleet.sentences import moment_words
+from fleet.sentences import OUT, moment_words
 from hire.models.agreements import Line, StandDown
 from hire.models.off_hire import OffHire
 from hire.owner_standing import owner_findings
@@ -51,7 +51,7 @@ def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None
     if line.handed_over_at is not None:
         if line.promised.upper <= window.start and window.start > at:
             sentence = f"Out on {who}; expected back {moment_words(line.promised.upper, at=at)}."
-            return Caution("hire.out", sentence, record, line.promised.upper, "it is expected back")
+            return Caution(OUT, sentence, record, line.promised.upper, "it is expected back")
         return Blocker("hire.overlap", f"Still out on {who}.", record, DESK, DESK_WORDS, weight=30)
     if line.promised.upper <= window.start or line.promised.lower >= window.end:
         return None
