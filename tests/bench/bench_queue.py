@@ -163,7 +163,7 @@ def main() -> None:
         shown, wanted = ROW_LINK.findall(ours()), ROW_LINK.findall(rival())
         assert len(shown) == PAGE, f"{len(shown)} rows on our page."
         assert shown == wanted, "The two do not show the same defects in the same order."
-        assert f"{options.defects} open defects" in ours()
+        assert f"{options.defects:,} open defects" in ours()
         assert f"{options.defects} open defects" in rival()
         with CaptureQueriesContext(connection) as seen:
             ours()
