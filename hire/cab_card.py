@@ -11,17 +11,23 @@ from django.utils.safestring import mark_safe
 
 from fleet.dip_page import DipTable, dip_table
 from fleet.models.carts import Cart
+from fleet.models.spraying import figures_of
 from fleet.models.weights import WeightSheet
 from fleet.plate_code import plate_address
 from fleet.road_fill import DECIDES, NONE_OUTSIDE, road_fill
 from fleet.water.history import MAY
 from fleet.water.road import RoadFill
+from fleet.water.spray_sheet import SheetRow, sheet_rows
 from fleet.water_standing import standing_of
 from inspections.certificates.qr import qr_svg
 from people.yard import yard_day
 
 # So many dips stand on the card; the dip table has the rest.
 DIPS, STEP_MM = 8, 20
+# Working gears are two or three; the driver's table has every gear and rpm.
+GEARS = 4
+# With more cautions the card has no room for gears: the driver's table has them.
+CAUTIONS_BESIDE = 2
 STOWED = "Before a road: cannon pinned, bars up, hoses stowed, pump drive out, heads fully off, lid shut."
 NON_POTABLE = "Non-potable: this water is not for drinking."
 POTABLE = "Drinking water only as the certificate of the hire says."
@@ -34,6 +40,7 @@ def card_html(cart: Cart, *, at: datetime) -> str:
     sheet = WeightSheet.objects.filter(cart=cart, from_on__lte=on).first()
     address = plate_address(reverse("fleet:plate", args=[cart.plate_code]))
     qr = qr_svg(address, title=f"QR code that opens cart {cart.fleet_number}, {address}")
+    opening, rows = _gears(cart, litres=found.litres if isinstance(found, RoadFill) else cart.tank_capacity_l)
     context = {
         "cart": cart,
         "fill": found if isinstance(found, RoadFill) else None,
@@ -41,6 +48,8 @@ def card_html(cart: Cart, *, at: datetime) -> str:
         "decides": DECIDES,
         "height_m": sheet.height_m if sheet else None,
         "dips": _few(dip_table(cart, on=on, step_mm=STEP_MM)),
+        "opening": opening,
+        "rows": [] if isinstance(found, RoadFill) and len(found.cautions) > CAUTIONS_BESIDE else rows,
         "water": POTABLE if standing_of(cart).verdict == MAY else NON_POTABLE,
         "stowed": STOWED,
         "on_call": settings.YARD_ON_CALL,
@@ -56,6 +65,17 @@ def _few(table: DipTable | None) -> list[tuple[int, int]]:
     lines = table.lines[:-1] if table else ()
     step = max(1, -(-len(lines) // DIPS))
     return [(line.down_mm, line.litres) for line in lines[::step]]
+
+
+def _gears(cart: Cart, *, litres: float) -> tuple[str, list[SheetRow]]:
+    """The first choice of heads by name, with a row for each gear at the middle of the rpms of the cart's table; none without spray
+    figures."""
+    sheet = figures_of([cart]).get(cart.pk)
+    if sheet is None:
+        return "", []
+    rpm, opening = sheet.rpms[len(sheet.rpms) // 2], sheet.openings[0]
+    rows = sheet_rows(sheet, opening, load_l=litres)
+    return opening.name, [row for row in rows if row.driver.rpm == rpm][:GEARS]
 
 
 def card_pdf(cart: Cart, *, at: datetime) -> bytes:

@@ -1,5 +1,5 @@
 """The dust of a job's road as pages show it: the emission from silt, what watering keeps down, and how long one may wait between
-passes. What rests on MEMORY stands apart, for the yard alone."""
+passes. What rests on MEMORY is in hire.job_need, for the yard alone."""
 
 from __future__ import annotations
 
@@ -13,12 +13,11 @@ from fleet.water.dust_job import emission_kg_a_day
 from fleet.water.job_plan import Ends, Job, spread
 from fleet.water.spraying import whole_up
 from hire.dust_forms import PUBLIC
-from hire.job_forms import FROM_MEMORY, JobForm, StaffJobForm
+from hire.job_forms import MOST_PASSES, JobForm
 from hire.job_page import Planned
 
 L_M2_PER_GAL_YD2 = 3.785411784 / 0.83612736
 MM_PER_INCH = 25.4
-T_PER_SHORT_TON = 0.90718474
 KM_PER_MILE = 1.609344
 SIZES: tuple[tuple[dust.Size, str], ...] = (
     ("pm30", "All that floats (PM30)"),
@@ -30,10 +29,12 @@ NO_MEASUREMENT = "It compares ways of watering and is no measurement of one road
 
 @dataclass(frozen=True)
 class Dust:
-    """cautions: what has to be read before any of the figures, a sentence each."""
+    """cautions: what has to be read before any of the figures, a sentence each. passes: the times a day that a district's form
+    wants for the target, where they are others than those planned and a day has room for them."""
 
     workings: Sequence[Working]
     cautions: Sequence[str]
+    passes: int | None = None
 
 
 def dust_of(form: JobForm, job: Job, made: Sequence[Planned]) -> Dust:
@@ -45,24 +46,26 @@ def dust_of(form: JobForm, job: Job, made: Sequence[Planned]) -> Dust:
     }
     found: list[Working] = []
     cautions: tuple[str, ...] = ()
-    control = None
+    control = wanted = None
     if made and typed["vehicles_per_h"] is not None and typed["pan_mm"] is not None:
         control = _control(typed, job, made[0])
         found.append(_kept_down(typed, job, made[0], control))
         if typed["target_control_pct"] is not None:
-            found.append(_between(typed, job, made[0]))
+            hours, wanted = _hours_between(typed, job, made[0])
+            found.append(_between(typed, job, made[0], hours, wanted))
     if typed["target_control_pct"] is not None:
         found += _moisture(typed)
     if typed["silt_pct"] is not None:
         road = _road(form.cleaned_data["road_kind"], typed)
         cautions = road.cautions
-        found += [_emission(road), *_a_day(typed, job, road, control)]
-    return Dust(found, cautions)
+        found += [_emission(road, typed), *_a_day(typed, job, road, control)]
+    is_news = wanted is not None and wanted != job.passes and wanted <= MOST_PASSES
+    return Dust(found, cautions, wanted if is_news else None)
 
 
 DUST_INPUTS = (
     "vehicles_per_h", "pan_mm", "target_control_pct", "silt_pct", "silt_more_pct", "mean_mass_t", "mean_km_h", "moisture_pct",
-    "length_m",
+    "length_m", "wet_days",
 )  # fmt: skip
 Typed = dict[str, Any]
 
@@ -94,13 +97,17 @@ def _kept_down(typed: Typed, job: Job, one: Planned, control: float) -> Working:
     )  # fmt: skip
 
 
-def _between(typed: Typed, job: Job, one: Planned) -> Working:
-    target = typed["target_control_pct"]
+def _hours_between(typed: Typed, job: Job, one: Planned) -> tuple[float, int]:
+    """The longest hours between passes by the district's form, and the whole passes that fill the day."""
     hours = dust.district_hours_between(
-        target_control_pct=target, pan_in_a_year=typed["pan_mm"] / MM_PER_INCH, vehicles_per_h=typed["vehicles_per_h"],
-        application_gal_yd2=one.plan.rate_l_m2 / L_M2_PER_GAL_YD2,
+        target_control_pct=typed["target_control_pct"], pan_in_a_year=typed["pan_mm"] / MM_PER_INCH,
+        vehicles_per_h=typed["vehicles_per_h"], application_gal_yd2=one.plan.rate_l_m2 / L_M2_PER_GAL_YD2,
     )  # fmt: skip
-    passes = max(whole_up(job.hours_a_day / hours), 1)
+    return hours, max(whole_up(job.hours_a_day / hours), 1)
+
+
+def _between(typed: Typed, job: Job, one: Planned, hours: float, passes: int) -> Working:
+    target = typed["target_control_pct"]
     return Working(
         f"Longest between passes for {target:g} %", f"{hours:.1f} h",
         [*_by_the_district(typed, one), ("In a day", f"{passes:,} times", f"planned are {job.passes}")],
@@ -131,6 +138,8 @@ class _Road:
     """g a vehicle kilometre of each size by the equation that is the road's."""
 
     g_per_vkt: dict[dust.Size, Ends]
+    # Of all that floats, the mean over a year with so many days of rain.
+    year: Ends | None
     inputs: Sequence[tuple[str, str] | tuple[str, str, str]]
     rule: str
     source: str
@@ -147,10 +156,15 @@ def _road(kind: str, typed: Typed) -> _Road:
 
 
 def _by_1a(silt: Ends, typed: Typed, inputs: list[tuple[str, str] | tuple[str, str, str]]) -> _Road:
-    tons, mph = typed["mean_mass_t"] / T_PER_SHORT_TON, _mph(typed)
+    tons, mph = typed["mean_mass_t"] / dust.T_PER_SHORT_TON, _mph(typed)
     inputs.append(("Mean mass", f"{tons:.1f} short tons", f"{typed['mean_mass_t']:g} t"))
+
+    def lb_per_vmt(pct: float, size: dust.Size) -> float:
+        return dust.unpaved_industrial_lb_per_vmt(silt_pct=pct, mean_weight_short_tons=tons, size=size)
+
     return _Road(
-        _each(silt, lambda pct, size: dust.unpaved_industrial_lb_per_vmt(silt_pct=pct, mean_weight_short_tons=tons, size=size)),
+        _each(silt, lb_per_vmt),
+        _year(silt, typed, lb_per_vmt),
         inputs,
         "k × (silt ÷ 12)^a × (mean mass ÷ 3)^b in lb a vehicle mile, × 281.9 for g a vehicle kilometre.",
         "Equation 1a: AP-01 to AP-03, AP-11 (VERIFIED-R).",
@@ -166,10 +180,15 @@ def _by_1b(silt: Ends, typed: Typed, inputs: list[tuple[str, str] | tuple[str, s
         ("Mean speed", f"{mph:.1f} mph", f"{typed['mean_km_h']:g} km/h"),
         ("Moisture", f"{moisture:g} %"),
     ]
-    return _Road(
-        _each(silt, lambda pct, size: dust.unpaved_public_lb_per_vmt(
+
+    def lb_per_vmt(pct: float, size: dust.Size) -> float:
+        return dust.unpaved_public_lb_per_vmt(
             silt_pct=pct, mean_speed_mph=mph or 0, moisture_pct=moisture, size=size
-        )),
+        )
+
+    return _Road(
+        _each(silt, lb_per_vmt),
+        _year(silt, typed, lb_per_vmt),
         inputs,
         "k × (silt ÷ 12)^a × (speed ÷ 30)^d ÷ (moisture ÷ 0.5)^c − C in lb a vehicle mile, × 281.9 for g a vehicle kilometre.",
         "Equation 1b: AP-04 to AP-06, AP-10, AP-11 (VERIFIED-R).",
@@ -189,6 +208,17 @@ def _each(silt: Ends, lb_per_vmt: Callable[[float, dust.Size], float]) -> dict[d
     }
 
 
+def _year(silt: Ends, typed: Typed, lb_per_vmt: Callable[[float, dust.Size], float]) -> Ends | None:
+    """The mean over a year; none where nobody said how many days it rains."""
+    days = typed["wet_days"]
+    if days is None:
+        return None
+    of_the_year = _each(
+        silt, lambda pct, size: dust.with_wet_days(lb_per_vmt=lb_per_vmt(pct, size), wet_days=days)
+    )
+    return of_the_year["pm30"]
+
+
 def _at_both_ends(silt: Ends, told: Callable[[float], tuple[str, ...]]) -> tuple[str, ...]:
     return tuple(
         dict.fromkeys(sentence for pct in (silt.low, silt.likely, silt.high) for sentence in told(pct))
@@ -200,12 +230,16 @@ def _words(ends: Ends, unit: str) -> str:
     return likely if ends.low == ends.high else f"{likely} ({ends.low:,.0f} to {ends.high:,.0f})"
 
 
-def _emission(road: _Road) -> Working:
+def _emission(road: _Road, typed: Typed) -> Working:
+    sizes = [(words, _words(road.g_per_vkt[size], "g")) for size, words in SIZES]
+    year, rule, source = [], "", ""
+    if road.year is not None:
+        year = [("Mean over a year", _words(road.year, "g"), f"{typed['wet_days']:.0f} days with rain")]
+        rule, source = "Over a year × (365 − days with rain) ÷ 365. ", " Equation 2: AP-15 (VERIFIED-R)."
     return Working(
-        "Dust of the dry road, a vehicle kilometre", _words(road.g_per_vkt["pm30"], "g"),
-        [*road.inputs, *((words, _words(road.g_per_vkt[size], "g")) for size, words in SIZES)],
-        f"{road.rule} The low and the high are those of the silt. Not for roads treated with chemicals (AP-17). "
-        f"{' '.join(road.cautions)} {NO_MEASUREMENT}", road.source,
+        "Dust of the dry road, a vehicle kilometre", _words(road.g_per_vkt["pm30"], "g"), [*road.inputs, *sizes, *year],
+        f"{road.rule} {rule}The low and the high are those of the silt. Not for roads treated with chemicals (AP-17). "
+        f"{' '.join(road.cautions)} {NO_MEASUREMENT}", road.source + source,
     )  # fmt: skip
 
 
@@ -234,22 +268,3 @@ def _a_day(typed: Typed, job: Job, road: _Road, control: float | None) -> list[W
             road.source + (" What is left: WE-03 (VERIFIED-R)." if left else ""),
         )
     ]  # fmt: skip
-
-
-def passes_by_dust(form: StaffJobForm, job: Job) -> Working | None:
-    """How the times a day follow from a dust target: for the yard alone. None where they were typed."""
-    if not form.is_by_dust:
-        return None
-    typed, hours = form.cleaned_data, form.hours_between()
-    return Working(
-        f"Times a day ({FROM_MEMORY})", str(job.passes),
-        [
-            ("Dust to keep down", f"{typed['target_control_pct']:f} %"), ("Evaporation", f"{typed['evaporation_mm_h']:f} mm/h"),
-            ("Traffic", f"{typed['vehicles_per_h']:f} an hour"), ("Laid", f"{typed['target_l_m2']:f} L/m²"),
-            ("Longest between passes", f"{hours:.2f} h", FROM_MEMORY),
-        ],
-        "Longest hours = (100 − control) × rate ÷ (0.8 × evaporation × traffic); passes fill the day, rounded up. Reckoned "
-        "at the rate wanted: a cart that lays less has to go round sooner. For the yard alone: "
-        f"the customer’s page plans with the times a day as typed, {typed['passes']}.",
-        f"WE-12, COMPUTED from WE-01, which is MEMORY: {FROM_MEMORY}.",
-    )  # fmt: skip

@@ -8,13 +8,11 @@ from typing import Any, ClassVar, cast
 from django import forms
 
 from fleet.forms import bounds
-from fleet.water.dust import hours_between_passes
 from fleet.water.job_plan import Ends, Job, area_of, spread
-from fleet.water.measured import plain
-from fleet.water.spraying import whole_up
 from hire.dust_forms import DustForm, figure
 
 FROM_MEMORY = "from memory, not checked against a source"
+MOST_PASSES = 200
 
 
 class JobForm(DustForm):
@@ -28,7 +26,16 @@ class JobForm(DustForm):
         ("Traffic and weather", ("vehicles_per_h", "pan_mm", "target_control_pct")),
         (
             "Dust from the road’s silt",
-            ("road_kind", "silt_pct", "silt_more_pct", "mean_mass_t", "mean_km_h", "moisture_pct"),
+            (
+                "road_kind",
+                "silt_pct",
+                "silt_more_pct",
+                "mean_mass_t",
+                "masses",
+                "mean_km_h",
+                "moisture_pct",
+                "wet_days",
+            ),
         ),
     )
     length_m = figure("Length of road, m", required=False)
@@ -37,7 +44,11 @@ class JobForm(DustForm):
     area_pct = figure("The area may be more or less by, %", or_zero=True, most=90, initial=10)
     target_l_m2 = figure("To lay, L/m² (mm)", most=10, help_text="Haul-road trials saw 0.3 to 1.")
     passes = forms.IntegerField(
-        label="Times a day", min_value=1, max_value=200, initial=2, error_messages=bounds("From 1 to 200.")
+        label="Times a day",
+        min_value=1,
+        max_value=MOST_PASSES,
+        initial=2,
+        error_messages=bounds(f"From 1 to {MOST_PASSES}."),
     )
     haul_km = figure("Way to the water, km one way", or_zero=True, most=200)
     by_road = forms.BooleanField(label="That way is on a public road", required=False)
@@ -86,9 +97,6 @@ class JobForm(DustForm):
         """Every field under the heading it is asked under."""
         return [(heading, [self[name] for name in names]) for heading, names in self.GROUPS]
 
-    def passes_a_day(self) -> int:
-        return cast("int", self.cleaned_data["passes"])
-
     def _job(self) -> Job:
         typed = {
             name: float(value) if isinstance(value, Decimal) else value
@@ -101,7 +109,7 @@ class JobForm(DustForm):
         most = other if typed["other_most_min"] is None else typed["other_most_min"]
         return Job(
             area_m2=spread(area, pct=typed["area_pct"], what="The area"),
-            passes=self.passes_a_day(),
+            passes=typed["passes"],
             target_l_m2=typed["target_l_m2"],
             haul_km=Ends(km, km, km),
             haul_km_h=Ends(typed["slow_km_h"] or km_h, km_h, typed["fast_km_h"] or km_h),
@@ -116,18 +124,21 @@ class JobForm(DustForm):
 
 
 class StaffJobForm(JobForm):
-    """What the yard may ask besides: passes from a dust target, which rest on memory; and two carts to compare."""
+    """What the yard may ask besides: the times a day a dust target wants, which rest on memory; and two carts to compare."""
 
     GROUPS = (
         *JobForm.GROUPS,
-        ("For the yard alone", ("evaporation_mm_h",)),
+        ("For the yard alone", ("evaporation_mm_h", "weather_pct")),
         ("Two carts side by side", ("one", "other")),
     )
     evaporation_mm_h = figure(
         "Evaporation now, mm/h",
         most=5,
         required=False,
-        help_text=f"With traffic and the dust to keep down it sets the times a day, {FROM_MEMORY}; for the yard alone.",
+        help_text=f"With traffic and the dust to keep down it says how many times a day, {FROM_MEMORY}; for the yard alone.",
+    )
+    weather_pct = figure(
+        "Traffic and evaporation may be more or less by, %", or_zero=True, most=90, required=False
     )
     one = forms.CharField(label="Compare cart", max_length=12, required=False)
     other = forms.CharField(label="with cart", max_length=12, required=False)
@@ -140,24 +151,6 @@ class StaffJobForm(JobForm):
             typed.get("target_control_pct"),
             typed.get("vehicles_per_h"),
         )
-
-    def hours_between(self) -> float:
-        typed = self.cleaned_data
-        return hours_between_passes(
-            target_control_pct=typed["target_control_pct"], evaporation_mm_h=typed["evaporation_mm_h"],
-            vehicles_per_h=float(typed["vehicles_per_h"]), application_l_m2=float(typed["target_l_m2"]),
-        )  # fmt: skip
-
-    def passes_a_day(self) -> int:
-        if not self.is_by_dust:
-            return super().passes_a_day()
-        hours = float(self.cleaned_data["hours_a_day"])
-        passes = max(whole_up(hours / self.hours_between()), 1)
-        if passes > 200:
-            raise ValueError(
-                f"That much dust kept down wants {plain(passes)} passes a day: no watering does it. Lay more, or aim lower."
-            )
-        return passes
 
 
 class KeepForm(forms.Form):

@@ -14,7 +14,7 @@ from fleet.spray_page import TableRow, Working, l_min, whole
 from fleet.water.job_plan import CartPlan, Job, back_words, plan_cart
 from fleet.water.job_plan_many import Plans, plan_many
 from fleet.water.road import NoFigure, RoadFill
-from fleet.water.spray_sheet import Opening, fill_min
+from fleet.water.spray_sheet import Opening, SheetRow, fill_min, sheet_rows
 from fleet.water.spray_sheet import SpraySheet as Figures
 from fleet.water.spraying import out_of_range
 from hire.models.job_plans import JobPlan
@@ -48,6 +48,8 @@ class Planned:
     plan: CartPlan
     tank: InTank
     table: Sequence[TableRow]
+    # The same with the cart's other choices of heads.
+    others: Sequence[tuple[Opening, Sequence[TableRow]]]
     # Of the workings, the one that hangs on no litres.
     lays: Working
     workings: Sequence[Working]
@@ -171,16 +173,23 @@ def _planned(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> Planned:
     plan = plan_cart(job, sheet, name=cart.fleet_number, tank_l=tank.litres)
     fill = fill_min(sheet, load_l=tank.litres)
     # What this job is driven by comes first.
-    table = [
-        TableRow(row, fill, next(iter(out_of_range(application_l_m2=row.driver.rate_l_m2)), ""))
-        for row in sorted(plan.rows, key=lambda row: row != plan.row)
-    ]
+    table = _table(sorted(plan.rows, key=lambda row: row != plan.row), fill)
+    others = [(one, _table(sheet_rows(sheet, one, load_l=tank.litres), fill)) for one in sheet.openings[1:]]
     lays = _lays(job, plan)
     in_tank = Working(
         "In the tank", whole(tank.litres, "L"), [("Can be sprayed", whole(plan.load_l, "L"))], tank.why,
         "The cart’s own record.",
     )  # fmt: skip
-    return Planned(cart, sheet, plan, tank, table, lays, [in_tank, lays, _round(plan), *_of_a_day(job, plan)])
+    return Planned(
+        cart, sheet, plan, tank, table, others, lays, [in_tank, lays, _round(plan), *_of_a_day(job, plan)]
+    )
+
+
+def _table(rows: Sequence[SheetRow], fill: float | None) -> list[TableRow]:
+    return [
+        TableRow(row, fill, next(iter(out_of_range(application_l_m2=row.driver.rate_l_m2)), ""))
+        for row in rows
+    ]
 
 
 def _lays(job: Job, plan: CartPlan) -> Working:

@@ -97,10 +97,7 @@ def plans_on(line: Line) -> list[JobPlan]:
 
 
 def told_of(line: Line, *, plans: list[JobPlan] | None = None, on: date) -> Told | None:
-    """The newest plan of a hire by the cart that goes, with its figures of that day; None without a plan, or once it is over.
-
-    Reckoned with what a customer may see alone: times a day as they were typed.
-    """
+    """The newest plan of a hire by the cart that goes, with its figures of that day; None without a plan, or once it is over."""
     if line.back_at is not None or line.cancelled_at is not None:
         return None
     plan = next(iter(plans_on(line) if plans is None else plans), None)

@@ -28,6 +28,7 @@ PUBLIC: dict[Size, tuple[float, float, float, float, float]] = {
 }
 # AP-11, VERIFIED-R: the handbook's own, where the exact figure is 281.849.
 G_PER_VKT = 281.9
+T_PER_SHORT_TON = 0.90718474
 MOST_BY_MOISTURE_PCT = 95.0
 # WE-01, MEMORY, tied by WE-04 to WE-03 (VERIFIED-R).
 METRIC_FACTOR = 0.8

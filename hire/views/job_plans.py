@@ -15,7 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.models.carts import Cart
-from hire import job_dust, job_page
+from hire import job_dust, job_need, job_page
 from hire.actions.job_plans import keep_job_plan
 from hire.job_forms import JobForm, KeepForm, StaffJobForm
 from hire.job_told import plans_on
@@ -95,7 +95,7 @@ def job_plan(request: HttpRequest) -> HttpResponse:
         "pair": _pair([one for one in named.values() if one], made),
         "missing": [name for name, one in named.items() if one is None],
         "dust": job_dust.dust_of(form, job, made),
-        "by_dust": job_dust.passes_by_dust(form, job),
+        "wanted": job_need.wanted_of(form, job, made),
         "keep": KeepForm(initial={"question": _question(request.GET)}),
     }
     return render(request, "hire/job_plan.html", context)
@@ -177,5 +177,6 @@ def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
             "made": made,
             "left": found.left,
             "dust": job_dust.dust_of(form, job, made),
+            "begins": urlencode([one for one in form.data.items() if one[0] in form.fields]),
         }
     return render(request, "hire/link_plan.html", context, status=422 if asked and form.errors else 200)

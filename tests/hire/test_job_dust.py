@@ -2,6 +2,7 @@
 passes; nothing from memory reaches a customer."""
 
 import html
+import re
 from datetime import timedelta
 
 import pytest
@@ -64,6 +65,31 @@ def test_the_range_of_the_silt_is_the_range_of_the_dust(plan):
     # (0.5)^0.7 and (1.5)^0.7 of it.
     assert one.figure == "2,506 g (1,543 to 3,328)"
     assert ("Silt", "8.3 %", "4.15 to 12.45 %") in one.inputs
+
+
+def test_what_passes_is_a_mean_mass(plan):
+    # AP-14: 98 of 2 t with 2 of 20 t are 2.36 t on the mean.
+    one = found(
+        plan(**SILT | {"mean_mass_t": "", "masses": "98 of 2 t, 2 of 20"}), "Dust of the dry road, a vehicle"
+    )
+    assert ("Mean mass", "2.6 short tons", "2.36 t") in one.inputs
+    both = plan(**SILT | {"masses": "12 of 60 t"})
+    assert list(both.context["form"].errors) == ["masses"]
+    for wrong in ("twelve big ones", "0 of 2 t", "3 of 0 t"):
+        assert list(plan(**SILT | {"mean_mass_t": "", "masses": wrong}).context["form"].errors) == ["masses"]
+
+
+def test_days_with_rain_give_the_mean_of_a_year(plan):
+    # AP-15: 2,506 g × (365 - 73) ÷ 365.
+    one = found(plan(**SILT | {"wet_days": "73"}), "Dust of the dry road, a vehicle")
+    assert ("Mean over a year", "2,005 g", "73 days with rain") in one.inputs
+    assert "AP-15" in one.source
+    assert "wet_days" in plan(**SILT | {"wet_days": "366"}).context["form"].errors
+
+
+def test_a_target_offers_the_times_a_day_of_the_districts_form(plan):
+    assert "Plan with 4 times a day, by the district’s form" in text_of(plan(**WATERED))
+    assert "Plan with" not in text_of(plan(**WATERED | {"passes": "4"}))
 
 
 def test_outside_the_equations_range_the_page_says_so_at_once(plan):
@@ -136,5 +162,9 @@ def test_the_customer_has_it_too_and_nothing_from_memory(client):
         ):
             assert word not in text
     text = text_of(client.get(reverse("hire:link_plan", args=[TOKEN])))
+    followed = re.search(r'href="([?][^"]*)">Plan with 4 times', text)
+    assert "Back every" in text_of(
+        client.get(reverse("hire:link_plan", args=[TOKEN]) + html.unescape(followed[1]))
+    )
     for word in ("2,506 g", "WE-03 (VERIFIED-R)", "Longest between passes", "Equation 1a"):
         assert word in text

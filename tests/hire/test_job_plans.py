@@ -136,7 +136,6 @@ def test_a_cart_without_figures_or_too_slow_is_left_out_with_why(desk_client):
         ({"area_m2": "500"}, "Give the area or the road, not both."),
         ({"slow_km_h": "40"}, "Not over the usual speed."),
         ({"other_most_min": "2"}, "Not under the usual minutes."),
-        (BY_DUST | {"target_control_pct": "99", "vehicles_per_h": "9000"}, "no watering does it."),
     ],
 )
 def test_what_cannot_be_comes_back_in_a_sentence_and_no_figure(desk_client, wrong, sentence):
@@ -148,12 +147,37 @@ def test_what_cannot_be_comes_back_in_a_sentence_and_no_figure(desk_client, wron
     assert {name: str(answer.context["form"][name].value()) for name in ASKED | wrong} == ASKED | wrong
 
 
-def test_passes_from_dust_are_the_yards_alone_and_say_what_they_rest_on(desk_client):
+def test_a_dust_target_says_how_often_and_a_person_plans_with_it(desk_client):
     cart("WC-07")
     answer = plan(desk_client, **BY_DUST)
-    assert answer.context["job"].passes == 4
-    assert f"Times a day ({FROM_MEMORY})" in text_of(answer)
-    assert "WE-01, which is MEMORY" in text_of(answer)
+    # The plan stays as it was typed, for the yard, the driver and the customer alike.
+    assert answer.context["job"].passes == 6
+    page = text_of(answer)
+    assert f"Times a day for 75 % ({FROM_MEMORY})" in page
+    assert "WE-01, which is MEMORY" in page
+    assert "Plan with 4 times a day" in page
+    followed = plan(desk_client, **BY_DUST | {"passes": "4"})
+    assert followed.context["job"].passes == 4
+    assert "Plan with" not in text_of(followed)
+
+
+def test_the_ranges_of_traffic_and_evaporation_are_ranges_of_what_is_needed(desk_client):
+    cart("WC-07")
+    wanted = plan(desk_client, **BY_DUST | {"weather_pct": "50"}).context["wanted"]
+    told = dict(row[:2] for row in wanted.working.inputs)
+    # docs/dust.md: 25 × 0.75 ÷ (0.8 × 0.4 × 20) is 2.93 hours; at half of both 11.72, at half as much again of both 1.30.
+    assert told["Longest between passes"] == "2.93 (1.30 to 11.72) h"
+    assert wanted.working.figure == "4 (1 to 8)"
+    # 12,000 L a pass, loads of 12,000 L.
+    assert told["Loads a day"] == "4 (1 to 8)"
+    assert told["Carts"] == "1"
+
+
+def test_a_target_that_no_watering_meets_says_so(desk_client):
+    cart("WC-07")
+    answer = plan(desk_client, **BY_DUST | {"target_control_pct": "99", "vehicles_per_h": "9000"})
+    assert "no watering does it. Lay more, or aim lower." in text_of(answer)
+    assert answer.context["wanted"].passes is None
 
 
 def test_a_districts_form_says_what_the_passes_keep_down_by_what_is_really_laid(desk_client):
@@ -235,7 +259,7 @@ def test_the_customer_sees_the_yards_plan_of_this_hire_and_nothing_from_memory(c
     question = "&".join(f"{name}={value}" for name, value in (ASKED | BY_DUST | {"passes": "6"}).items())
     JobPlanFactory(line=line, question=question)
     page = text_of(client.get(reverse("hire:link_plan", args=[TOKEN])))
-    # With the times a day as typed, not with the four that follow from dust.
+    # With the times a day that the yard decided on.
     assert "Back every 55 min, 6 loads" in page
     for word in (
         "MEMORY",
@@ -285,6 +309,10 @@ def test_the_row_of_this_job_comes_first_in_the_drivers_table(desk_client):
     [one] = plan(desk_client, target_l_m2="0.5").context["made"]
     assert one.table[0].row == one.plan.row != one.plan.rows[0]
     assert {row.row for row in one.table} == set(one.plan.rows)
+    page = text_of(plan(desk_client))
+    for opening in one.sheet.openings[1:]:
+        assert f"{opening.name} open, 12,500" in page
+    assert len(one.sheet.openings) > 1
     assert text_of(plan(desk_client, target_l_m2="0.5")).count("this job") == 1
 
 

@@ -24,6 +24,7 @@ from people.roles import Role
 from people.yard import yard_day
 from tests.factories.fleet import CartFactory
 from tests.factories.hire import AT, CustomerLinkFactory, LineFactory, given, ready_line
+from tests.factories.spraying import SpraySheetFactory
 from tests.factories.weights import TankMeasuredFactory, TicketFactory, WeightSheetFactory, weighable_cart
 from tests.hire.test_availability import START, numbers
 from tests.pages import saved, text_of, today
@@ -140,6 +141,17 @@ def test_the_card_says_what_the_driver_needs():
     assert "<b>height 3.25\N{NO-BREAK SPACE}m</b>" in card_html(cart, at=timezone.now())
 
 
+def test_the_card_has_each_gear_at_a_middle_rpm():
+    sheet = SpraySheetFactory(cart=weighable_cart())
+    figures = sheet.figures()
+    said = " ".join(card_html(sheet.cart, at=timezone.now()).split())
+    assert f"{figures.openings[0].name} open, from the road fill" in said
+    # docs/spraying.md: second gear at 1,500 rpm lays 0.75 L/m2 at 8 km/h.
+    assert '<th scope="row">Second</th><td>1500</td><td>8.0</td><td>0.75</td>' in said
+    assert said.count("<td>1500</td>") == len(figures.gears)
+    assert "L/m²" not in card_html(CartFactory(), at=timezone.now())
+
+
 def test_a_card_without_a_figure_says_so_and_shows_none():
     said = card_html(CartFactory(), at=timezone.now())
     assert NONE_OUTSIDE in said
@@ -147,8 +159,8 @@ def test_a_card_without_a_figure_says_so_and_shows_none():
 
 
 def test_the_card_is_one_a5_sheet():
-    """148 by 210 mm, with more cautions than a cart usually has."""
-    cart = weighable_cart()
+    """148 by 210 mm, with more cautions than a cart usually has, and its gears."""
+    cart = SpraySheetFactory(cart=weighable_cart()).cart
     for water in (0, 6000):
         TicketFactory(cart=cart, water_l=water, front_kg=4500 + water // 10, rear_kg=5700 + water * 9 // 10)
     bare = [
@@ -173,6 +185,7 @@ def test_the_card_is_one_a5_sheet():
     ]
     WeightSheetFactory(cart=cart, from_on=today(), height_m=Decimal("3.25"), groups=bare)
     assert len(road_fill(cart, on=today()).cautions) == 5
+    assert "m a load" not in card_html(cart, at=timezone.now())
     with pikepdf.open(io.BytesIO(card_pdf(cart, at=timezone.now()))) as pdf:
         [page] = pdf.pages
         width, height = (float(side) for side in page.mediabox[2:])
