@@ -14,7 +14,7 @@ TYRE_HEAD = ("Position", "Place", "Tyre", "Depth, mm", "Read", "Change out at, m
 EXTINGUISHER_HEAD = (
     "Serial", "Kg", "Kind", "Made", "Where", "Out of service", "Next service", "Falls due", "Due now",
 )  # fmt: skip
-PAPER_HEAD = ("Paper", "Number", "Whole yard", "Issued", "Good until", "Lapsed", "If it lapses")
+PAPER_HEAD = ("Paper", "Number", "Whole yard", "Issued", "Good until", "Lapsed", "If it lapses", "Conditions")
 READING_HEAD = ("Meter", "Meter fitted", "Read", "Value")
 
 
@@ -50,7 +50,7 @@ def _papers(cart: Cart, *, on: date) -> Iterator[Row]:
         paper = line.paper
         yield (
             paper.get_kind_display(), paper.number, line.is_yard_wide, paper.issued_on, paper.expires_on, line.is_lapsed,
-            line.stops,
+            line.stops, paper.conditions,
         )  # fmt: skip
 
 

@@ -279,6 +279,12 @@ class DocumentForm(forms.Form):
         widget=DayInput(),
         help_text="The last day it is good. Leave empty if it never lapses.",
     )
+    conditions = forms.CharField(
+        label="Conditions on it",
+        max_length=200,
+        required=False,
+        help_text="What it holds only with. The cart goes with that as a limit: its certificate and the gate say it.",
+    )
 
 
 class NotShownAgain(forms.TextInput):

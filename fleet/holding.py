@@ -155,9 +155,15 @@ def _holds(carts: Sequence[Cart], piles: defaultdict[UUID, _Pile]) -> None:
 
 def _document(pile: _Pile, cart: Cart, document: Document, window: Window) -> None:
     last_day, kind, record = document.expires_on, document.kind, Record("cart", cart.pk)
-    if last_day is None or (kind in STOPS_ON_ROAD and not window.uses_road):
+    if kind in STOPS_ON_ROAD and not window.uses_road:
         return
     name = document.get_kind_display()
+    if document.conditions and (last_day is None or last_day >= yard_day(window.start)):
+        pile.limits.append(
+            GoesWith(f"{name}: {document.conditions.rstrip('.')}.", Record("document", document.pk))
+        )
+    if last_day is None:
+        return
     if last_day < yard_day(window.start):
         road = "; it may not go on a road" if kind in STOPS_ON_ROAD else ""
         sentence = f"{name} lapsed on {last_day:%-d %b %Y}{road}."
@@ -176,10 +182,9 @@ def _documents(
     """The newest paper of each kind counts; a yard-wide one (no cart) covers every cart."""
     newest: dict[tuple[UUID | None, str], Document] = {}
     kinds = STOPS_ALWAYS | STOPS_ON_ROAD
-    documents = Document.objects.filter(
-        Q(cart__in=carts) | Q(cart=None), kind__in=kinds, expires_on__isnull=False
-    )
-    for document in documents.order_by("expires_on"):
+    counts = Q(expires_on__isnull=False) | ~Q(conditions="")
+    documents = Document.objects.filter(counts, Q(cart__in=carts) | Q(cart=None), kind__in=kinds)
+    for document in documents.order_by("expires_on", "recorded_at"):
         newest[(document.cart_id, document.kind)] = document
     for cart in carts:
         for kind in sorted(kinds):

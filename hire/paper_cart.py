@@ -129,6 +129,7 @@ def documents(source: Source) -> tuple[parts.Document, ...]:
             kind=row.get_kind_display(),
             number=row.number,
             valid_until_on=row.expires_on.isoformat() if row.expires_on else None,
+            note=f"Conditions: {row.conditions}" if row.conditions else "",
         )
         for row in newest.values()
     )

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+
 from fleet.lap.stations import STATIONS
 from fleet.models.defects import Defect
+from fleet.models.equipment import Document
 from fleet.models.standing import Limit
 from hire.paper_photos import Photos
 from hire.paper_source import Source
@@ -82,6 +85,26 @@ def defects(source: Source, photos: Photos) -> tuple[parts.Defect, ...]:
 def limits(source: Source) -> tuple[parts.Limit, ...]:
     """The limits the cart goes with."""
     rows = Limit.objects.filter(cart=source.cart, lifted_at=None).select_related("set_by", "defect")
+    return (*_of_gear(source, rows), *_of_papers(source))
+
+
+def _of_papers(source: Source) -> Iterator[parts.Limit]:
+    """What a paper of the cart or the yard holds only with, as its readiness has it."""
+    named = {limit.record.id: limit for limit in source.answer.limits if limit.record.kind == "document"}
+    for row in Document.objects.filter(pk__in=named).select_related("recorded_by").order_by("kind"):
+        by = row.recorded_by
+        yield parts.Limit(
+            what=named[row.pk].sentence,
+            why=f"A condition of the paper{f' {row.number}' if row.number else ''}.",
+            tag="",
+            by=by.full_name if by else "",
+            role=by.role_label if by else "",
+            tagged_at=source.moment(row.recorded_at),
+            told="On record",
+        )
+
+
+def _of_gear(source: Source, rows: Iterable[Limit]) -> tuple[parts.Limit, ...]:
     return tuple(
         parts.Limit(
             what=row.words,

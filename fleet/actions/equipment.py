@@ -216,12 +216,13 @@ def record_document(
     number: str = "",
     issued_on: date | None = None,
     expires_on: date | None = None,
+    conditions: str = "",
     by: Staff,
     at: datetime,
 ) -> Document:
     """Record a paper of a cart, or of the whole yard (cart None). Older papers of its kind stay on record; the one that
-    lapses last counts. expires_on: the last day it is good, None where it does not lapse. The same paper again
-    returns the first. NotAllowed; AgainstARule when it would lapse before it was issued.
+    lapses last counts. expires_on: the last day it is good, None where it does not lapse. conditions: what it holds only with.
+    The same paper again returns the first. NotAllowed; AgainstARule when it would lapse before it was issued.
     """
     ask_role(by, FLEET_ONLY, "Papers are recorded by the fleet manager.")
     if cart is not None:
@@ -232,12 +233,14 @@ def record_document(
         number=number.strip(),
         issued_on=issued_on,
         expires_on=expires_on,
+        conditions=conditions.strip(),
         recorded_at=at,
         recorded_by=by,
     )
     kept = Document.objects.filter(
-        cart=cart, kind=kind, number=paper.number, issued_on=issued_on, expires_on=expires_on
-    ).first()
+        cart=cart, kind=kind, number=paper.number, issued_on=issued_on, expires_on=expires_on,
+        conditions=paper.conditions,
+    ).first()  # fmt: skip
     if kept is not None:
         return kept
     check_fields(paper)
@@ -249,6 +252,9 @@ def record_document(
         chains=[cart_chain(cart.pk) if cart else YARD],
         by=by,
         at=at,
-        facts={"kind": kind, "number": paper.number, "issued_on": issued_on, "expires_on": expires_on},
-    )
+        facts={
+            "kind": kind, "number": paper.number, "issued_on": issued_on, "expires_on": expires_on,
+            "conditions": paper.conditions,
+        },
+    )  # fmt: skip
     return paper

@@ -104,6 +104,8 @@ class Document(Row):
     issued_on = models.DateField(null=True, blank=True)
     # Null: does not lapse. The last day it is good.
     expires_on = models.DateField(null=True, blank=True)
+    # What it holds only with, such as a conditional registration: the cart goes with that.
+    conditions = models.CharField(max_length=200, blank=True)
     recorded_at = models.DateTimeField()
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"

@@ -88,7 +88,8 @@ class Method:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Limit:
-    """Gear the hire does not need, isolated and tagged, so that the cart goes with a limit."""
+    """Gear the hire does not need, isolated and tagged, so that the cart goes with a limit; or, with no tag and `told` other than
+    "Isolated", what a paper of the cart holds only with."""
 
     what: str
     why: str
@@ -96,6 +97,7 @@ class Limit:
     by: str
     role: str
     tagged_at: str
+    told: str = "Isolated"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

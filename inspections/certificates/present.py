@@ -176,12 +176,9 @@ def _method(method: Method) -> tuple[Pair, ...]:
 
 
 def _limit(limit: Limit) -> Block:
-    tag = f"Tag {limit.tag}" if limit.tag else "Tagged"
-    return Block(
-        _bare(limit.what),
-        limit.why,
-        (("Isolated", f"{tag}, {limit.by}, {limit.role}, {words.moment(limit.tagged_at)}"),),
-    )
+    tag = f"Tag {limit.tag}" if limit.tag else "Tagged" if limit.told == "Isolated" else ""
+    said = words.joined(tag, limit.by, limit.role, words.moment(limit.tagged_at))
+    return Block(_bare(limit.what), limit.why, ((limit.told, said),))
 
 
 def _pass(given: Pass) -> Block:
