@@ -222,6 +222,8 @@ def _papers(world: World, cart: Cart, n: int, at: datetime) -> None:
         number=cart.plate,
         issued_on=yard_day(at) - timedelta(days=250),
         expires_on=world.today + timedelta(days=lapses),
+        # It goes with a limit anyway, for its cannon.
+        conditions="By day only, and not over 80 km/h." if cart.fleet_number == "WC-21" else "",
         by=world.people["noor"],
         at=at,
     )
