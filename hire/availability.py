@@ -36,7 +36,7 @@ ASKED_GEAR = (
     "high_pressure_outlet", "hydrant_fill", "suction_fill", "air_gap_fill", "backflow_device", "potable_tank", "additive_tank",
     "fire_suppression", "two_way_radio", "camera", "flag", "battery_isolator", "transmission_automatic", "travelling_kit",
 )  # fmt: skip
-MOST_IN_THE_WAY = 30
+MOST_IN_THE_WAY, MOST_UNSUITED = 30, 100
 # So many of the carts that are free and suit are judged, those with least above what was asked; all of them where fewer than
 # ENOUGH of those may go.
 JUDGED_FIRST, ENOUGH = 60, 10
@@ -90,13 +90,17 @@ class Offer:
 class Answer:
     """suiting: free carts that have what was asked, or nearly, best first. stopped: they would suit and are free, but something
     stops them. taken: they would suit, but are promised, out or pencilled then. further: how many more suit and are free, but
-    were not judged. others: how many do not suit."""
+    were not judged. unsuited: the rest of the fleet, each with what it lacks."""
 
     suiting: tuple[Offer, ...]
     stopped: tuple[Offer, ...]
     taken: tuple[Offer, ...]
     further: int
-    others: int
+    unsuited: tuple[tuple[Cart, tuple[Lack, ...]], ...]
+
+    @property
+    def first_unsuited(self) -> tuple[tuple[Cart, tuple[Lack, ...]], ...]:
+        return self.unsuited[:MOST_UNSUITED]
 
 
 def builds(carts: Sequence[Cart]) -> dict[UUID, Build]:
@@ -189,7 +193,9 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
         stopped=tuple(one for one in judged if one.answer and not one.answer.may_go)[:MOST_IN_THE_WAY],
         taken=tuple(one for one in offers if one.taken),
         further=len(free) - len(answers),
-        others=len(carts) - len(suits),
+        unsuited=tuple(
+            (cart, lacking[cart.pk]) for cart in carts if not all(one.is_near for one in lacking[cart.pk])
+        ),
     )
 
 

@@ -170,6 +170,17 @@ def offer_table(found: Answer) -> Iterator[Row]:
                 "; ".join(one.price.sums) if one.price else "", "; ".join(lack.what for lack in one.site),
                 " ".join((one.operators.words, *one.operators.reasons)) if one.operators else "",
             )  # fmt: skip
+    for cart, lacks in found.unsuited:
+        lacking = "; ".join(lack.what for lack in lacks)
+        yield (
+            "Does not suit",
+            cart.fleet_number,
+            cart.make_model,
+            cart.tank_capacity_l,
+            None,
+            lacking,
+            *[""] * 7,
+        )
 
 
 def site_table(sets: Iterable[SiteSet]) -> Iterator[Row]:

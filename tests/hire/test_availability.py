@@ -15,7 +15,7 @@ from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory
 from tests.factories.hire import AT, LineFactory, PencilFactory
 from tests.factories.money import RateCardFactory
 from tests.factories.water import potable_cart
-from tests.pages import text_of
+from tests.pages import saved, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -36,7 +36,11 @@ def test_a_free_cart_that_suits_is_offered_and_one_too_small_is_counted():
     CartFactory(fleet_number="BIG", tank_capacity_l=18_000)
     CartFactory(fleet_number="SMALL", tank_capacity_l=9_000)
     found = asked(litres=15_000)
-    assert (numbers(found.suiting), numbers(found.taken), found.others) == (["BIG"], [], 1)
+    assert (
+        numbers(found.suiting),
+        numbers(found.taken),
+        [cart.fleet_number for cart, _ in found.unsuited],
+    ) == (["BIG"], [], ["SMALL"])
 
 
 def test_carts_are_offered_least_first_and_near_ones_last():
@@ -174,6 +178,26 @@ class TestManyCarts:
         assert "3 more carts suit and are free" in text_of(client.get(page, typed))
         assert "more carts" not in text_of(client.get(page, typed | {"whole": "1"}))
         assert "C5" in client.get(page, typed | {"as": "csv"}).content.decode()
+
+    def test_the_page_and_the_file_say_what_each_of_the_rest_lacks(self, client, desk):
+        client.force_login(desk)
+        CartFactory(fleet_number="SMALL", tank_capacity_l=9_000)
+        typed = {
+            "starts_at": "2099-01-05T06:00", "ends_at": "2099-01-09T06:00", "leaves_by": "road", "works_on": "road",
+            "drive_axles": "0", "water": "any", "litres": "15000",
+        }  # fmt: skip
+        page = text_of(client.get(reverse("hire:enquiry"), typed))
+        assert "1 cart of the fleet does not suit" in page
+        assert "6,000 L less than asked." in page
+        [row] = saved(client, reverse("hire:enquiry"), **typed)
+        assert (row["Part"], row["Cart"], row["Lacks"]) == (
+            "Does not suit",
+            "SMALL",
+            "6,000 L less than asked",
+        )
+        assert "Every cart of the fleet suits." in text_of(
+            client.get(reverse("hire:enquiry"), typed | {"litres": "9000"})
+        )
 
 
 def test_a_tank_that_may_not_carry_drinking_water_is_no_answer_to_who_asks_for_it():
