@@ -119,8 +119,8 @@ def foreseen(
     nights: Iterable[date] = (),
     travel_hours: Decimal = Decimal(0),
 ) -> Foreseen:
-    """What a docket by day for each of these days, and by night for each of these nights, comes to, as signed ones are charged, each
-    of so many hours worked, the minimum at least, and so many travelled. ValueError for hours below zero."""
+    """What a docket by day for each of these days, and by night for each of these nights, comes to, as signed ones are charged,
+    each of so many hours worked, the minimum at least, and so many travelled. ValueError for hours below zero."""
     exact(hours, "The hours of a day")
     exact(travel_hours, "The hours of travel")
     travel = list(_travel(travel_hours, terms))

@@ -60,7 +60,7 @@ TERMS = st.builds(
 DATES = st.sets(st.integers(0, 40))
 
 
-@given(st.tuples(DATES, DATES, DATES), hours=amounts(0, 24), travel=amounts(0, 24), terms=TERMS)
+@given(dates=st.tuples(DATES, DATES, DATES), hours=amounts(0, 24), travel=amounts(0, 24), terms=TERMS)
 def test_it_is_what_signed_dockets_of_those_shifts_are_charged(dates, hours, travel, terms):
     first = OUT_AT.date()
     by_day, by_night, free = ([first + timedelta(days=n) for n in sorted(some)] for some in dates)
