@@ -12,7 +12,7 @@ from hire.models.operators import WetHire
 from hire.wet_reading import usual_wants
 from people.journal.models import Entry
 from tests.factories.fleet import CartFactory
-from tests.factories.hire import LineFactory
+from tests.factories.hire import AT, LineFactory
 from tests.factories.wet import OperatorFactory, TurnFactory, WetHireFactory
 from tests.pages import text_of, typed_moment
 
@@ -101,7 +101,7 @@ def test_the_page_begins_as_the_first_cart_goes(client, desk, goes):
 def test_a_wet_one_asks_what_the_first_one_asks(post):
     line = WetHireFactory(wants=["machine"]).line
     # Asked at the same place since, of another hire.
-    WetHireFactory(wants=["medical"], line__agreement__customer=line.agreement.customer)
+    WetHireFactory(wants=["medical"], line__agreement__customer=line.agreement.customer, set_at=AT)
     operator = OperatorFactory()
     assert post(line, goes="wet", operator=operator.pk).status_code == 302
     more = line.agreement.lines.exclude(pk=line.pk).get()
