@@ -22,9 +22,10 @@ from fleet.sentences import moment_words, readiness_sentence
 from fleet.water.road import RoadFill
 from fleet.yards import Yards
 from hire import suiting
-from hire.enquiry_prices import Price, prices
+from hire.enquiry_prices import prices
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
+from hire.period_price import Price
 from hire.querysets import LineQuerySet
 from hire.site_rules import Lacking
 from hire.suiting import Build, Enquiry, Lack

@@ -8,15 +8,18 @@ from typing import Any
 from django import forms
 
 from fleet.gear import GEAR
+from hire.agreement_forms import shift_field
 from hire.availability import ASKED_GEAR
 from hire.forms import PeriodForm, YardMoment
-from hire.models.agreements import GOES, LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WATERS, WORKS_ON
+from hire.models.agreements import GOES, LEAVES_BY, PRE_START_BOOKS, WATERS, WORKS_BY, WORKS_ON, shifts_said
 from hire.models.bookings import DRIVES
 from hire.models.customers import Customer
 from hire.suiting import Enquiry
 
 # Beside another field; the agreement's own form has the room to say who drives.
 GOES_SHORT = [("dry", "Dry hire"), ("wet", "Wet hire")]
+# Asked of wet hire alone; the page shows them once it is chosen.
+WET_ALONE = ("shift", "hours_a_day", "travel_hours")
 
 
 class EnquiryForm(PeriodForm):
@@ -41,9 +44,16 @@ class EnquiryForm(PeriodForm):
         label="Wet or dry", choices=GOES_SHORT, initial="dry", required=False,
         help_text="Wet: priced by the hour, with who of our operators is free.",
     )  # fmt: skip
+    shift = forms.ChoiceField(
+        label="Works by", choices=WORKS_BY, initial="day", required=False, help_text="Day and night: an operator for each."
+    )  # fmt: skip
     hours_a_day = forms.DecimalField(
-        label="Hours a day, wet hire", min_value=0, max_value=24, max_digits=4, decimal_places=2, required=False,
+        label="Hours a shift, wet hire", min_value=0, max_value=24, max_digits=4, decimal_places=2, required=False,
         help_text="Blank: the hours the rate charges at least.",
+    )  # fmt: skip
+    travel_hours = forms.DecimalField(
+        label="Hours of travel a shift", min_value=0, max_value=24, max_digits=4, decimal_places=2, required=False,
+        help_text="There and back, for each operator. Blank: none.",
     )  # fmt: skip
     place_of_work = forms.CharField(label="Place of work", max_length=120, required=False)
     customer = forms.ModelChoiceField(
@@ -51,8 +61,8 @@ class EnquiryForm(PeriodForm):
         help_text="Carts are then compared with what their site asks.",
     )  # fmt: skip
     field_order: tuple[str, ...] = (
-        "litres", "road_litres", "starts_at", "ends_at", "goes", "hours_a_day", "customer", "place_of_work", "leaves_by",
-        "works_on", "water", "drive_axles", "gear",
+        "litres", "road_litres", "starts_at", "ends_at", "goes", *WET_ALONE, "customer", "place_of_work", "leaves_by", "works_on",
+        "water", "drive_axles", "gear",
     )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
@@ -64,11 +74,13 @@ class EnquiryForm(PeriodForm):
     def enquiry(self) -> Enquiry:
         """What is asked; only of a form that is valid."""
         typed = self.cleaned_data
+        is_wet = typed["goes"] == "wet"
         return Enquiry(
             start=typed["starts_at"], end=typed["ends_at"], litres=typed["litres"] or 0, gear=frozenset(typed["gear"]),
             drive_axles=typed["drive_axles"] or 0, leaves_by=typed["leaves_by"], works_on=typed["works_on"],
             is_potable=typed["water"] == "potable", road_litres=typed["road_litres"] or 0,
-            is_wet=typed["goes"] == "wet", hours_a_day=typed["hours_a_day"] or Decimal(0),
+            is_wet=is_wet, hours_a_day=typed["hours_a_day"] or Decimal(0), travel_hours=typed["travel_hours"] or Decimal(0),
+            shift=(is_wet and typed["shift"]) or "day",
         )  # fmt: skip
 
 
@@ -78,26 +90,25 @@ class BookingForm(EnquiryForm):
     # A booking asks for a tank; its road fill is asked of the cart that is chosen, and the hours are those of its dockets.
     road_litres = None  # type: ignore[assignment] # the way a field of the class before is left out
     hours_a_day = None  # type: ignore[assignment]
+    travel_hours = None  # type: ignore[assignment]
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     place_of_work = forms.CharField(label="Place of work", max_length=120)
     order_number = forms.CharField(label="Order number", max_length=40, required=False)
     pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
-    shifts_a_day = forms.TypedChoiceField(label="Works by", choices=SHIFTS_A_DAY, coerce=int)
+    shift = shift_field()
     field_order = (
         "customer", "place_of_work", "order_number", "starts_at", "ends_at", "litres", "goes", "leaves_by", "works_on",
-        "water", "drive_axles", "pre_start_book", "shifts_a_day", "gear",
+        "water", "drive_axles", "pre_start_book", "shift", "gear",
     )  # fmt: skip
 
     def booked(self) -> dict[str, Any]:
         """What the action is told; only of a form that is valid."""
         typed = dict(self.cleaned_data)
-        is_wet = typed.pop("goes") == "wet"
-        return typed | {
-            "is_wet": is_wet,
-            "litres": typed["litres"] or 0,
-            "drive_axles": typed["drive_axles"] or 0,
+        is_wet, shifts = typed.pop("goes") == "wet", shifts_said(typed.pop("shift") or "day")
+        return typed | shifts | {
+            "is_wet": is_wet, "litres": typed["litres"] or 0, "drive_axles": typed["drive_axles"] or 0,
             "water": typed["water"] or "any",
-        }
+        }  # fmt: skip
 
 
 class PencilForm(PeriodForm):
@@ -105,11 +116,12 @@ class PencilForm(PeriodForm):
     phone = forms.CharField(label="Phone", max_length=30)
     words = forms.CharField(label="What for", max_length=160, required=False)
     goes = forms.ChoiceField(label="Wet or dry", choices=GOES, initial="dry", required=False)
+    shift = shift_field()
     expires_at = YardMoment(label="Keep it until", help_text="Then it lapses by itself.")
-    field_order = ("caller_words", "phone", "starts_at", "ends_at", "expires_at", "goes", "words")
+    field_order = ("caller_words", "phone", "starts_at", "ends_at", "expires_at", "goes", "shift", "words")
 
     def kept(self) -> dict[str, Any]:
         """What the action is told; only of a form that is valid."""
         typed = dict(self.cleaned_data)
         is_wet = typed.pop("goes") == "wet"
-        return typed | {"is_wet": is_wet}
+        return typed | {"is_wet": is_wet, "shift": typed["shift"] or "day"}

@@ -3,31 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta
-from decimal import Decimal
+from datetime import date
 from uuid import UUID
 
 from fleet.models.carts import Cart
 from hire.charge_facts import card_for, cards_in_force, estimate, hire_days
-from hire.charging.days import Week
-from hire.charging.wet import foreseen
 from hire.models.money import RateCard
+from hire.period_price import Period, Price, wet_price
 from hire.public_holidays import yard_holidays
 from hire.suiting import Enquiry
 from people.yard import yard_day, yard_policy
-
-
-@dataclass(frozen=True)
-class Price:
-    """What the period costs, the hire alone, before tax: dry at the best rate of a card; wet by so many hours a day, with the sums
-    that make it."""
-
-    total: Decimal
-    days: int
-    card: str
-    hours: Decimal | None = None
-    sums: tuple[str, ...] = ()
 
 
 def prices(enquiry: Enquiry, carts: Sequence[Cart]) -> dict[UUID, Price]:
@@ -50,11 +35,15 @@ def _dry(enquiry: Enquiry, card: RateCard) -> Price:
     days = hire_days(
         enquiry.start, enquiry.end, zone=yard_policy().zone, in_week=card.terms("best rate").days_in_week
     )
-    return Price(estimate(days, card.body), days, card.name)
+    return Price(estimate(days, card.body), days, card=card.name)
 
 
 def _wet(enquiry: Enquiry, cards: dict[UUID, RateCard]) -> dict[UUID, Price]:
-    first, last = yard_day(enquiry.start), yard_day(enquiry.end - timedelta(microseconds=1))
+    policy = yard_policy()
+    period = Period(
+        enquiry.start, enquiry.end, policy.zone, enquiry.shift, policy.second_shift_at, enquiry.hours_a_day,
+        enquiry.travel_hours,
+    )  # fmt: skip
     holidays: dict[str, dict[date, str]] = {}
     found = {}
     for card in cards.values():
@@ -62,9 +51,6 @@ def _wet(enquiry: Enquiry, cards: dict[UUID, RateCard]) -> dict[UUID, Price]:
         if terms.wet is None:
             continue
         if region not in holidays:
-            holidays[region] = yard_holidays(first=first, last=last, region=region)
-        free = frozenset(holidays[region]) if terms.holidays_are_free else frozenset[date]()
-        days = Week(terms.days_in_week, free, frozenset(), {}).between(first, last) or [first]
-        worked = foreseen(days, hours=enquiry.hours_a_day, terms=terms.wet, holidays=holidays[region])
-        found[card.pk] = Price(worked.total, len(days), card.name, worked.hours, worked.sums)
+            holidays[region] = yard_holidays(first=period.first, last=period.last, region=region)
+        found[card.pk] = wet_price(period, terms, holidays[region], card=card.name)
     return found

@@ -15,20 +15,9 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
 from hire.charge_stop import cut_off_words
-from hire.models.agreements import (
-    BREAKDOWN_CAUSES,
-    GOES,
-    LEAVES_BY,
-    PRE_START_BOOKS,
-    SHIFTS_A_DAY,
-    STAND_DOWN_KINDS,
-    WATERS,
-    WORKS_ON,
-)
+from hire.models.agreements import BREAKDOWN_CAUSES, STAND_DOWN_KINDS
 from hire.models.customers import Customer
-from hire.models.operators import Operator
 from hire.rights import RIGHTS, SUPERVISOR
-from hire.wet_reading import wants_at
 from people.yard import yard_policy
 
 
@@ -64,52 +53,6 @@ class CustomerForm(forms.ModelForm):  # type: ignore[type-arg]  # the class take
 class PeriodForm(forms.Form):
     starts_at = YardMoment(label="Leaves")
     ends_at = YardMoment(label="Expected back")
-
-
-class AgreementForm(PeriodForm):
-    customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
-    cart = forms.ModelChoiceField(Cart.objects.filter(retired_on=None), empty_label="Choose a cart")
-    place_of_work = forms.CharField(max_length=120)
-    order_number = forms.CharField(max_length=40, required=False)
-    leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY)
-    works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
-    pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
-    shifts_a_day = forms.TypedChoiceField(
-        label="Works by",
-        choices=SHIFTS_A_DAY,
-        coerce=int,
-        initial=1,
-        help_text="Day and night: a pre-start is owed for each shift.",
-    )
-    water = forms.ChoiceField(
-        label="Water it carries",
-        choices=WATERS,
-        initial="any",
-        help_text="Potable only: the cart’s tank must have carried nothing else, and be sanitised and tested.",
-    )
-    goes = forms.ChoiceField(
-        label="Wet or dry",
-        choices=GOES,
-        initial="dry",
-        required=False,
-    )
-    operator = forms.ModelChoiceField(
-        Operator.objects.working().select_related("staff"),
-        required=False,
-        empty_label="Chosen later",
-        help_text="Of wet hire, for all of it. What was last asked for at this place is asked again, else the induction.",
-    )
-    field_order = (
-        "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
-        "water", "goes", "operator", "pre_start_book", "shifts_a_day",
-    )  # fmt: skip
-
-    def agreed(self) -> dict[str, Any]:
-        """What was typed, as the agreement is made of it."""
-        typed = dict(self.cleaned_data)
-        goes = typed.pop("goes")
-        is_wet = goes == "wet"
-        return typed | {"wants": wants_at(typed["customer"], typed["place_of_work"]) if is_wet else None}
 
 
 class WhyForm(forms.Form):

@@ -84,7 +84,7 @@ def lapsed_of(lines: Sequence[Line], *, at: datetime) -> dict[UUID, list[Lapsed]
     for line in lines:
         until = min(filter(None, (line.back_at, called.get(line.pk), at)))
         shifts = lapsed_shifts(
-            hours_of(line.agreement.time_zone, line.agreement.shifts_a_day),
+            hours_of(line.agreement.time_zone, line.agreement.shifts_a_day, is_night=line.agreement.is_night),
             handed_over_at=line.handed_over_at, stood_down=frozenset(down[line.pk]), signed=signed[line.pk], since=since, at=until,
         )  # fmt: skip
         found[line.pk] = [

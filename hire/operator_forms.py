@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Any
 
 from django import forms
@@ -84,11 +84,11 @@ class WetForm(forms.Form):
 
 class TurnForm(forms.Form):
     operator = forms.ModelChoiceField(Operator.objects.working().select_related("staff"))
-    shift = forms.TypedChoiceField(choices=TURN_SHIFTS, coerce=int, initial=1)
+    shift = forms.TypedChoiceField(choices=TURN_SHIFTS, coerce=int)
     starts_at = YardMoment(label="From")
     ends_at = YardMoment(label="Until")
 
-    def __init__(self, *args: Any, choices: Iterable[Choice], shifts: int, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, choices: Iterable[Choice], shifts: Collection[int], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["operator"].widget.choices = [
             ("", "Choose an operator"),
@@ -97,5 +97,4 @@ class TurnForm(forms.Form):
                 for one in choices
             ),
         ]
-        if shifts == 1:
-            self.fields["shift"].choices = TURN_SHIFTS[:1]  # type: ignore[attr-defined]
+        self.fields["shift"].choices = [one for one in TURN_SHIFTS if one[0] in shifts]  # type: ignore[attr-defined]

@@ -40,10 +40,12 @@ def window_of(line: Line) -> Window:
     )
 
 
-def hours_of(time_zone: str, shifts_a_day: int) -> Hours:
+def hours_of(time_zone: str, shifts_a_day: int, *, is_night: bool) -> Hours:
     """When the shifts of a hire are: its own zone and shifts, the yard's hours."""
     policy = yard_policy()
-    return Hours(ZoneInfo(time_zone), shifts_a_day, policy.pre_start_by, policy.second_shift_at)
+    return Hours(
+        ZoneInfo(time_zone), shifts_a_day, policy.pre_start_by, policy.second_shift_at, is_night=is_night
+    )
 
 
 def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None:
@@ -121,7 +123,8 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         "pk", "cart_id", "promised__startswith", "promised__endswith", "handed_over_at", "back_at", "stood_down",
         "is_called_off",
         "agreement__leaves_by", "agreement__works_on", "agreement__customer__name", "agreement__place_of_work",
-        "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day", "agreement__water",
+        "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day", "agreement__is_night",
+        "agreement__water",
     )  # fmt: skip
     for (
         line_id,
@@ -139,6 +142,7 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         book,
         zone,
         shifts,
+        is_night,
         water,
     ) in rows:
         window = Window(
@@ -151,7 +155,12 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         )
         is_out = left_at is not None and back_at is None
         shift = (
-            running_shift(hours_of(zone, shifts), handed_over_at=left_at, stood_down=frozenset(days), at=at)
+            running_shift(
+                hours_of(zone, shifts, is_night=is_night),
+                handed_over_at=left_at,
+                stood_down=frozenset(days),
+                at=at,
+            )
             if is_out and book == "ours" and not is_called_off
             else None
         )

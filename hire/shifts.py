@@ -1,7 +1,8 @@
 """For which shift a cart on hire owes its pre-start: the hire's own days and hours, stood-down days left out.
 
-A hire worked by day alone has one shift a day, the calendar day of its own zone. One worked day and night has two, twelve
-hours apart; a pre-start signed within the hour before a shift begins is that shift's. Common practice, no source.
+A hire worked by day alone has one shift a day, the calendar day of its own zone. One worked by night alone has the night's,
+one worked day and night both, twelve hours apart; a pre-start signed within the hour before a shift begins is that shift's.
+Common practice, no source.
 """
 
 from __future__ import annotations
@@ -12,6 +13,9 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 DAY, DAY_AND_NIGHT = 1, 2
+# The shifts of a day by their numbers, as an operator is put down for one, by how a hire is worked.
+DAY_SHIFT, NIGHT_SHIFT = 1, 2
+WORKED = {"day": (DAY_SHIFT,), "night": (NIGHT_SHIFT,), "both": (DAY_SHIFT, NIGHT_SHIFT)}
 LONGEST_LOOK_BACK = 60
 EARLY = timedelta(hours=1)
 HALF_DAY = timedelta(hours=12)
@@ -20,12 +24,14 @@ HALF_DAY = timedelta(hours=12)
 @dataclass(frozen=True)
 class Hours:
     """When the shifts of a hire are. by: the hour by which the day's pre-start is wanted, the night's twelve hours later.
-    second_at: when the night shift begins, the day's twelve hours earlier; it counts only for two shifts a day."""
+    second_at: when the night shift begins, the day's twelve hours earlier; it counts only where there is a night shift. is_night:
+    the one shift is the night's."""
 
     zone: ZoneInfo
     shifts_a_day: int
     by: time
     second_at: time
+    is_night: bool = False
 
 
 @dataclass(frozen=True)
@@ -46,12 +52,14 @@ def _local(on: date, hour: time, zone: ZoneInfo, *, later: timedelta = timedelta
 def shifts_on(on: date, hours: Hours) -> tuple[Shift, ...]:
     """The shifts that begin on a day, the latest first."""
     due = _local(on, hours.by, hours.zone)
-    if hours.shifts_a_day == DAY:
+    if hours.shifts_a_day == DAY and not hours.is_night:
         return (Shift(on, "", _local(on, time.min, hours.zone), due),)
-    night = _local(on, hours.second_at, hours.zone, later=-EARLY)
+    starts = _local(on, hours.second_at, hours.zone, later=-EARLY)
+    night = Shift(on, "night shift", starts, _local(on, hours.by, hours.zone, later=HALF_DAY))
+    if hours.is_night:
+        return (night,)
     day = _local(on, hours.second_at, hours.zone, later=-HALF_DAY - EARLY)
-    night_due = _local(on, hours.by, hours.zone, later=HALF_DAY)
-    return (Shift(on, "night shift", night, night_due), Shift(on, "day shift", day, due))
+    return (night, Shift(on, "day shift", day, due))
 
 
 def _latest_first(hours: Hours, *, at: datetime) -> Iterator[Shift]:

@@ -9,10 +9,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
+from hire.shifts import WORKED
+
 # "Eighteen thousand or near": so far below what was asked a cart is still offered, after those that have it.
 NEAR = 0.9
 # What one more than asked costs in the order: a thousand litres, a piece of gear, a thing that falls due while it is out.
 LITRES_STEP, PER_GEAR, PER_DUE = 1000, 0.5, 1.5
+# After what is worked so; by day goes without saying.
+BY_SHIFT = {"day": "", "night": " by night", "both": " by day and night"}
 DRIVEN = {0: "driven axles not recorded", 1: "one driven axle", 2: "two driven axles"}
 
 
@@ -20,8 +24,9 @@ DRIVEN = {0: "driven axles not recorded", 1: "one driven axle", 2: "two driven a
 class Enquiry:
     """What a caller asks for. Times aware, half-open; litres of tank at least, 0: any; road_litres: what it
     may carry on a public road at least, 0: any; drive_axles 0: any; gear: kinds of
-    fleet.gear; is_wet: with an operator of ours, who works hours_a_day, 0: not said.
-    ValueError for a period that ends before it begins, or litres below zero."""
+    fleet.gear; is_wet: with an operator of ours for each shift (a key of hire.shifts.WORKED), who works hours_a_day, 0: not said,
+    and travels travel_hours besides. ValueError for a period that ends before it begins, litres or hours below zero, or a shift
+    that is none."""
 
     start: datetime
     end: datetime
@@ -34,12 +39,18 @@ class Enquiry:
     road_litres: int = 0
     is_wet: bool = False
     hours_a_day: Decimal = Decimal(0)
+    shift: str = "day"
+    travel_hours: Decimal = Decimal(0)
 
     def __post_init__(self) -> None:
         if self.end <= self.start:
             raise ValueError("The hire ends before it starts. Correct one of the two times.")
         if self.litres < 0 or self.road_litres < 0:
             raise ValueError("Litres are not below zero.")
+        if self.hours_a_day < 0 or self.travel_hours < 0:
+            raise ValueError("Hours are not below zero.")
+        if self.shift not in WORKED:
+            raise ValueError(f"A hire is worked by {', '.join(WORKED)}, not {self.shift}.")
 
 
 @dataclass(frozen=True)
@@ -98,7 +109,7 @@ def asked_words(enquiry: Enquiry, *, names: dict[str, str]) -> str:
     words += [names[kind].lower() for kind in sorted(enquiry.gear, key=lambda one: names[one])]
     words += [DRIVEN[enquiry.drive_axles]] if enquiry.drive_axles else []
     words += ["potable water"] if enquiry.is_potable else []
-    words += ["wet hire"] if enquiry.is_wet else []
+    words += [f"wet hire{BY_SHIFT[enquiry.shift]}"] if enquiry.is_wet else []
     return ", ".join(words) or "any cart"
 
 

@@ -40,7 +40,7 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
     signed = WalkRound.objects.last_pre_starts(carts=[line.cart_id for line in lines], at=at)
     for line in lines:
         owed = last_owed_shift(
-            hours_of(line.agreement.time_zone, line.agreement.shifts_a_day),
+            hours_of(line.agreement.time_zone, line.agreement.shifts_a_day, is_night=line.agreement.is_night),
             handed_over_at=line.handed_over_at,
             stood_down=frozenset(row.on for row in line.stand_downs.all()),
             at=at,

@@ -43,16 +43,16 @@ def line_findings(
     """What stands in the way of one wet hire for a window; tickets by operator id."""
     # A cart that leaves a little early goes with the operator of its hire.
     start = max(window.start, min(wet.line.promised.lower, window.end - timedelta(minutes=1)))
-    for shift, words in TURN_SHIFTS[: wet.line.agreement.shifts_a_day]:
+    for shift in wet.line.agreement.shifts:
         turns = [turn for turn in wet.turns if turn.shift == shift and turn.period.upper > start]
-        yield from _uncovered(wet, turns, words, (start, window), at)
+        yield from _uncovered(wet, turns, shift, (start, window), at)
         for turn in turns:
             if turn.period.lower < window.end:
                 yield from _of_turn(wet, turn, tickets.get(turn.operator_id, ()), start, window)
 
 
 def _uncovered(
-    wet: Wet, turns: Sequence[OperatorTurn], shift: str, asked: tuple[datetime, Window], at: datetime
+    wet: Wet, turns: Sequence[OperatorTurn], shift: int, asked: tuple[datetime, Window], at: datetime
 ) -> Iterator[Finding]:
     """The first time for which nobody is put down."""
     start, window = asked
@@ -63,7 +63,7 @@ def _uncovered(
         until = max(until, turn.period.upper)
     if until >= window.end:
         return
-    on_shift = f" for the {shift.lower()}" if wet.line.agreement.shifts_a_day > 1 else ""
+    on_shift = "" if wet.line.agreement.shift == "day" else f" for the {dict(TURN_SHIFTS)[shift].lower()}"
     if until > start:
         sentence = f"Nobody is put down to drive it{on_shift} from {moment_words(until, at=at)}."
         yield Caution(NONE, sentence, record, until, "it has no operator")

@@ -13,7 +13,7 @@ from django.db.models import Sum
 from fleet.models.carts import AxleGroup, Cart
 from fleet.sentences import moment_words
 from hire.licences import CLASSES, drives, licence_needed
-from hire.models.agreements import Line
+from hire.models.agreements import Agreement, Line
 from hire.models.customers import Customer
 from hire.models.operators import Operator, OperatorTurn, Ticket, WetHire
 from hire.operator_fitness import INDUCTION, KINDS, LICENCE, Gap, Held, gaps
@@ -104,6 +104,12 @@ def wants_at(customer: Customer, place: str) -> tuple[str, ...]:
     return tuple(last.wants) if last else (INDUCTION,)
 
 
+def usual_wants(agreement: Agreement) -> tuple[str, ...] | None:
+    """What one more cart of an agreement asks of its operator, as its first does; None where that goes dry. Two queries at most."""
+    first = agreement.lines.standing().select_related("wet").order_by("promised", "pk").first()
+    return tuple(first.wet.wants) if first is not None and hasattr(first, "wet") else None
+
+
 def asks_of(carts: Sequence[Cart], customer: Customer | None, place: str) -> dict[UUID, Asks]:
     """What each cart would ask of an operator at a place of work, by cart id; the licence alone where no customer is named. Two
     queries."""
@@ -180,7 +186,7 @@ def operator_words(turns: Sequence[OperatorTurn], wet: Wet) -> list[str]:
     for turn in turns:
         licences = [ticket for ticket in tickets[turn.operator_id] if ticket.kind == LICENCE]
         fit = [one for one in licences if drives(one.licence_class, wet.licence, rule_set=rule_set)]
-        shift = f", {turn.get_shift_display().lower()}" if wet.line.agreement.shifts_a_day > 1 else ""
+        shift = "" if wet.line.agreement.shift == "day" else f", {turn.get_shift_display().lower()}"
         words = f"{turn.operator}{shift}"
         if fit:
             best = max(fit, key=lambda one: (one.ends_on is None, one.ends_on))

@@ -200,7 +200,7 @@ def _pencil(world: World, at: datetime) -> None:
     starts_at = world.when(9, 6)
     pencil_cart(
         cart=world.carts[PENCILLED], starts_at=starts_at, ends_at=starts_at + timedelta(days=12), caller_words="Ada Kell, Saltbush Solar",
-        phone="08 5550 0171", words="Dust on the access road", is_wet=True, expires_at=world.now + timedelta(hours=30),
+        phone="08 5550 0171", words="Dust on the access road", is_wet=True, shift="night", expires_at=world.now + timedelta(hours=30),
         by=world.people["dot"], at=at,
     )  # fmt: skip
 

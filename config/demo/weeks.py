@@ -18,8 +18,9 @@ from fleet.actions.photos import keep_photo
 from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from hire.actions import gate
-from hire.actions.agreements import StoodDown, stand_down
+from hire.actions.agreements import add_line
 from hire.actions.off_hire import PickUp
+from hire.actions.stood_down import StoodDown, stand_down
 from hire.actions.swap import swap_cart
 from hire.forms import SIDES
 from inspections.models import WalkRound
@@ -35,6 +36,8 @@ PAST = (("WC-02", 0, -19, 5, True), ("WC-04", 1, -18, 6, True), ("WC-06", 3, -16
 OUT = (("WC-01", 0, -6, 6, True), ("WC-05", 2, -4, 20, False), ("WC-07", 1, -3, 6, True), ("WC-09", 4, -8, -1, True),
        ("WC-15", 3, -5, 7, True), ("WC-17", 5, -2, 14, False))  # fmt: skip
 LATE_PRE_START = "WC-07"
+# Promised ahead, and the second cart that goes with it on one agreement.
+WITH_ANOTHER, ANOTHER = "WC-18", "WC-06"
 # Photographed from each side as they left; the first came back dented.
 FROM_EACH_SIDE = ("WC-06", "WC-09")
 # Broke on a past hire, on which day, and what took its place for the days that were left.
@@ -269,6 +272,7 @@ def _leaving(world: World, script: Script) -> None:
     ):
         end = start + timedelta(days=days, hours=9)
         script.at(world.when(-5, 11), partial(_promise, world, cart, customer, start, end, by_road=True))
+    script.at(world.when(-5, 11, 30), partial(_one_more, world))
     script.at(world.when(-1, 13), lambda at: _walk(world, "WC-11", "pre_hire", "wes", at))
     script.at(world.when(-1, 13, 30), lambda at: _certify(world, "WC-11", at))
     script.at(
@@ -277,6 +281,17 @@ def _leaving(world: World, script: Script) -> None:
     )
     script.at(world.when(-1, 12), lambda at: _limited(world, at))
     script.at(world.when(-1, 12, 30), lambda at: _certify(world, "WC-21", at))
+
+
+def _one_more(world: World, at: datetime) -> None:
+    """A second cart on an agreement, for the first days of its hire."""
+    first = world.lines[WITH_ANOTHER]
+    start = first.promised.lower
+    line = add_line(
+        agreement=first.agreement, cart=world.carts[ANOTHER], starts_at=start, ends_at=start + timedelta(days=4, hours=9),
+        by=world.people["dot"], at=at,
+    )  # fmt: skip
+    agree(world, line, at)
 
 
 def _limited(world: World, at: datetime) -> None:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
-from datetime import date, datetime
-from decimal import Decimal
+from datetime import datetime
 
 from django.conf import settings
 from django.db import IntegrityError, connection, transaction
@@ -27,14 +25,11 @@ from hire.actions.clashes import (
 from hire.actions.job_plans import plans_go_with
 from hire.actions.site import expires_at, subject_of
 from hire.actions.wet import NotWet, end_turns, follow_period, go_wet
-from hire.charging.money import day_words
-from hire.given_up import given_up_before, given_up_words
-from hire.models.agreements import Agreement, Line, StandDown
+from hire.models.agreements import Agreement, Line
 from hire.models.customers import Customer
 from hire.models.job_plans import JobPlan
 from hire.models.operators import Operator
 from hire.models.pencils import Pencil
-from hire.swaps import lock_hire
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -69,20 +64,6 @@ class AlreadyLeft(Refusal):
     """The cart has left the gate on this hire."""
 
 
-class AlreadyStoodDown(Refusal):
-    """The day is stood down already, or cannot be."""
-
-
-class GivenUpAlready(Refusal):
-    """The day was given up in a dispute, and would be credited twice."""
-
-    field = "on"
-
-
-class ToldLater(Refusal):
-    """The yard cannot have been told at a time still to come."""
-
-
 def _check(by: Staff) -> None:
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk makes and changes hire agreements.")
@@ -110,6 +91,7 @@ def make_agreement(
     works_on: str,
     pre_start_book: str,
     shifts_a_day: int = 1,
+    is_night: bool = False,
     water: str = "any",
     order_number: str,
     cart: Cart,
@@ -125,17 +107,11 @@ def make_agreement(
     """Make a hire agreement with its first cart and return that line.
 
     pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
-    water: "any" or "potable". wants: wet hire, and what the site asks of the operator beside the licence; None: dry. operator:
-    goes with it on the day shift, for all of the hire. NotAllowed; CustomerStopped; PencilOver; NotWet; OperatorTaken; and what
+    is_night: its one shift is the night's. water: "any" or "potable". wants, operator: as add_line has them. PencilOver; and what
     add_line refuses.
     """
     _check(by)
-    if operator is not None and wants is None:
-        raise NotWet(
-            f"{operator} is chosen and the hire is dry. Make it wet, or choose nobody.", field="operator"
-        )
-    if customer.is_stopped:
-        raise CustomerStopped(f"{customer.name} is marked “no new hires”. Settle that with accounts first.")
+    _check_asked(customer, wants, operator)
     agreement = Agreement(
         number=_next_number(at),
         customer=customer,
@@ -145,6 +121,7 @@ def make_agreement(
         works_on=works_on,
         pre_start_book=pre_start_book,
         shifts_a_day=shifts_a_day,
+        is_night=is_night,
         water=water,
         time_zone=settings.YARD_TIME_ZONE,
         rule_set=yard_policy().rule_set,
@@ -160,6 +137,15 @@ def make_agreement(
     more |= {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
     _write(Event.AGREEMENT_MADE, line, by=by, at=at, **more)
     return line
+
+
+def _check_asked(customer: Customer, wants: Collection[str] | None, operator: Operator | None) -> None:
+    if operator is not None and wants is None:
+        raise NotWet(
+            f"{operator} is chosen and the hire is dry. Make it wet, or choose nobody.", field="operator"
+        )
+    if customer.is_stopped:
+        raise CustomerStopped(f"{customer.name} is marked “no new hires”. Settle that with accounts first.")
 
 
 def _write(event: Event, line: Line, *, by: Staff, at: datetime, **more: object) -> None:
@@ -223,13 +209,27 @@ def promise_cart(
 
 @transaction.atomic
 def add_line(
-    *, agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime
+    *,
+    agreement: Agreement,
+    cart: Cart,
+    starts_at: datetime,
+    ends_at: datetime,
+    wants: Collection[str] | None = None,
+    operator: Operator | None = None,
+    by: Staff,
+    at: datetime,
 ) -> Line:
-    """Promise one more cart on an agreement. NotAllowed; EndsBeforeItStarts; CartNotInFleet; NotForDrinkingWater;
-    CartPromised; AlreadyPencilled."""
+    """Promise one more cart on an agreement. wants: wet hire, and what the site asks of the operator beside the licence; None:
+    dry. operator: goes with it on the first of its shifts, for all of the hire.
+
+    NotAllowed; NotWet; CustomerStopped; EndsBeforeItStarts; CartNotInFleet; NotForDrinkingWater; CartPromised; AlreadyPencilled;
+    OperatorTaken.
+    """
     _check(by)
+    _check_asked(agreement.customer, wants, operator)
     line = promise_cart(agreement, cart, starts_at, ends_at, at)
-    _write(Event.LINE_ADDED, line, by=by, at=at)
+    more = {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
+    _write(Event.LINE_ADDED, line, by=by, at=at, **more)
     return line
 
 
@@ -282,56 +282,3 @@ def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
     end_site_walkers(subject=subject_of(line), by=by, at=at)
     _write(Event.LINE_CANCELLED, line, by=by, at=at, why=why)
     return line
-
-
-@dataclass(frozen=True)
-class StoodDown:
-    """What is argued about later, as it was told at the time. told_at: None for this moment. worked_hours: what the clock gained
-    that day, None where nobody read it. lost_hours and cause: of a breakdown."""
-
-    told_at: datetime | None = None
-    worked_hours: Decimal | None = None
-    lost_hours: Decimal | None = None
-    cause: str = ""
-    customer_words: str = ""
-    yard_words: str = ""
-
-
-@transaction.atomic
-def stand_down(
-    *, line: Line, on: date, why: str, told_by_words: str, kind: str = "rain", facts: StoodDown | None = None, by: Staff,
-    at: datetime,
-) -> StandDown:  # fmt: skip
-    """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown; GivenUpAlready;
-    ToldLater."""
-    _check(by)
-    lines = lock_hire(line)
-    line, told = _locked(line), facts or StoodDown()
-    if not line.is_out or on < yard_day(line.handed_over_at or at):
-        raise AlreadyStoodDown(
-            "Only a cart that is out can be stood down, for a day of its hire.", field="on"
-        )
-    if StandDown.objects.filter(line=line, on=on).exists():
-        raise AlreadyStoodDown(f"{line.cart.fleet_number} is stood down for {on:%-d %b} already.", field="on")
-    if (earlier := given_up_before(lines, on)) is not None:
-        raise GivenUpAlready(
-            f"{day_words(on)} of {line.cart.fleet_number} was {given_up_words(earlier)}. Stood down besides, it would be credited "
-            "twice: leave it as it is."
-        )
-    told_at = told.told_at or at
-    if told_at > at:
-        raise ToldLater("That is still to come. Give the time at which the yard was told.", field="told_at")
-    said = vars(told) | {"told_at": told_at}
-    row = StandDown(
-        line=line, on=on, kind=kind, why=why, told_by_words=told_by_words, made_at=at, made_by=by, **said
-    )
-    row.save(force_insert=True)
-    write_journal(
-        event=Event.STOOD_DOWN,
-        subject=("hire_line", line.pk),
-        chains=[cart_chain(line.cart_id)],
-        by=by,
-        at=at,
-        facts={"on": on, "kind": kind, "why": why, "told_by": told_by_words} | said,
-    )
-    return row

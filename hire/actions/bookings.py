@@ -58,6 +58,7 @@ def make_booking(
     works_on: str,
     pre_start_book: str = "ours",
     shifts_a_day: int = 1,
+    is_night: bool = False,
     water: str = "any",
     litres: int = 0,
     gear: Collection[str] = (),
@@ -71,8 +72,8 @@ def make_booking(
     at: datetime,
 ) -> Booking:
     """Book a hire by what its cart must be; it keeps no cart. gear: kinds of fleet.gear; litres at least and drive_axles, 0: any;
-    is_wet: with an operator of ours. pencil: a cart was kept for this very caller, and is no longer; its plans of the job go
-    with the booking, and so does plan.
+    is_night: its one shift is the night's; is_wet: with an operator of ours. pencil: a cart was kept for this very caller, and is
+    no longer; its plans of the job go with the booking, and so does plan.
 
     NotAllowed; EndsBeforeItStarts; BookedTooLate; CustomerStopped; PencilOver.
     """
@@ -85,8 +86,9 @@ def make_booking(
         raise CustomerStopped(f"{customer.name} is marked “no new hires”. Settle that with accounts first.")
     booking = Booking(
         customer=customer, place_of_work=place_of_work, order_number=order_number, leaves_by=leaves_by, works_on=works_on,
-        pre_start_book=pre_start_book, shifts_a_day=shifts_a_day, water=water, litres=litres, gear=sorted(gear),
-        drive_axles=drive_axles, is_wet=is_wet, period=DateTimeTZRange(starts_at, ends_at), made_at=at, made_by=by,
+        pre_start_book=pre_start_book, shifts_a_day=shifts_a_day, is_night=is_night, water=water, litres=litres,
+        gear=sorted(gear), drive_axles=drive_axles, is_wet=is_wet, period=DateTimeTZRange(starts_at, ends_at), made_at=at,
+        made_by=by,
     )  # fmt: skip
     booking.save(force_insert=True)
     wanted = {
@@ -95,6 +97,7 @@ def make_booking(
         "drive_axles": drive_axles,
         "water": water,
         "is_wet": is_wet,
+        "shift": booking.shift,
     }
     wanted |= plans_go_with(booking, plan=plan, pencil=pencil, by=by, at=at)
     if pencil is not None:
@@ -199,8 +202,8 @@ def _promise(booking: Booking, cart: Cart, *, by: Staff, at: datetime) -> Line:
         line = make_agreement(
             customer=booking.customer, place_of_work=booking.place_of_work, order_number=booking.order_number,
             leaves_by=booking.leaves_by, works_on=booking.works_on, pre_start_book=booking.pre_start_book,
-            shifts_a_day=booking.shifts_a_day, water=booking.water, cart=cart, starts_at=booking.period.lower,
-            ends_at=booking.period.upper, wants=wants, by=by, at=at,
+            shifts_a_day=booking.shifts_a_day, is_night=booking.is_night, water=booking.water, cart=cart,
+            starts_at=booking.period.lower, ends_at=booking.period.upper, wants=wants, by=by, at=at,
         )  # fmt: skip
     except Refusal as refusal:
         raise CannotPromise(

@@ -49,12 +49,14 @@ def pencil_cart(
     phone: str,
     words: str = "",
     is_wet: bool = False,
+    shift: str = "day",
     expires_at: datetime,
     plan: JobPlan | None = None,
     by: Staff,
     at: datetime,
 ) -> Pencil:
-    """Keep a cart for a caller; is_wet: with an operator of ours; plan: of the job it is asked for.
+    """Keep a cart for a caller; is_wet: with an operator of ours; shift: a key of hire.shifts.WORKED; plan: of the job it is asked
+    for.
 
     NotAllowed; EndsBeforeItStarts; LapsesTooLate; CartPromised; AlreadyPencilled.
     """
@@ -71,7 +73,7 @@ def pencil_cart(
         raise AlreadyPencilled(other, field="starts_at")
     pencil = Pencil(
         cart=cart, period=DateTimeTZRange(starts_at, ends_at), caller_words=caller_words, phone=phone, words=words,
-        is_wet=is_wet, expires_at=expires_at, made_at=at, made_by=by,
+        is_wet=is_wet, shift=shift, expires_at=expires_at, made_at=at, made_by=by,
     )  # fmt: skip
     try:
         with transaction.atomic():
@@ -109,6 +111,7 @@ def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime, **more: obj
             "ends_at": pencil.period.upper,
             "expires_at": pencil.expires_at,
             "is_wet": pencil.is_wet,
+            "shift": pencil.shift,
         }
         | more,
     )

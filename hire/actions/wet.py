@@ -83,12 +83,12 @@ def _wet(line: Line, wants: Collection[str], *, by: Staff, at: datetime) -> WetH
 def go_wet(
     line: Line, wants: Collection[str], operator: Operator | None, *, by: Staff, at: datetime
 ) -> dict[str, object]:
-    """A new line is wet from the first, with an operator for all of it where one is chosen. Called inside the action that makes
-    it, which writes what this returns into its journal entry. OperatorTaken."""
+    """A new line is wet from the first, with an operator for all of it, on the first of its shifts, where one is chosen. Called
+    inside the action that makes it, which writes what this returns into its journal entry. OperatorTaken."""
     wet = _wet(line, wants, by=by, at=at)
     if operator is None:
         return {"wants": wet.wants}
-    turn = _put(line, operator, 1, line.promised, by=by, at=at)
+    turn = _put(line, operator, line.agreement.shifts[0], line.promised, by=by, at=at)
     return {"wants": wet.wants, "operator": str(turn.operator)}
 
 

@@ -51,16 +51,9 @@ def _lines(docket: Docket, hire: Hire, terms: WetTerms) -> Iterator[Line]:
         yield line_of(
             f"{label} overtime", f"Overtime, {day}", over.hours, "hour", over.price, working=working
         )
-    if docket.travel_hours and terms.travel_price:
-        working = f"{label}: {number(docket.travel_hours)} h × {money(terms.travel_price)}"
-        yield line_of(
-            f"{label} travel",
-            f"Travel, {day}",
-            docket.travel_hours,
-            "hour",
-            terms.travel_price,
-            working=working,
-        )
+    for part in _travel(docket.travel_hours, terms):
+        working = f"{label}: {number(part.hours)} h × {money(part.price)}"
+        yield line_of(f"{label} travel", f"Travel, {day}", part.hours, "hour", part.price, working=working)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +73,12 @@ def _parts(hours: Decimal, loading: Decimal, why: str, terms: WetTerms) -> Itera
     if charged > ordinary:
         greater, reason = max((loading, why), (terms.overtime, "overtime"), key=lambda each: each[0])
         yield _part(charged - ordinary, greater, reason, terms)
+
+
+def _travel(hours: Decimal, terms: WetTerms) -> Iterator[_Part]:
+    """The way to the cart and back; no part where there is none, or it is not charged."""
+    if hours and terms.travel_price:
+        yield _Part(hours, terms.travel_price, f"{number(hours)} × {money(terms.travel_price)} travel")
 
 
 def _part(hours: Decimal, loading: Decimal, why: str, terms: WetTerms) -> _Part:
@@ -103,7 +102,8 @@ def _loading(
 
 @dataclass(frozen=True, slots=True)
 class Foreseen:
-    """What days of wet hire come to. sums: "5 days × 8 × 165.00 = 6,600.00", days of one price together."""
+    """What days of wet hire come to. hours: charged of each docket; sums: "5 days × 8 × 165.00 = 6,600.00", dockets of one price
+    together, those by night after those by day."""
 
     total: Decimal
     hours: Decimal
@@ -111,19 +111,29 @@ class Foreseen:
 
 
 def foreseen(
-    days: Iterable[date], *, hours: Decimal, terms: WetTerms, holidays: Collection[date] = ()
+    days: Iterable[date],
+    *,
+    hours: Decimal,
+    terms: WetTerms,
+    holidays: Collection[date] = (),
+    nights: Iterable[date] = (),
+    travel_hours: Decimal = Decimal(0),
 ) -> Foreseen:
-    """What so many days come to by day, each a docket of so many hours worked and the minimum at least, no travel: as their
-    signed dockets are charged. ValueError for hours below zero."""
+    """What a docket by day for each of these days, and by night for each of these nights, comes to, as signed ones are charged,
+    each of so many hours worked, the minimum at least, and so many travelled. ValueError for hours below zero."""
     exact(hours, "The hours of a day")
-    alike = Counter(_loading(on, holidays, terms) for on in days)
+    exact(travel_hours, "The hours of travel")
+    travel = list(_travel(travel_hours, terms))
     total, sums = Decimal("0.00"), []
-    for (loading, why), count in sorted(alike.items(), key=lambda each: each[0][0]):
-        parts = list(_parts(hours, loading, why, terms))
-        # Each line of a docket is rounded by itself.
-        amount = count * sum((cents(part.hours * part.price) for part in parts), Decimal(0))
-        words = " + ".join(part.words for part in parts)
-        words = f"({words})" if len(parts) > 1 and count > 1 else words
-        sums.append(f"{f'{count} days × ' if count > 1 else '1 day: '}{words} = {money(amount)}")
-        total += amount
+    for is_night, dates in ((False, days), (True, nights)):
+        alike = Counter(_loading(on, holidays, terms, is_night=is_night) for on in dates)
+        for (loading, why), count in sorted(alike.items(), key=lambda each: each[0][0]):
+            parts = [*_parts(hours, loading, why, terms), *travel]
+            # Each line of a docket is rounded by itself.
+            amount = count * sum((cents(part.hours * part.price) for part in parts), Decimal(0))
+            words = " + ".join(part.words for part in parts)
+            words = f"({words})" if len(parts) > 1 and count > 1 else words
+            one = "night" if is_night else "day"
+            sums.append(f"{f'{count} {one}s × ' if count > 1 else f'1 {one}: '}{words} = {money(amount)}")
+            total += amount
     return Foreseen(total, max(hours, terms.minimum_hours), tuple(sums))

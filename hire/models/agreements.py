@@ -12,6 +12,7 @@ from django.db import models
 from fleet.models.carts import Cart
 from hire.models.customers import Customer
 from hire.querysets import LineQuerySet
+from hire.shifts import WORKED
 from people.rows import Row
 
 LEAVES_BY = [("road", "Driven on the road"), ("float", "Carried on a float"), ("site", "From site to site")]
@@ -25,7 +26,13 @@ STAND_DOWN_KINDS = [("rain", "Rain"), ("breakdown", "Breakdown")]
 BREAKDOWN_CAUSES = [("", "Ours: wear, or a part that failed"), ("tyres", "Tyres"), ("misuse", "Misuse")]
 GOES = [("dry", "Dry: the customer’s operator"), ("wet", "Wet: with an operator of ours")]
 WATERS = [("any", "Any water"), ("potable", "Potable only")]
-SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
+SHIFTS_A_DAY = [(1, "One shift"), (2, "Day and night")]
+WORKS_BY = [("day", "Day"), ("night", "Night"), ("both", "Day and night")]
+
+
+def shifts_said(shift: str) -> dict[str, int | bool]:
+    """How a hire is worked (a key of WORKED) as its columns keep it."""
+    return {"shifts_a_day": len(WORKED[shift]), "is_night": shift == "night"}
 
 
 class Work(Row):
@@ -39,6 +46,8 @@ class Work(Row):
         "Whose pre-start", max_length=6, choices=PRE_START_BOOKS, default="ours"
     )
     shifts_a_day = models.PositiveSmallIntegerField("Shifts a day", choices=SHIFTS_A_DAY, default=1)
+    # True: its one shift is the night's.
+    is_night = models.BooleanField("By night alone", default=False)
     water = models.CharField("Water carried", max_length=7, choices=WATERS, default="any")
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -49,7 +58,12 @@ class Work(Row):
             models.CheckConstraint(
                 condition=models.Q(shifts_a_day__in=[number for number, _ in SHIFTS_A_DAY]),
                 name="%(app_label)s_%(class)s_shifts_known",
-                violation_error_message="A cart works by day, or day and night.",
+                violation_error_message="A cart works one shift a day, or day and night.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(is_night=False) | models.Q(shifts_a_day=1),
+                name="%(app_label)s_%(class)s_night_is_one_shift",
+                violation_error_message="A cart works by day, by night, or day and night.",
             ),
             models.CheckConstraint(
                 condition=models.Q(water__in=[water for water, _ in WATERS]),
@@ -57,6 +71,22 @@ class Work(Row):
                 violation_error_message="A hire carries any water, or potable water only.",
             ),
         ]
+
+    @property
+    def shift(self) -> str:
+        """How it is worked: a key of WORKED."""
+        if self.shifts_a_day > 1:
+            return "both"
+        return "night" if self.is_night else "day"
+
+    @property
+    def shift_words(self) -> str:
+        return dict(WORKS_BY)[self.shift]
+
+    @property
+    def shifts(self) -> tuple[int, ...]:
+        """The shifts of its day by their numbers."""
+        return WORKED[self.shift]
 
 
 class Agreement(Work):

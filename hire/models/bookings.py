@@ -93,5 +93,5 @@ class Booking(Work):
         return Enquiry(
             self.period.lower, self.period.upper, litres=self.litres, gear=frozenset(self.gear),
             drive_axles=self.drive_axles, leaves_by=self.leaves_by, works_on=self.works_on,
-            is_potable=self.water == "potable", is_wet=self.is_wet,
+            is_potable=self.water == "potable", is_wet=self.is_wet, shift=self.shift,
         )  # fmt: skip

@@ -14,6 +14,7 @@ from django.db.models.functions import Coalesce, Lower
 from fleet.models.photos import Photo
 from hire.models.agreements import Line
 from hire.models.customers import Customer
+from hire.shifts import DAY_SHIFT, NIGHT_SHIFT
 from people.rows import Row
 
 TICKET_KINDS = [
@@ -26,7 +27,7 @@ TICKET_KINDS = [
 # What a hire may ask of its operator beside the licence.
 WANTS = [(kind, words) for kind, words in TICKET_KINDS if kind != "licence"]
 KINDS_WANTED = tuple(kind for kind, _ in WANTS)
-TURN_SHIFTS = [(1, "Day shift"), (2, "Night shift")]
+TURN_SHIFTS = [(DAY_SHIFT, "Day shift"), (NIGHT_SHIFT, "Night shift")]
 
 
 class OperatorQuerySet(models.QuerySet["Operator"]):
@@ -199,7 +200,7 @@ class OperatorTurn(Row):
 
     line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="turns")
     operator = models.ForeignKey(Operator, on_delete=models.PROTECT, related_name="turns")
-    shift = models.PositiveSmallIntegerField(choices=TURN_SHIFTS, default=1)
+    shift = models.PositiveSmallIntegerField(choices=TURN_SHIFTS, default=DAY_SHIFT)
     # Half-open, as a promise is.
     period = DateTimeRangeField()
     made_at = models.DateTimeField()

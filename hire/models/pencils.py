@@ -13,6 +13,7 @@ from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
 from django.db import models
 
 from fleet.models.carts import Cart
+from hire.models.agreements import WORKS_BY
 from people.rows import Row
 
 
@@ -42,6 +43,7 @@ class Pencil(Row):
     words = models.CharField("What for", max_length=160, blank=True)
     # True: the caller asks for it with an operator of ours.
     is_wet = models.BooleanField("Wet hire", default=False)
+    shift = models.CharField("Works by", max_length=5, choices=WORKS_BY, default="day")
     expires_at = models.DateTimeField()
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -78,6 +80,11 @@ class Pencil(Row):
                 condition=models.Q(expires_at__gt=models.F("made_at")),
                 name="hire_pencil_lapses_later",
                 violation_error_message="A pencilled cart is kept until a time to come.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(shift__in=[shift for shift, _ in WORKS_BY]),
+                name="hire_pencil_shift_known",
+                violation_error_message="A cart works by day, by night, or day and night.",
             ),
             models.CheckConstraint(
                 condition=models.Q(ended_at=None, ended_how="")

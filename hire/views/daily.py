@@ -116,7 +116,8 @@ def _operators(line: Line, request: HttpRequest) -> list[Operator]:
 
 def initial_of(line: Line, request: HttpRequest, *, at: datetime) -> dict[str, Any]:
     on = request.GET.get("on") or f"{at.astimezone(ZoneInfo(line.agreement.time_zone)):%Y-%m-%d}"
-    return {"on": on, "mode": SIGNED, "is_night": request.GET.get("shift") == "night"}
+    is_night = line.agreement.is_night or request.GET.get("shift") == "night"
+    return {"on": on, "mode": SIGNED, "is_night": is_night}
 
 
 def as_typed(docket: DailyDocket) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -17,7 +17,7 @@ from fleet.models.carts import Cart
 from fleet.yards import yards_for
 from hire import availability, tables
 from hire.actions import pencils
-from hire.enquiry_forms import EnquiryForm, PencilForm
+from hire.enquiry_forms import WET_ALONE, EnquiryForm, PencilForm
 from hire.forms import YardMoment
 from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
@@ -38,6 +38,7 @@ CARRIED = (
     "works_on",
     "water",
     "goes",
+    "shift",
     "place_of_work",
     "customer",
     "plan",
@@ -56,6 +57,14 @@ def _usual(at: datetime) -> dict[str, object]:
     }  # fmt: skip
 
 
+def _said(question: QueryDict) -> QueryDict:
+    """The question without what is asked of wet hire alone, where it is of none: the form keeps that for who changes their mind."""
+    said = question.copy()
+    for name in WET_ALONE if said.get("goes") != "wet" else ():
+        said.pop(name, None)
+    return said
+
+
 @require_safe
 @for_roles(DESK)
 def enquiry(request: HttpRequest) -> HttpResponse:
@@ -64,7 +73,7 @@ def enquiry(request: HttpRequest) -> HttpResponse:
     form = EnquiryForm(request.GET if asked else None, initial=_usual(at))
     # The file has every cart; the screen the first, until all are asked for.
     whole = wants_csv(request) or "whole" in request.GET
-    yards, found, site = yards_for(request), None, None
+    yards, found, site, said = yards_for(request), None, None, _said(request.GET)
     if asked and form.is_valid():
         found = availability.answer(form.enquiry(), at=at, whole=whole, yards=yards)
         who = form.cleaned_data["customer"], form.cleaned_data["place_of_work"]
@@ -80,7 +89,8 @@ def enquiry(request: HttpRequest) -> HttpResponse:
         "found": found,
         "site": site,
         "plan": JobPlan.objects.named(request.GET.get("plan", "")),
-        "carried": urlencode({name: request.GET.get(name, "") for name in CARRIED}),
+        "said": said.urlencode(),
+        "carried": urlencode({name: said.get(name, "") for name in CARRIED}),
     }
     return render(request, "hire/enquiry.html", context, status=422 if asked and form.errors else 200)
 
@@ -90,7 +100,7 @@ def enquiry(request: HttpRequest) -> HttpResponse:
 def pencil_add(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     at, cart = timezone.now(), get_object_or_404(Cart, pk=cart_id)
     usual = _usual(at) | {
-        name: request.GET[name] for name in ("starts_at", "ends_at", "goes") if request.GET.get(name)
+        name: request.GET[name] for name in ("starts_at", "ends_at", "goes", "shift") if request.GET.get(name)
     }
     form = PencilForm(
         request.POST or None, initial=usual | {"expires_at": _keeps_until(usual["starts_at"], at=at)}

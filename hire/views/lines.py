@@ -19,9 +19,10 @@ from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
 from hire import job_told, load_page, screens, tables
-from hire.actions import agreements, gate, links
+from hire.actions import agreements, gate, links, stood_down
+from hire.agreement_forms import AgreementForm
 from hire.back_undecided import undecided
-from hire.forms import AgreementForm, LinkForm, StandDownForm, WhyForm
+from hire.forms import LinkForm, StandDownForm, WhyForm
 from hire.line_page import site_context
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
@@ -213,8 +214,8 @@ def line_cancel(request: HttpRequest, line_id: UUID) -> HttpResponse:
 def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
     def act(line: Line, typed: dict[str, object]) -> str:
         day = {name: typed.pop(name) for name in ("on", "kind", "why", "told_by_words")}
-        agreements.stand_down(
-            line=line, **day, facts=agreements.StoodDown(**typed), by=staff_of(request), at=timezone.now()  # type: ignore[arg-type]
+        stood_down.stand_down(
+            line=line, **day, facts=stood_down.StoodDown(**typed), by=staff_of(request), at=timezone.now()  # type: ignore[arg-type]
         )  # fmt: skip
         return "Stood down; no pre-start is owed for that day."
 

@@ -18,6 +18,7 @@ from hire.actions.agreements import move_line
 from hire.booking_carts import without_cart
 from hire.forms import PeriodForm
 from hire.models.agreements import Line
+from hire.period_change import period_change
 from hire.promises import window_of
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -25,14 +26,17 @@ from people.roles import DESK
 
 
 def _brings(line: Line, starts_at: datetime, ends_at: datetime, *, at: datetime) -> dict[str, object]:
-    """What a period brings: what stops the cart in it, the hire it would run into first, what falls due while out, and which
-    open bookings would lose or gain a cart by the best choice for all of them."""
+    """What a period brings: what stops the cart in it, the hire it would run into first, what falls due while out, which open
+    bookings would lose or gain a cart by the best choice for all of them, and what it costs against the one promised."""
     start = at if line.is_out and at < ends_at else starts_at
     window = replace(window_of(line), start=start, end=ends_at, asks_gate=not line.is_out)
     answer = readiness(line.cart, window=window, at=at)
     before = without_cart(at=at)
     after = without_cart(at=at, moved=(line, (starts_at, ends_at)))
+    cost = period_change(line, starts_at, ends_at)
     return {
+        "cost": None if isinstance(cost, str) else cost,
+        "no_cost": cost if isinstance(cost, str) else "",
         "runs_into": any(blocker.code == "hire.overlap" for blocker in answer.blockers),
         "stops": screens.stop_rows(answer),
         "cautions": screens.caution_rows(answer),

@@ -56,7 +56,7 @@ def operator_put(request: HttpRequest, line_id: UUID) -> HttpResponse:
         request.POST or None,
         initial={"starts_at": start, "ends_at": end},
         choices=choices_for([wet.asks], start=start, end=max(end, at), at=at)[wet.asks],
-        shifts=line.agreement.shifts_a_day,
+        shifts=line.agreement.shifts,
     )
     turn = posted(request, form, acts.put_operator, line=line, at=at)
     if turn is not None:

@@ -7,7 +7,6 @@ from django.db import IntegrityError, transaction
 
 from hire.actions.agreements import (
     AlreadyLeft,
-    AlreadyStoodDown,
     CartNotInFleet,
     CartPromised,
     CustomerStopped,
@@ -16,9 +15,9 @@ from hire.actions.agreements import (
     cancel_line,
     make_agreement,
     move_line,
-    stand_down,
 )
 from hire.actions.customers import CustomerRefused, add_customer, change_customer
+from hire.actions.stood_down import AlreadyStoodDown, stand_down
 from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.gate import Handover
 from hire.models.links import CustomerLink

@@ -35,7 +35,7 @@ def typed(**changed):
         "customer": CustomerFactory().pk,
         "order_number": "PO 7",
         "pre_start_book": "ours",
-        "shifts_a_day": "1",
+        "shift": "day",
     }
     return ASKED | facts | changed
 
@@ -78,7 +78,7 @@ def test_the_form_makes_it_and_leads_to_the_carts(client):
         {"gear": ["wings"]},
         {"drive_axles": "3"},
         {"water": "wine"},
-        {"shifts_a_day": "9"},
+        {"shift": "noon"},
         {"leaves_by": ""},
     ],
 )

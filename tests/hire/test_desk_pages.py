@@ -14,7 +14,7 @@ from tests.pages import queries_of
 DAY = timedelta(days=1)
 TYPED = {
     "place_of_work": "Saltbush Road", "order_number": "PO 77", "leaves_by": "road", "works_on": "site", "pre_start_book": "ours",
-    "shifts_a_day": "1", "water": "any",
+    "shift": "day", "water": "any",
     "starts_at": "2027-02-01T05:30", "ends_at": "2027-02-08T17:00",
 }  # fmt: skip
 

@@ -1,5 +1,6 @@
 """Lapsed pre-starts on hire: which shifts have none, who said what when, for the desk and the customer's supervisor."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -10,9 +11,9 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from hire.actions.agreements import stand_down
 from hire.actions.said import NotLapsed, NotSaidThen, record_said, say_by_link
 from hire.actions.site import FREE_TRIES_OF_LINK, TooManyTries
+from hire.actions.stood_down import stand_down
 from hire.lapsed import lapsed_of, watched_lines
 from hire.models.said import PreStartSaid
 from hire.shifts import Hours, lapsed_shifts
@@ -63,6 +64,17 @@ def test_two_shifts_a_day_owe_two():
     found = days_of(shifts_a_day=2, at=local(3, 10))
     assert found == [(3, "day shift"), (2, "night shift"), (2, "day shift"), (1, "night shift")]
     assert days_of(local(2, 17, 30), shifts_a_day=2, at=local(3, 10))[1:2] == [(2, "day shift")]
+
+
+def test_a_hire_by_night_alone_owes_the_nights():
+    by_night = replace(hours(), is_night=True)
+    found = lapsed_shifts(
+        by_night, handed_over_at=local(1, 6), stood_down=frozenset(), signed=[local(2, 17, 30)], since=local(1, 0),
+        at=local(4, 10),
+    )  # fmt: skip
+    # The third's began at six in the evening; the second's was signed half an hour before it began.
+    assert [(shift.on.day, shift.words) for shift in found] == [(3, "night shift"), (1, "night shift")]
+    assert found[0].due_at == local(3, 21)
 
 
 def test_a_cart_that_never_left_owes_none():

@@ -167,7 +167,7 @@ def test_the_desk_pencils_lets_go_and_promises_by_hand(client, desk):
     assert f'value="{typed["starts_at"]}"' in page.content.decode()
     agreed = {
         "customer": CustomerFactory().pk, "cart": cart.pk, "place_of_work": "Quarry", "order_number": "", "leaves_by": "road",
-        "works_on": "site", "pre_start_book": "ours", "shifts_a_day": "1", "water": "any", "starts_at": typed["starts_at"],
+        "works_on": "site", "pre_start_book": "ours", "shift": "day", "water": "any", "starts_at": typed["starts_at"],
         "ends_at": typed["ends_at"],
     }  # fmt: skip
     assert client.post(f"{reverse('hire:line_add')}?pencil={pencil.pk}", agreed).status_code == 302

@@ -102,7 +102,7 @@ def test_it_goes_from_the_call_through_the_page_into_a_pencilled_cart_and_from_t
     address = f"{reverse('hire:line_add')}?pencil={pencil.pk}"
     typed = asked | {
         "customer": CustomerFactory().pk, "place_of_work": "Saltbush Road", "leaves_by": "float", "works_on": "site",
-        "pre_start_book": "ours", "shifts_a_day": "1", "water": "any", "cart": goes.pk, "wet": "",
+        "pre_start_book": "ours", "shift": "day", "water": "any", "cart": goes.pk, "wet": "",
     }  # fmt: skip
     assert desk_client.post(address, typed).status_code == 302
     line = Line.objects.get()
@@ -133,7 +133,7 @@ def test_booking_any_cart_from_a_pencil_ends_it_and_takes_the_calls_plan_along(d
     typed = {
         "customer": CustomerFactory().pk, "place_of_work": "Saltbush Road", "starts_at": f"{today() + DAY:%Y-%m-%d}T06:00",
         "ends_at": f"{today() + 8 * DAY:%Y-%m-%d}T06:00", "leaves_by": "float", "works_on": "site", "water": "any",
-        "drive_axles": "0", "pre_start_book": "ours", "shifts_a_day": "1",
+        "drive_axles": "0", "pre_start_book": "ours", "shift": "day",
     }  # fmt: skip
     assert desk_client.post(f"{address}&plan={kept.pk}", typed).status_code == 302
     assert Pencil.objects.get().ended_how == "booked"

@@ -216,7 +216,7 @@ def test_the_form_asks_what_water_and_comes_back_at_the_cart(client, desk):
     client.force_login(desk)
     typed = {
         "customer": CustomerFactory().pk, "cart": CartFactory().pk, "place_of_work": "x", "order_number": "", "leaves_by": "road",
-        "works_on": "site", "pre_start_book": "ours", "shifts_a_day": "1", "water": "potable",
+        "works_on": "site", "pre_start_book": "ours", "shift": "day", "water": "potable",
         "starts_at": "2027-02-01T05:30", "ends_at": "2027-02-08T17:00",
     }  # fmt: skip
     answer = client.post(reverse("hire:line_add"), typed)

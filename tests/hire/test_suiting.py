@@ -121,6 +121,10 @@ def test_the_points_of_the_page_are_those_of_the_rule():
         ({"drive_axles": 1}, "one driven axle"),
         ({"drive_axles": 2, "is_potable": True}, "two driven axles, potable water"),
         ({"litres": 18_000, "is_wet": True}, "18,000 L, wet hire"),
+        ({"is_wet": True, "shift": "night"}, "wet hire by night"),
+        ({"is_wet": True, "shift": "both"}, "wet hire by day and night"),
+        # Of a dry hire it is no matter of the enquiry.
+        ({"litres": 18_000, "shift": "night"}, "18,000 L"),
     ],
 )
 def test_what_is_asked_in_words(enquiry, words):

@@ -269,7 +269,7 @@ def test_a_booking_keeps_it_to_the_docket(client, desk):
     WetHireFactory(
         wants=["medical"], line__agreement__customer=customer, line__agreement__place_of_work="Pit 4"
     )
-    typed = ASKED | {"customer": customer.pk, "pre_start_book": "ours", "shifts_a_day": "1"}
+    typed = ASKED | {"customer": customer.pk, "pre_start_book": "ours", "shift": "day"}
     assert client.post(reverse("hire:booking_add"), typed).status_code == 302
     booking = Booking.objects.get()
     assert booking.is_wet

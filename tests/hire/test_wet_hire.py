@@ -82,7 +82,7 @@ def test_an_operator_on_a_dry_hire_is_refused(db, desk, at):
 def test_the_form_of_an_agreement_asks_wet_or_dry(client, db, desk):
     client.force_login(desk)
     typed = {
-        "place_of_work": "Saltbush Road", "leaves_by": "road", "works_on": "site", "pre_start_book": "ours", "shifts_a_day": "1",
+        "place_of_work": "Saltbush Road", "leaves_by": "road", "works_on": "site", "pre_start_book": "ours", "shift": "day",
         "water": "any", "starts_at": "2027-02-01T05:30", "ends_at": "2027-02-08T17:00", "customer": CustomerFactory().pk,
         "cart": CartFactory().pk, "operator": OperatorFactory().pk,
     }  # fmt: skip

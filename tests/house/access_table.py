@@ -248,6 +248,7 @@ ROUTES = MappingProxyType(
         "hire:line_detail": _read(EVERYBODY, "line"),
         "hire:line_move": _asked(DESK, "line"),
         "hire:line_cancel": _asked(DESK, "line"),
+        "hire:line_one_more": _asked(DESK, "line"),
         "hire:line_stand_down": _asked(DESK, "line"),
         "hire:certificate_issue": _done(DESK, "line"),
         "hire:handover": _asked(AT_THE_GATE, "line"),

@@ -42,6 +42,7 @@ PURE_BY_CONTRACT = [
     "hire.terms_words",
     "hire.zip_stream",
     "hire.rights",
+    "hire.period_price",
     "hire.site_rules",
     "hire.working_days",
     "hire.matching",

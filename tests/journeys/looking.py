@@ -114,6 +114,17 @@ def refused(look: Look) -> Look:
     return inner
 
 
+def pressed(look: Look) -> Look:
+    """The same page after its form was sent as it stood, and came back with more to say."""
+
+    def inner(visitor: Visitor) -> None:
+        look(visitor)
+        with visitor.page.expect_navigation():
+            visitor.page.locator("main form button").last.click()
+
+    return inner
+
+
 def pressed_unticked(visitor: Visitor) -> None:
     """A date for ticked rows, with none typed."""
     visitor.open("/workshop/")
