@@ -139,7 +139,26 @@ def test_costs_that_differ_by_the_least_there_is_are_no_fault():
 
 @given(small_yards())
 def test_no_assignment_there_is_meets_more_or_costs_less(yard) -> None:
-    requests, carts, costs, per_move = yard
+    none_is_better(*yard)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_nor_where_short_hires_follow_each_other_and_their_water_counts(seed: int) -> None:
+    chance = np.random.default_rng(seed)
+    carts = [
+        Cart(n, turn_round=DAY / 2, sanitised_in=[None, 3 * DAY][chance.integers(2)])
+        for n in range(1 + seed % 2)
+    ]
+    begins = [MONDAY + int(n) * DAY for n in chance.choice(10, 5, replace=False)]
+    requests = [
+        Request(n, start, start + DAY / 2, is_potable=bool(chance.integers(2)))
+        for n, start in enumerate(begins)
+    ]
+    costs = {(one.key, cart.key): float(chance.integers(5)) for one in requests for cart in carts}
+    none_is_better(requests, carts, costs, 0.0)
+
+
+def none_is_better(requests, carts, costs, per_move) -> None:
     found = assign(requests, carts, costs, per_move=per_move)
     place = {cart.key: n for n, cart in enumerate(carts)}
     mine = [place.get(found.chosen.get(one.key)) for one in requests]
