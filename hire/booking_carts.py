@@ -142,7 +142,11 @@ def _assigned(*, at: datetime, moved: Moved | None = None) -> _Assigned | None:
         return None
     enquiries = [booking.enquiry() for booking in bookings]
     # What is over already asks for nothing but to be cancelled.
-    requests = [matching.Request(n, one.start, one.end) for n, one in enumerate(enquiries) if one.end > at]
+    requests = [
+        matching.Request(n, one.start, one.end, is_potable=one.is_potable)
+        for n, one in enumerate(enquiries)
+        if one.end > at
+    ]
     yard = yard_for(enquiries, at=at, moved=moved)
     sites = sites_for(bookings, list(yard.carts.values()), at=at, moved=moved)
     fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard, sites))
@@ -156,13 +160,14 @@ def _asked(enquiry: Enquiry) -> str:
 
 def _choice(n: int, done: _Assigned, cart: Cart, answer: Readiness | None) -> Choice:
     enquiry, build = done.enquiries[n], done.yard.builds[cart.pk]
+    others = [m for m, number in done.found.chosen.items() if number == cart.fleet_number and m != n]
     return Choice(
         done.bookings[n],
         _asked(enquiry),
         cart,
         more=suiting.more_words(enquiry, build, offered=OFFERED, names=GEAR),
         lacks=tuple(one.what for one in suiting.lacks(enquiry, build, names=GEAR)),
-        site=done.sites.lacking(n, cart),
+        site=done.sites.lacking(n, cart, others=others),
         answer=answer,
     )
 
@@ -230,7 +235,7 @@ def _ways(n: int, freed: Sequence[matching.InTheWay], done: _Assigned, *, at: da
     for way in freed[:MOST_WAYS]:
         cart = yard.carts[way.cart]
         named = [*yard.taken.get(cart.pk, ()), *yard.workshop.get(cart.pk, ())]
-        needs = [words for period, words in named if period in way.periods]
+        needs = [one.way(done.enquiries[n]) for one in named if one.period in way.periods]
         needs += [f"the booking of {bookings[n].words(at=at)}, had another cart" for n in way.requests]
         yield f"{way.cart} if {' and '.join(needs)}" if needs else f"{way.cart} is free"
     yield from stopped[:MOST_WAYS]

@@ -31,17 +31,20 @@ class AtSite:
 
 @dataclass(frozen=True)
 class Sites:
-    """placed: the bookings whose site has a set, by their place in the list. records: of the carts; None where no site has one."""
+    """placed: the bookings whose site has a set, by their place in the list. records: of the carts; None where no site has one.
+    uses: of every booking."""
 
     placed: Mapping[int, AtSite]
     records: Records | None
+    uses: Sequence[Use] = ()
 
-    def lacking(self, booking: int, cart: Cart) -> tuple[Lacking, ...]:
-        """What a cart lacks of what the site of a booking asks; nothing where nobody wrote down what it asks."""
+    def lacking(self, booking: int, cart: Cart, *, others: Sequence[int] = ()) -> tuple[Lacking, ...]:
+        """What a cart lacks of what the site of a booking asks; nothing where nobody wrote down what it asks. others: bookings
+        the cart is proposed for as well."""
         at = self.placed.get(booking)
         if at is None or self.records is None:
             return ()
-        facts = self.records.of(cart.pk, at.use)
+        facts = self.records.of(cart.pk, at.use, proposed=[self.uses[n] for n in others])
         return compare(at.asked, facts, first=at.days[0], last=at.days[1], names=NAMES)
 
     def stop_words(self, booking: int, cart: Cart) -> str:
@@ -65,16 +68,18 @@ def sites_for(
     """The sites of bookings, with the records of the carts that may go there; moved: as if that hire had that period. One query
     where no site has a set, nine else."""
     sets = sets_for(booking.customer_id for booking in bookings)
-    placed = {}
+    placed, uses = {}, []
     for n, booking in enumerate(bookings):
         site = booking.customer_id, site_key(booking.place_of_work)
         start, end = max(booking.period.lower, at), booking.period.upper
+        uses.append(Use(site, start))
         if end > at and (found := set_at(site, sets)):
-            placed[n] = AtSite(found.asked(), booking.place_of_work, Use(site, start), days_of(start, end))
+            placed[n] = AtSite(found.asked(), booking.place_of_work, uses[n], days_of(start, end))
     if not placed:
         return Sites({}, None)
     latest = max(one.use.start for one in placed.values())
-    return Sites(placed, records_of(carts, latest=latest, moved=_moved(moved) if moved else None))
+    records = records_of(carts, latest=latest, moved=_moved(moved) if moved else None)
+    return Sites(placed, records, uses)
 
 
 def _moved(moved: Moved) -> Line:

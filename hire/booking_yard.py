@@ -13,7 +13,7 @@ from uuid import UUID
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from django.db.models import Q
 
-from fleet.models.carts import Cart
+from fleet.models.carts import Cart, Fitment
 from fleet.sentences import day_words
 from fleet.water.history import NEVER
 from fleet.water_standing import standings
@@ -29,10 +29,25 @@ from servicing.models.plans import Visit
 
 QUARTER = timedelta(days=92)
 Period = tuple[datetime, datetime]
-# When a cart is not to be had, and what would change that.
-Taken = tuple[Period, str]
 # A hire as if it had another period.
 Moved = tuple[Line, Period]
+
+
+@dataclass(frozen=True)
+class Taken:
+    """When a cart is not to be had, and what would change that. water: what a hire carries, "any" or "potable"; "" for what is no
+    hire. water_words: what would change it where the water alone is in the way."""
+
+    period: Period
+    words: str
+    water: str = ""
+    water_words: str = ""
+
+    def way(self, enquiry: Enquiry) -> str:
+        """What would change that it is in the way of an enquiry."""
+        turn, (start, end) = yard_policy().turn_round, self.period
+        is_near = start < enquiry.end + turn and enquiry.start - turn < end
+        return self.words if is_near or not self.water else self.water_words
 
 
 @dataclass(frozen=True)
@@ -48,13 +63,21 @@ class Yard:
     wear: Mapping[UUID, float]
 
     def fleet(self) -> list[matching.Cart]:
-        turn = yard_policy().turn_round
+        policy = yard_policy()
+
+        def periods(pile: Mapping[UUID, Sequence[Taken]], cart: Cart, water: str = "") -> tuple[Period, ...]:
+            return tuple(one.period for one in pile.get(cart.pk, ()) if not water or one.water == water)
+
         return [
             matching.Cart(
                 number,
-                busy=tuple(period for period, _ in self.taken.get(cart.pk, ())),
-                workshop=tuple(period for period, _ in self.workshop.get(cart.pk, ())),
-                turn_round=turn,
+                busy=periods(self.taken, cart),
+                workshop=periods(self.workshop, cart),
+                turn_round=policy.turn_round,
+                any_water=periods(self.taken, cart, "any"),
+                potable=periods(self.taken, cart, "potable"),
+                # A tank kept for drinking water alone is no more fit for it after a hire that may fill it with any.
+                sanitised_in=policy.sanitise_for if policy.potable_after_bore else None,
             )
             for number, cart in self.carts.items()
         ]
@@ -66,16 +89,15 @@ def yard_for(enquiries: Sequence[Enquiry], *, at: datetime, moved: Moved | None 
     start, end = min(one.start for one in enquiries) - turn, max(one.end for one in enquiries) + turn
     taken: defaultdict[UUID, list[Taken]] = defaultdict(list)
     workshop: defaultdict[UUID, list[Taken]] = defaultdict(list)
-    for cart_id, period, words in _taken(carts, DateTimeTZRange(start, end), at=at, moved=moved):
-        taken[cart_id].append((period, words))
+    for cart_id, one in _taken(carts, DateTimeTZRange(start, end), at=at, moved=moved):
+        taken[cart_id].append(one)
     visits = Visit.objects.filter(
         cart__in=carts, cancelled_at=None, where="yard", on__range=(yard_day(start), yard_day(end))
     )
     for visit in visits:
         period = day_bounds(visit.on)
-        workshop[visit.cart_id].append(
-            (period, f"its workshop day on {day_words(period[0], at=at)} was moved")
-        )
+        words = f"its workshop day on {day_words(period[0], at=at)} was moved"
+        workshop[visit.cart_id].append(Taken(period, words))
     potable = standings(carts) if any(one.is_potable for one in enquiries) else {}
     never = frozenset(cart_id for cart_id, one in potable.items() if one.verdict == NEVER)
     by_number = {cart.fleet_number: cart for cart in carts}
@@ -98,19 +120,31 @@ def _wear(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, float]:
 
 def _taken(
     carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime, moved: Moved | None = None
-) -> Iterator[tuple[UUID, Period, str]]:
-    """What the cart is promised for, out on or pencilled for. When one out past its day is back nobody can say."""
+) -> Iterator[tuple[UUID, Taken]]:
+    """What the cart is promised for, out on or pencilled for, and what it carries before and after that. When one out past its day
+    is back nobody can say."""
     late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
-    lines = Line.objects.unfinished().filter(Q(promised__overlap=span) | late, cart__in=carts).for_list()
+    spoils = Q(agreement__water="any", promised__startswith__lt=span.upper)
+    is_spoilt = Q(agreement__water="potable", promised__startswith__gt=span.lower)
+    there = Q(promised__overlap=span) | late | is_spoilt
+    potable = Fitment.objects.filter(kind="potable_tank", removed_on=None).values("cart")
+    there |= spoils & Q(cart__in=potable)
+    lines = Line.objects.unfinished().filter(there, cart__in=carts).for_list()
     if moved:
         lines = lines.exclude(pk=moved[0].pk)
-        yield moved[0].cart_id, moved[1], f"{moved[0].agreement.number} moved"
+        yield moved[0].cart_id, _hire(moved[0], moved[1], f"{moved[0].agreement.number} moved")
     for line in lines:
         start, end = line.promised.lower, line.promised.upper
         is_late = line.is_out and end <= at
         does = "was back" if is_late else "was back sooner" if line.is_out else "moved"
-        period = (start, FAR if is_late else end)
-        yield line.cart_id, period, f"{line.agreement.number} ({line.agreement.customer.name}) {does}"
+        words = f"{line.agreement.number} ({line.agreement.customer.name}) {does}"
+        yield line.cart_id, _hire(line, (start, FAR if is_late else end), words)
     for one in Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span):
         period = (one.period.lower, one.period.upper)
-        yield one.cart_id, period, f"the pencil for {one.caller_words} was let go"
+        yield one.cart_id, Taken(period, f"the pencil for {one.caller_words} was let go")
+
+
+def _hire(line: Line, period: Period, words: str) -> Taken:
+    about = line.agreement
+    does = "had another cart" if about.water == "potable" else "carried drinking water alone"
+    return Taken(period, words, about.water, f"{about.number} ({about.customer.name}) {does}")

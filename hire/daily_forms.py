@@ -79,6 +79,10 @@ class DailyForm(SignForm):
         offered = list(operators)
         self.fields["operator"].queryset = Operator.objects.filter(pk__in=[one.pk for one in offered])  # type: ignore[attr-defined]
         self.fields["operator"].widget.choices = [(one.pk, str(one)) for one in offered]
+        if len(offered) == 1:
+            # There is nothing to choose: the one goes along.
+            self.fields["operator"].widget = forms.HiddenInput()
+            self.initial["operator"] = offered[0].pk
         if not replaces:
             del self.fields["why"]
         is_worked = "cancelled_late" not in self.data

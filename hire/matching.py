@@ -67,7 +67,8 @@ def assign(
     patience_s: for each run of the solver.
 
     ValueError: a period that does not end after it begins, an instant without a zone, a key given twice, two fixed requests
-    that overlap on one cart, one fixed to a cart not given, a turn-round or per_move below zero, a cost that is no number.
+    that overlap on one cart, one fixed to a cart not given, a turn-round, a time to sanitise or per_move below zero, a cost that
+    is no number.
     """
     if not 0 <= per_move < math.inf:
         raise ValueError("What a move weighs has to be a number, zero or more.")
@@ -148,37 +149,60 @@ def _assignment(
 
 def _free_pairs(asked: Asked, costs: Mapping[tuple[Key, Key], float]) -> Iterator[tuple[Key, Key]]:
     """The pairs that suit, of requests that may be given a cart, where nothing fixed is in the way."""
-    held: dict[Key, list[Span]] = {}
+    held: dict[Key, list[Key]] = {}
     for request, cart in asked.fixed.items():
-        held.setdefault(cart, []).append(asked.spans[request])
+        held.setdefault(cart, []).append(request)
     for cart in asked.carts:
-        shut = [(span, cart.apart) for span in held.get(cart.key, [])]
-        shut += [(span_of(period, ""), cart.apart) for period in cart.busy]
-        shut += [(span_of(period, ""), 0) for period in cart.workshop]
+        fixed, shut = held.get(cart.key, ()), _periods(cart)
         for one in asked.requests:
             if one.fixed_cart is None and (one.key, cart.key) in costs:
-                span = asked.spans[one.key]
-                if not any(clash(span, other, apart) for other, apart in shut):
+                if any(asked.shut_out(one.key, other, cart) for other in fixed):
+                    continue
+                if not any(_hinders(way, asked, one, cart) for way in shut):
                     yield one.key, cart.key
 
 
 def _in_the_way(asked: Asked, request: Request, cart: Cart, at: Mapping[Key, Key]) -> InTheWay:
-    span = asked.spans[request.key]
     there = tuple(
         one.key
         for one in asked.requests
         if one.key != request.key
         and at.get(one.key) == cart.key
-        and clash(span, asked.spans[one.key], cart.apart)
+        and asked.shut_out(request.key, one.key, cart)
     )
     fixed = tuple(key for key in there if key in asked.fixed)
-    return InTheWay(cart.key, there, fixed, tuple(_periods_in_the_way(cart, span)))
+    # A hire that is near in time and in its water stands there once.
+    periods = dict.fromkeys(way.period for way in _periods(cart) if _hinders(way, asked, request, cart))
+    return InTheWay(cart.key, there, fixed, tuple(periods))
 
 
 def _hard_to_free(way: InTheWay) -> tuple[bool, int, Key]:
     return bool(way.fixed or way.periods), len(way.requests) + len(way.periods), way.cart
 
 
-def _periods_in_the_way(cart: Cart, span: Span) -> Iterator[Period]:
-    for periods, apart in ((cart.busy, cart.apart), (cart.workshop, 0)):
-        yield from (one for one in periods if clash(span, span_of(one, ""), apart))
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """A period of a cart, and why it may stand in a booking's way: "busy", "workshop", or the "any water" or "potable" carried."""
+
+    period: Period
+    span: Span
+    why: str
+
+
+def _periods(cart: Cart) -> list[_Way]:
+    piles = {
+        "busy": cart.busy,
+        "any water": cart.any_water,
+        "potable": cart.potable,
+        "workshop": cart.workshop,
+    }
+    return [_Way(one, span_of(one, ""), why) for why, periods in piles.items() for one in periods]
+
+
+def _hinders(way: _Way, asked: Asked, request: Request, cart: Cart) -> bool:
+    span = asked.spans[request.key]
+    if way.why == "any water":
+        return request.is_potable and cart.spoils(way.span, span)
+    if way.why == "potable":
+        return not request.is_potable and cart.spoils(span, way.span)
+    return clash(span, way.span, cart.apart if way.why == "busy" else 0)

@@ -21,41 +21,64 @@ MICROSECOND = timedelta(microseconds=1)
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """A booking that wants a cart. fixed_cart: it has that one and may not be moved; present_cart: it has that one so far."""
+    """A booking that wants a cart. fixed_cart: it has that one and may not be moved; present_cart: it has that one so far.
+    is_potable: it carries drinking water alone; what any other fills the tank with nobody knows beforehand."""
 
     key: Key
     start: datetime
     end: datetime
     fixed_cart: Key | None = None
     present_cart: Key | None = None
+    is_potable: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Cart:
     """busy: hires and pencilled hires not among the requests; turn_round is kept from them as between any two hires.
-    workshop: when it is not to be had and no turn-round is wanted; a hire may begin as the workshop is done."""
+    workshop: when it is not to be had and no turn-round is wanted; a hire may begin as the workshop is done.
+    any_water, potable: those of the hires in `busy` that carry any water, and drinking water alone; one may be neither.
+    sanitised_in: how long after any water it may carry drinking water; None: never again."""
 
     key: Key
     busy: tuple[Period, ...] = ()
     workshop: tuple[Period, ...] = ()
     turn_round: timedelta = timedelta(0)
+    any_water: tuple[Period, ...] = ()
+    potable: tuple[Period, ...] = ()
+    sanitised_in: timedelta | None = timedelta(0)
 
     @property
     def apart(self) -> int:
         return self.turn_round // MICROSECOND
 
+    def spoils(self, first: Span, then: Span) -> bool:
+        """Whether any water carried in the first span leaves its tank unfit for drinking water in the second."""
+        if self.sanitised_in is None:
+            return first[0] <= then[0]
+        return first[0] <= then[0] < first[1] + self.sanitised_in // MICROSECOND
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Requests and carts in the order of their keys, with the span of every request and what shuts each cart, why."""
+    """Requests and carts in the order of their keys, with the span of every request and which carry drinking water alone."""
 
     requests: tuple[Request, ...]
     carts: tuple[Cart, ...]
     spans: Mapping[Key, Span]
+    potable: frozenset[Key]
 
     @property
     def fixed(self) -> dict[Key, Key]:
         return {one.key: one.fixed_cart for one in self.requests if one.fixed_cart is not None}
+
+    def shut_out(self, one: Key, other: Key, cart: Cart) -> bool:
+        """Whether two requests can't both have a cart: they clash, or the water of one spoils its tank for the other."""
+        if clash(self.spans[one], self.spans[other], cart.apart):
+            return True
+        if (one in self.potable) == (other in self.potable):
+            return False
+        first, then = (other, one) if one in self.potable else (one, other)
+        return cart.spoils(self.spans[first], self.spans[then])
 
 
 def checked(requests: Iterable[Request], carts: Iterable[Cart]) -> Asked:
@@ -67,10 +90,15 @@ def checked(requests: Iterable[Request], carts: Iterable[Cart]) -> Asked:
     for cart in fleet:
         if cart.turn_round < timedelta(0):
             raise ValueError(f"The turn-round of cart {cart.key} can't be below zero.")
-        for period in (*cart.busy, *cart.workshop):
+        if cart.sanitised_in is not None and cart.sanitised_in < timedelta(0):
+            raise ValueError(f"The time to sanitise cart {cart.key} can't be below zero.")
+        for period in (*cart.busy, *cart.workshop, *cart.any_water, *cart.potable):
             span_of(period, f"A period of cart {cart.key}")
     asked = Asked(
-        wanted, fleet, {one.key: span_of((one.start, one.end), f"Booking {one.key}") for one in wanted}
+        wanted,
+        fleet,
+        {one.key: span_of((one.start, one.end), f"Booking {one.key}") for one in wanted},
+        frozenset(one.key for one in wanted if one.is_potable),
     )
     _fixed_can_be(asked)
     return asked

@@ -9,7 +9,7 @@ from itertools import combinations, pairwise
 import numpy as np
 import numpy.typing as npt
 
-from hire.matching_input import Asked, Key, clash
+from hire.matching_input import Asked, Cart, Key
 from hire.matching_solver import choose
 
 Pair = tuple[Key, Key]
@@ -36,22 +36,39 @@ def best_ways(
 
 
 def _shutting_out(asked: Asked, pairs: list[Pair]) -> Iterator[npt.NDArray[np.int64]]:
-    """For each cart the choices that are all under way at one moment, where no later moment has the same and more.
-
-    Spans that overlap two by two have a moment in common, so one such moment at most starts says all of them.
-    """
+    """For each cart the choices that are all under way at one moment, and each for drinking water with those that would spoil the
+    tank for it."""
     of_cart: dict[Key, list[int]] = {cart.key: [] for cart in asked.carts}
     for n, (_, cart) in enumerate(pairs):
         of_cart[cart].append(n)
     for cart in asked.carts:
         choices = sorted(of_cart[cart.key], key=lambda n: asked.spans[pairs[n][0]])
-        spans = np.array([asked.spans[pairs[n][0]] for n in choices], dtype=np.int64).reshape(-1, 2)
-        starts, ends = spans[:, 0], spans[:, 1] + cart.apart
-        under_way = np.tril(ends[None, :] > starts[:, None])
-        none_after = np.zeros((1, len(choices)), dtype=bool)
-        for row, after in pairwise(np.concatenate([under_way, none_after])):
-            if (row & ~after).any() and np.count_nonzero(row) > 1:
-                yield np.array(choices, dtype=np.int64)[row]
+        yield from (group for group in _at_once(choices, asked, pairs, cart) if len(group) > 1)
+        for n in choices:
+            if pairs[n][0] in asked.potable:
+                spoilers = [
+                    other
+                    for other in choices
+                    if pairs[other][0] not in asked.potable
+                    and cart.spoils(asked.spans[pairs[other][0]], asked.spans[pairs[n][0]])
+                ]
+                yield from (np.append(group, n) for group in _at_once(spoilers, asked, pairs, cart))
+
+
+def _at_once(
+    choices: list[int], asked: Asked, pairs: list[Pair], cart: Cart
+) -> Iterator[npt.NDArray[np.int64]]:
+    """Of choices of one cart, by when they begin, those under way at one moment, where no later moment has the same and more.
+
+    Spans that overlap two by two have a moment in common, so one such moment at most starts says all of them.
+    """
+    spans = np.array([asked.spans[pairs[n][0]] for n in choices], dtype=np.int64).reshape(-1, 2)
+    starts, ends = spans[:, 0], spans[:, 1] + cart.apart
+    under_way = np.tril(ends[None, :] > starts[:, None])
+    none_after = np.zeros((1, len(choices)), dtype=bool)
+    for row, after in pairwise(np.concatenate([under_way, none_after])):
+        if (row & ~after).any():
+            yield np.array(choices, dtype=np.int64)[row]
 
 
 class Settling:
@@ -59,8 +76,8 @@ class Settling:
     booking or an exchange between two leaves the answer as good as it was."""
 
     def __init__(self, chosen: Mapping[Key, Key], asked: Asked, weights: Mapping[Pair, float]) -> None:
-        self.spans, self.weights = asked.spans, weights
-        self.apart = {cart.key: cart.apart for cart in asked.carts}
+        self.asked, self.weights = asked, weights
+        self.carts = {cart.key: cart for cart in asked.carts}
         self.at: dict[Key, Key | None] = {
             one.key: chosen.get(one.key) for one in asked.requests if one.fixed_cart is None
         }
@@ -86,7 +103,7 @@ class Settling:
 
     def _fits(self, request: Key, cart: Key | None, without: Key | None = None) -> bool:
         return cart is None or not any(
-            clash(self.spans[request], self.spans[one], self.apart[cart])
+            self.asked.shut_out(request, one, self.carts[cart])
             for one in self.tenants[cart]
             if one not in {request, without}
         )

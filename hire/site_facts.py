@@ -23,6 +23,8 @@ from servicing.due import current_fittings, extinguishers_for
 
 DECIBELS = re.compile(r"(\d{2,3}(?:\.\d)?)\s*dB", re.IGNORECASE)
 Site = tuple[UUID, str]
+WORKED = "is void: the cart worked elsewhere after it"
+TO_WORK = "is void: the cart is to work elsewhere after it"
 
 
 @dataclass(frozen=True)
@@ -67,7 +69,7 @@ def void_words(issued_on: date | None, elsewhere: Iterable[Line], *, start: date
         after = issued_on is None or ended is None or yard_day(ended) > issued_on
         began = line.handed_over_at or line.promised.lower
         if after and began < start:
-            return f"is void: the cart {'worked' if line.handed_over_at else 'is to work'} elsewhere after it"
+            return WORKED if line.handed_over_at else TO_WORK
     return ""
 
 
@@ -79,8 +81,8 @@ class Records:
     facts: Mapping[UUID, CartFacts]
     hires: Mapping[UUID, Sequence[Line]]
 
-    def of(self, cart_id: UUID, use: Use) -> CartFacts:
-        """What is on record of a cart for its use, a wash-down with why it is void."""
+    def of(self, cart_id: UUID, use: Use, *, proposed: Iterable[Use] = ()) -> CartFacts:
+        """What is on record of a cart for its use, a wash-down with why it is void. proposed: uses it may have besides."""
         facts = self.facts[cart_id]
         if WASH_DOWN not in facts.papers:
             return facts
@@ -89,8 +91,10 @@ class Records:
             for line in self.hires.get(cart_id, ())
             if line.pk != use.line_id and site_of(line) != use.site
         ]
+        is_away = any(one.site != use.site and one.start < use.start for one in proposed)
+        to_work = TO_WORK if is_away else ""
         held = tuple(
-            replace(one, void_words=void_words(one.issued_on, elsewhere, start=use.start))
+            replace(one, void_words=void_words(one.issued_on, elsewhere, start=use.start) or to_work)
             for one in facts.papers[WASH_DOWN]
         )
         return replace(facts, papers={**facts.papers, WASH_DOWN: held})

@@ -20,28 +20,18 @@ HOW = [
     (MUST, "Must: the cart stays without it"),
 ]
 FIRM = HOW[1:]
-
-
-def _gear_choices(kept: frozenset[str] = frozenset()) -> list[tuple[str, str]]:
-    kinds = [*SITE_GEAR, *sorted(kept - set(SITE_GEAR))]
-    return [(kind, GEAR[kind]) for kind in kinds]
+# Of many in columns the words have to be short; what they mean stands over them.
+HOW_GEAR = [("", "Not asked"), (WANTED, "Asked for"), (MUST, "Must")]
 
 
 class SiteSetForm(forms.Form):
-    """Every kind of paper is a choice and an age; of gear, what must be there is one list and what is asked for another."""
+    """Every kind of gear is a choice, every kind of paper a choice and an age. kept: gear asked so far that sites seldom want."""
 
     site = forms.CharField(
         label="Site", max_length=120, required=False,
         help_text="As the agreement’s place of work says it. Blank: every site of theirs that has no set of its own.",
     )  # fmt: skip
     issue = forms.IntegerField(widget=forms.HiddenInput, min_value=0, initial=0)
-    gear_must = forms.MultipleChoiceField(
-        label="Gear that must be fitted", required=False, widget=forms.CheckboxSelectMultiple,
-        help_text="Without it the cart stays at the gate.",
-    )  # fmt: skip
-    gear_asked = forms.MultipleChoiceField(
-        label="Gear that is asked for", required=False, widget=forms.CheckboxSelectMultiple, help_text="A caution at the gate."
-    )  # fmt: skip
     tread_mm = forms.DecimalField(
         label="Least tread, mm", min_value=0, max_value=30, max_digits=4, decimal_places=1, required=False
     )
@@ -74,23 +64,25 @@ class SiteSetForm(forms.Form):
 
     def __init__(self, *args: Any, kept: frozenset[str] = frozenset(), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name in ("gear_must", "gear_asked"):
-            self.fields[name].choices = _gear_choices(kept)  # type: ignore[attr-defined]
+        self.gear_kinds = [*SITE_GEAR, *sorted(kept - set(SITE_GEAR))]
+        for kind in self.gear_kinds:
+            self.fields[f"gear_{kind}"] = forms.ChoiceField(
+                label=GEAR[kind], choices=HOW_GEAR, required=False
+            )
         for kind, label in DOCUMENT_KINDS:
             self.fields[f"paper_{kind}"] = forms.ChoiceField(label=label, choices=HOW, required=False)
             self.fields[f"age_{kind}"] = forms.IntegerField(
                 label=f"{label}: days old at most", min_value=0, max_value=3650, required=False
             )
 
+    def gear(self) -> list[forms.BoundField]:
+        return [self[f"gear_{kind}"] for kind in self.gear_kinds]
+
     def papers(self) -> list[tuple[forms.BoundField, forms.BoundField]]:
         return [(self[f"paper_{kind}"], self[f"age_{kind}"]) for kind, _ in DOCUMENT_KINDS]
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or self.cleaned_data
-        both = set(typed.get("gear_must", ())) & set(typed.get("gear_asked", ()))
-        if both:
-            names = ", ".join(GEAR[kind].lower() for kind in sorted(both))
-            self.add_error("gear_asked", f"Ticked in both lists: {names}. Leave it in one of them.")
         for kind, label in DOCUMENT_KINDS:
             if typed.get(f"age_{kind}") is not None and not typed.get(f"paper_{kind}"):
                 self.add_error(
@@ -102,7 +94,7 @@ class SiteSetForm(forms.Form):
     def asked(self) -> Asked:
         """What is asked; only of a form that is valid."""
         typed = self.cleaned_data
-        gear = dict.fromkeys(typed["gear_asked"], WANTED) | dict.fromkeys(typed["gear_must"], MUST)
+        gear = {kind: how for kind in self.gear_kinds if (how := typed[f"gear_{kind}"])}
         papers = {
             kind: PaperAsked(typed[f"paper_{kind}"], typed[f"age_{kind}"])
             for kind, _ in DOCUMENT_KINDS
@@ -120,12 +112,11 @@ class SiteSetForm(forms.Form):
 def typed_of(asked: Asked) -> dict[str, Any]:
     """A set as the form shows it."""
     shown: dict[str, Any] = {
-        "gear_must": [kind for kind, how in asked.gear.items() if how == MUST],
-        "gear_asked": [kind for kind, how in asked.gear.items() if how != MUST],
         "tread_mm": asked.least_tread_mm, "tread_how": asked.tread_how, "extinguisher_how": asked.extinguisher_how,
         "extinguisher": asked.extinguisher, "extinguisher_kg": asked.extinguisher_kg, "noise_db": asked.noise_db,
         "noise_how": asked.noise_how, "axles": asked.axles, "notes": asked.notes,
     }  # fmt: skip
+    shown |= {f"gear_{kind}": how for kind, how in asked.gear.items()}
     for kind, one in asked.papers.items():
         shown |= {f"paper_{kind}": one.how, f"age_{kind}": one.max_age_days}
     return shown
@@ -135,8 +126,7 @@ def with_what_failed(shown: dict[str, Any], turned: TurnedAway) -> dict[str, Any
     """The form with what a cart was turned away for as a must, for a person to look over."""
     more: dict[str, Any] = {"why": f"Turned away: {turned.words}"[:240]}
     if turned.gear:
-        more["gear_must"] = sorted({*shown.get("gear_must", ()), turned.gear})
-        more["gear_asked"] = [kind for kind in shown.get("gear_asked", ()) if kind != turned.gear]
+        more[f"gear_{turned.gear}"] = MUST
     if turned.paper:
         more[f"paper_{turned.paper}"] = MUST
     if not (turned.gear or turned.paper):

@@ -113,6 +113,12 @@ def _booked(world: World, at: datetime) -> None:
         litres=10_000, is_wet=True, starts_at=starts + timedelta(days=4), ends_at=starts + timedelta(days=18),
         by=world.people["dot"], at=at,
     )  # fmt: skip
+    # Drinking water, for which one tank of the yard will do.
+    make_booking(
+        customer=world.customers[3], place_of_work="Yarrow show grounds", order_number="PO-118", leaves_by="road", works_on="road",
+        litres=7000, water="potable", starts_at=starts + timedelta(days=20), ends_at=starts + timedelta(days=24),
+        by=world.people["dot"], at=at,
+    )  # fmt: skip
 
 
 def _said(world: World, at: datetime) -> None:

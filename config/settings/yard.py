@@ -64,6 +64,8 @@ YARD_HEAD_TOLERANCE_PCT = env.whole("YARD_HEAD_TOLERANCE_PCT", 10)
 # "no": a drinking-water tank is dedicated to it. "yes": after bore or dam it is potable again once sanitised and tested, where
 # local health rules allow that.
 YARD_POTABLE_AFTER_BORE = env.choice("YARD_POTABLE_AFTER_BORE", ("no", "yes"), "no")
+# Then kept between a hire of any water and one of drinking water on the same cart: to sanitise its tank and have the test back.
+YARD_SANITISE_HOURS = env.whole("YARD_SANITISE_HOURS", 72)
 # What a cart at work weighs over its published tare, beside full fuel; the margin is added to weighed carts too. A road fill
 # is reckoned from these (docs/road-fill.md).
 YARD_CREW = env.whole("YARD_CREW", 1)

@@ -1,5 +1,6 @@
 """The carts proposed for the open bookings: which, with what more and what less, and what would free one."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -163,6 +164,72 @@ def test_a_cart_that_leaves_the_fleet_or_may_never_carry_drinking_water_is_not_p
     clean = potable_cart()
     waiting(water="potable")
     assert numbers() == [clean.fleet_number]
+
+
+@pytest.fixture
+def after_bore(monkeypatch):
+    """A yard where bore and dam water are made good by a sanitise and a test."""
+    policy = replace(yard_policy(), potable_after_bore=True)
+    monkeypatch.setattr("fleet.water_standing.yard_policy", lambda: policy)
+    monkeypatch.setattr("hire.booking_yard.yard_policy", lambda: policy)
+
+
+def two_waters(gap):
+    """A booking of any water for which the drinking-water cart is the nearest in size, then one that can have no other."""
+    potable_cart(fleet_number="CLEAN", tank_capacity_l=12_000)
+    waiting(litres=10_000, ends_at=START + DAY, customer__name="Merrin Civil", place_of_work="Pit 4")
+    waiting(water="potable", starts_at=START + DAY + gap, customer__name="Ochre Roads")
+
+
+def test_no_drinking_water_is_proposed_for_a_tank_after_any_water_however_much_later():
+    two_waters(60 * DAY)
+    [first, then] = propose(at=AT).choices
+    assert [one.cart and one.cart.fleet_number for one in (first, then)] in (["CLEAN", None], [None, "CLEAN"])
+    left = first if first.cart is None else then
+    assert left.ways[0].startswith("CLEAN if the booking of ")
+    assert left.ways[0].endswith(", had another cart")
+    bare("BIG", 30_000)
+    assert numbers() == ["BIG", "CLEAN"]
+
+
+@pytest.mark.parametrize(("hours", "first"), [(72, "CLEAN"), (71, "BIG")])
+def test_where_bore_is_made_good_the_time_to_sanitise_and_test_is_kept(after_bore, hours, first):
+    two_waters(hours * HOUR)
+    bare("BIG", 30_000)
+    assert numbers() == [first, "CLEAN"]
+
+
+@pytest.mark.parametrize(
+    ("hired", "wanted", "way"),
+    [
+        ({"starts_at": START - 2 * DAY, "ends_at": START - DAY}, "potable", "carried drinking water alone"),
+        (
+            {"starts_at": AT - 9 * DAY, "ends_at": AT + DAY, "out_at": AT - 9 * DAY}, "potable",
+            "carried drinking water alone",
+        ),
+        ({"starts_at": START + DAY}, "potable", "moved"),
+        ({"starts_at": START + 90 * DAY, "agreement__water": "potable"}, "any", "had another cart"),
+        ({"starts_at": START - 2 * DAY, "ends_at": START - DAY, "agreement__water": "potable"}, "potable", ""),
+        ({"starts_at": START - 2 * DAY, "ends_at": START - DAY, "agreement__water": "potable"}, "any", ""),
+        ({"starts_at": START + 90 * DAY}, "potable", ""),
+        ({"starts_at": AT - 9 * DAY, "out_at": AT - 9 * DAY, "came_back_at": AT - DAY}, "potable", ""),
+    ],
+)  # fmt: skip
+def test_the_water_of_a_hire_that_is_promised_or_out_counts_too(hired, wanted, way):
+    who = {"agreement__number": "H2025-00077", "agreement__customer__name": "Mallee Ridge Wind"}
+    cart = potable_cart(fleet_number="CLEAN")
+    LineFactory(cart=cart, **who, **hired)
+    waiting(water=wanted)
+    [choice] = propose(at=AT).choices
+    assert choice.ways == ((f"CLEAN if H2025-00077 (Mallee Ridge Wind) {way}",) if way else ())
+    assert choice.cart == (None if way else cart)
+
+
+def test_a_pencil_says_nothing_of_water():
+    cart = potable_cart()
+    PencilFactory(cart=cart, made_at=AT - HOUR, period=(START - 2 * DAY, START - DAY))
+    waiting(water="potable")
+    assert propose(at=AT).choices[0].cart == cart
 
 
 def test_what_stops_the_cart_stands_beside_it():

@@ -168,6 +168,22 @@ class TestProposed:
         LineFactory(cart=cart, starts_at=AT - 9 * DAY, out_at=AT - 9 * DAY, came_back_at=AT - 5 * DAY)
         assert not void()
 
+    def test_another_booking_of_the_cart_elsewhere_before_voids_a_wash_down_and_no_other_does(self):
+        DocumentFactory(cart=bare("A-1"), kind="wash_down", issued_on=yard_day(AT) - DAY, expires_on=None)
+        booking = waiting(starts_at=START + 10 * DAY, ends_at=START + 12 * DAY)
+        asks(booking, papers={"wash_down": PaperAsked(MUST, 60)})
+
+        def said():
+            return {one.booking.pk: [lack.what for lack in one.site] for one in propose(at=AT).choices}[
+                booking.pk
+            ]
+
+        waiting("Elsewhere", starts_at=START + 20 * DAY)
+        waiting(" callabar PIT", customer=booking.customer, starts_at=START, ends_at=START + DAY)
+        assert said() == []
+        waiting("Elsewhere", starts_at=START + 3 * DAY, ends_at=START + 5 * DAY)
+        assert said() == ["its weed-and-seed wash-down is void: the cart is to work elsewhere after it"]
+
     def test_the_booking_that_would_lose_its_cart_or_gain_one_is_told_by_the_site_too(self):
         bare("A-1")
         line = LineFactory(cart=bare("B-2", "rops"), starts_at=AT, ends_at=AT + DAY)

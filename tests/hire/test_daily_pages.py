@@ -11,7 +11,7 @@ from django.utils import timezone
 from hire.models.daily import DailyDocket
 from people.roles import Role
 from tests.factories.hire import CustomerLinkFactory
-from tests.factories.wet import ADELAIDE, DailyDocketFactory, OperatorFactory, wet_out
+from tests.factories.wet import ADELAIDE, DailyDocketFactory, OperatorFactory, TurnFactory, wet_out
 from tests.pages import queries_of, text_of
 
 pytestmark = pytest.mark.django_db
@@ -95,6 +95,20 @@ def test_a_faulty_docket_comes_back_with_everything_typed(client, turn, now, han
     )
     assert answer.status_code == 422
     assert "Dam 2" in answer.content.decode() and not DailyDocket.objects.exists()
+
+
+def test_who_worked_is_asked_only_where_there_is_a_choice(client, turn, now, hand, desk):
+    address, question = reverse("hire:daily_add", args=[turn.line.pk]), '<select name="operator"'
+    TurnFactory(line=turn.line, operator=OperatorFactory(), shift=2)
+    client.force_login(hand)
+    page = text_of(client.get(address))
+    assert question not in page and f"Worked by {turn.operator}." in page
+    sent = {**typed(turn, now), "operator": client.get(address).context["form"]["operator"].value()}
+    assert client.post(address, sent).status_code == 302
+    assert DailyDocket.objects.get().operator == turn.operator
+    client.force_login(desk)
+    page = text_of(client.get(address))
+    assert question in page and "Worked by" not in page
 
 
 def test_unsigned_ones_come_first_and_the_desk_sees_what_is_missing(client, turn, now, desk):

@@ -266,7 +266,7 @@ def test_turned_away_is_offered_to_the_sites_set(client, desk):
     )  # fmt: skip
     assert answer.status_code == 302
     page = client.get(answer["Location"])
-    assert page.context["form"].initial["gear_must"] == ["flag"]
+    assert page.context["form"].initial["gear_flag"] == "must"
     assert "was turned away" in text_of(page)
     assert client.post(answer["Location"], form_of(page)).status_code == 302
     made = SiteSet.objects.get()
@@ -297,11 +297,12 @@ def test_the_form_says_what_is_wrong_and_keeps_what_was_typed(client, desk):
     client.force_login(desk)
     answer = client.post(
         reverse("hire:site_set_add", args=[customer.pk]),
-        {"site": "Pit 4", "issue": 0, "gear_must": ["rops"], "gear_asked": ["rops"], "age_noise": 30, "why": "x"},
+        {"site": "Pit 4", "issue": 0, "gear_rops": "must", "gear_flag": "never", "age_noise": 30, "why": "x"},
     )  # fmt: skip
     assert answer.status_code == 422
     page = text_of(answer)
-    assert "Ticked in both lists: rollover frame." in page
+    assert '<option value="must" selected>Must</option>' in page
+    assert "Flag and call sign: " in page
     assert "An age is given for noise figure" in page
     assert 'value="Pit 4"' in answer.content.decode()
 

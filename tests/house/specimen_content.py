@@ -6,6 +6,11 @@ from django import forms
 from django.core.paginator import Paginator
 from django.http import HttpRequest, QueryDict
 from django.template.loader import render_to_string
+from django.urls import reverse
+
+from config.screen import parted, ways_for
+from people.models import Staff
+from people.roles import Role
 
 AT = datetime(2026, 12, 1, 19, 0, tzinfo=UTC)
 PHOTO = "/specimen-photo.jpg"
@@ -172,15 +177,12 @@ def person(role="Workshop manager"):
 
 def content(layout="layouts/desk.html"):
     keys = ("cart", "title", "state", "grade", "by", "left", "repair", "depth_mm", "act")
+    nav, nav_more = parted(ways_for(Staff(role=Role.WORKSHOP_MANAGER), reverse("servicing:defect_list")))
     return {
         "layout": layout,
         "yard_name": "Redgum Flat Water Carts",
-        "nav": [
-            {"label": label, "url": f"/{number}/", "current": number == 3}
-            for number, label in enumerate(
-                ["Today", "Walk a cart", "Carts", "Workshop", "Hire", "Customers", "Check sheets", "People"]
-            )
-        ],
+        "nav": nav,
+        "nav_more": nav_more,
         "alert_count": 4,
         "messages": ["Cart 31 is freed. Second look by Ivo Marsh."],
         "cart": {

@@ -140,6 +140,15 @@ def test_the_specimen_draws_every_component_whole(layout):
     assert "None" not in page
 
 
+def test_the_specimen_has_the_navigation_of_a_real_page():
+    page = specimen()
+    nav = page[page.index('<nav class="yard-nav"') : page.index("</nav>")]
+    in_line, more = nav.split("<summary>More</summary>")
+    assert re.findall(r">(Today|Carts|Workshop)</a>", in_line) == ["Today", "Carts", "Workshop"]
+    assert ">Tablets</a>" in more
+    assert "yard-nav" not in specimen("layouts/plain.html")
+
+
 def test_a_number_that_is_none_comes_back_as_it_was_typed():
     page = specimen()
     assert 'value="six hundred"' in page

@@ -91,6 +91,17 @@ def test_axe_finds_nothing_and_nothing_runs_off_the_side(open_page, layout, look
     assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
 
 
+@pytest.mark.parametrize("size", SIZES)
+def test_what_is_behind_more_opens_on_the_page_and_is_large_enough(open_page, size):
+    page = open_page("desk", size)
+    page.locator("summary", has_text="More").click()
+    boxes = [one.bounding_box() for one in page.locator(".yard-nav-more a").all()]
+    assert len(boxes) >= 2
+    width = page.evaluate("innerWidth")
+    assert all(box["x"] >= 0 and box["x"] + box["width"] <= width and box["height"] >= 44 for box in boxes)
+    assert size != "phone" or Axe().run(page, options=RULES).response["violations"] == []
+
+
 @pytest.mark.parametrize("layout", ["desk", "yard", "plain"])
 def test_it_reflows_at_320_pixels(open_page, layout):
     page = open_page(layout, (320, 800))

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, ConsoleMessage, Locator, ViewportSize, expect
+from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, ViewportSize, expect
 
 from config.demo.yard import PASSWORD
 
@@ -40,9 +40,13 @@ class Visitor:
             accept_downloads=True,
         )
         self.context.set_default_timeout(PATIENCE_MS)
-        self.page = self.context.new_page()
-        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
-        self.page.on("console", self._heard)
+        self.page = self._new_page()
+
+    def _new_page(self) -> Page:
+        page = self.context.new_page()
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.on("console", self._heard)
+        return page
 
     def _heard(self, message: ConsoleMessage) -> None:
         if message.type != "error":
@@ -82,6 +86,12 @@ class Visitor:
 
     def open(self, path: str) -> None:
         self.page.goto(path if path.startswith("http") else f"{self.address}{path}")
+
+    def reopens(self, path: str) -> None:
+        """Shuts the page as it stands, and opens an address in a new one of the same browser."""
+        self.page.close()
+        self.page = self._new_page()
+        self.open(path)
 
     def awaits(self, path: str, is_there: Callable[[], bool]) -> None:
         """Opens a page each second until it shows what a worker has yet to do."""

@@ -15,6 +15,7 @@ from scipy.sparse import csr_array
 
 from hire import matching_solver
 from hire.matching import Cart, Request, assign, what_would_free
+from tests import worked
 
 PAGE = Path(__file__).parents[2] / "docs" / "matching.md"
 DAY = timedelta(days=1)
@@ -44,7 +45,8 @@ def test_bookings_of_one_period_are_a_linear_assignment(seed: int, forbidden: fl
 
 @st.composite
 def small_yards(draw):
-    """Up to 5 bookings over two weeks and 4 carts, in half days; some fixed, some with a cart, some carts not to be had."""
+    """Up to 5 bookings over two weeks and 4 carts, in half days; some fixed, some with a cart, some for drinking water, some carts
+    not to be had."""
     half_days = st.integers(0, 28)
     keys = [f"C{n}" for n in range(draw(st.integers(1, 4)))]
 
@@ -52,15 +54,19 @@ def small_yards(draw):
         begins = draw(half_days)
         return MONDAY + begins * DAY / 2, MONDAY + (begins + draw(st.integers(1, 12))) * DAY / 2
 
-    carts = [
-        Cart(
+    def cart(key):
+        busy = tuple(period() for _ in range(draw(st.integers(0, 1))))
+        water = draw(st.sampled_from(["any_water", "potable", None]))
+        return Cart(
             key,
-            busy=tuple(period() for _ in range(draw(st.integers(0, 1)))),
+            busy=busy,
             workshop=tuple(period() for _ in range(draw(st.integers(0, 1)))),
             turn_round=draw(st.integers(0, 2)) * DAY / 2,
+            sanitised_in=draw(st.sampled_from([None, timedelta(0), DAY, 3 * DAY])),
+            **({water: busy} if water else {}),
         )
-        for key in keys
-    ]
+
+    carts = [cart(key) for key in keys]
     requests, taken = [], {}
     for n in range(draw(st.integers(1, 5))):
         start, end = period()
@@ -69,7 +75,8 @@ def small_yards(draw):
             fixed = None
         if fixed:
             taken.setdefault(fixed, []).append((start, end))
-        requests.append(Request(f"B{n}", start, end, fixed, draw(st.sampled_from([None, *keys]))))
+        has_now = draw(st.sampled_from([None, *keys]))
+        requests.append(Request(f"B{n}", start, end, fixed, has_now, is_potable=draw(st.booleans())))
     prices = st.one_of(st.none(), st.integers(0, 6), st.floats(-20, 20))
     costs = {(one.key, key): draw(prices) for one in requests for key in keys}
     return requests, carts, costs, draw(st.sampled_from([0.0, 0.5, 3.0]))
@@ -79,21 +86,36 @@ def near(one, other, apart):
     return one[0] < other[1] + apart and other[0] < one[1] + apart
 
 
+def spoilt(one, other, cart) -> bool:
+    """Of two hires, (period, is_potable), whether the earlier is of any water and the other wants a tank it has spoilt."""
+    (first, first_potable), ((start, _), then_potable) = sorted([one, other])
+    is_late = cart.sanitised_in is not None and start >= first[1] + cart.sanitised_in
+    return then_potable and not first_potable and not is_late
+
+
 def can_be(requests, carts, costs, ways) -> bool:
-    """Whether each may have what it is given: needs met, cart to be had, and turn-round kept but between two fixed."""
+    """Whether each may have what it is given: needs met, cart to be had, and turn-round kept and no tank spoilt but between two
+    fixed."""
     given = [(one, carts[way]) for one, way in zip(requests, ways, strict=True) if way is not None]
     for one, cart in given:
         if one.fixed_cart is not None:
             continue
         period = (one.start, one.end)
+        hire = period, one.is_potable
         if (
             costs[one.key, cart.key] is None
             or any(near(period, other, cart.turn_round) for other in cart.busy)
             or any(near(period, other, timedelta(0)) for other in cart.workshop)
+            or any(spoilt(hire, (other, False), cart) for other in cart.any_water)
+            or any(spoilt(hire, (other, True), cart) for other in cart.potable)
         ):
             return False
     return not any(
-        a.key == b.key and near((one.start, one.end), (other.start, other.end), a.turn_round)
+        a.key == b.key
+        and (
+            near((one.start, one.end), (other.start, other.end), a.turn_round)
+            or spoilt(((one.start, one.end), one.is_potable), ((other.start, other.end), other.is_potable), a)
+        )
         for (one, a), (other, b) in itertools.combinations(given, 2)
         if one.fixed_cart is None or other.fixed_cart is None
     )
@@ -117,7 +139,26 @@ def test_costs_that_differ_by_the_least_there_is_are_no_fault():
 
 @given(small_yards())
 def test_no_assignment_there_is_meets_more_or_costs_less(yard) -> None:
-    requests, carts, costs, per_move = yard
+    none_is_better(*yard)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_nor_where_short_hires_follow_each_other_and_their_water_counts(seed: int) -> None:
+    chance = np.random.default_rng(seed)
+    carts = [
+        Cart(n, turn_round=DAY / 2, sanitised_in=[None, 3 * DAY][chance.integers(2)])
+        for n in range(1 + seed % 2)
+    ]
+    begins = [MONDAY + int(n) * DAY for n in chance.choice(10, 5, replace=False)]
+    requests = [
+        Request(n, start, start + DAY / 2, is_potable=bool(chance.integers(2)))
+        for n, start in enumerate(begins)
+    ]
+    costs = {(one.key, cart.key): float(chance.integers(5)) for one in requests for cart in carts}
+    none_is_better(requests, carts, costs, 0.0)
+
+
+def none_is_better(requests, carts, costs, per_move) -> None:
     found = assign(requests, carts, costs, per_move=per_move)
     place = {cart.key: n for n, cart in enumerate(carts)}
     mine = [place.get(found.chosen.get(one.key)) for one in requests]
@@ -200,6 +241,33 @@ def tables() -> list[list[dict[str, str]]]:
 def days(words: str) -> tuple[datetime, datetime]:
     first, last = (MONDAY + (int(day) - 1) * DAY for day in re.findall(r"\d+", words))
     return first, last
+
+
+@pytest.mark.parametrize(
+    "row", worked.tables("matching.md", "Drinking water after any water")[0], ids=" ".join
+)
+@pytest.mark.parametrize("promised", ["neither", "first", "then"])
+def test_what_may_follow_what_on_one_cart(row: list[str], promised: str) -> None:
+    """Both open, or one of the two promised already."""
+    first, first_days, then, then_days, hours, both = row
+    requests = [
+        Request("B1", *days(first_days), is_potable=first == "potable"),
+        Request("B2", *days(then_days), is_potable=then == "potable"),
+    ]
+    held = [one for one, name in zip(requests, ["first", "then"], strict=True) if name == promised]
+    periods = tuple((one.start, one.end) for one in held)
+    cart = Cart(
+        "C", busy=periods, any_water=tuple(one for one in periods if not held[0].is_potable),
+        potable=tuple(one for one in periods if held[0].is_potable),
+        sanitised_in=None if hours == "never" else timedelta(hours=int(hours.removesuffix(" h"))),
+    )  # fmt: skip
+    wanted = [one for one in requests if one not in held]
+    costs = {(one.key, "C"): 1.0 for one in wanted}
+    found = assign(wanted, [cart], costs)
+    assert (not found.unmet) == (both == "yes")
+    for unmet in (one for one in wanted if one.key in found.unmet):
+        [way] = what_would_free(unmet, requests=wanted, carts=[cart], cost=costs, chosen=found.chosen)
+        assert (len(way.requests), way.periods) == (len(wanted) - 1, periods)
 
 
 def test_the_worked_table_comes_out_as_printed() -> None:
