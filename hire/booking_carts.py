@@ -18,6 +18,7 @@ from fleet.readiness import Readiness, Window, readiness_each
 from fleet.sentences import readiness_sentence
 from hire import matching, suiting
 from hire.availability import ASKED_GEAR
+from hire.booking_fitness import Fitness, fitness_for
 from hire.booking_sites import Sites, sites_for, stops_for_good
 from hire.booking_yard import Moved, Yard, yard_for
 from hire.models.bookings import Booking
@@ -149,7 +150,8 @@ def _assigned(*, at: datetime, moved: Moved | None = None) -> _Assigned | None:
     ]
     yard = yard_for(enquiries, at=at, moved=moved)
     sites = sites_for(bookings, list(yard.carts.values()), at=at, moved=moved)
-    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard, sites))
+    fitness = fitness_for([enquiries[one.key] for one in requests], list(yard.carts.values()), at=at)
+    fleet, costs = yard.fleet(), dict(_costs(requests, enquiries, yard, sites, fitness))
     found = matching.assign(requests, fleet, costs, patience_s=PATIENCE_S)
     return _Assigned(bookings, enquiries, requests, yard, sites, fleet, costs, found)
 
@@ -183,7 +185,11 @@ def _near(enquiry: Enquiry, yard: Yard, cart: Cart) -> list[Lack] | None:
 
 
 def _costs(
-    requests: Sequence[matching.Request], enquiries: Sequence[Enquiry], yard: Yard, sites: Sites
+    requests: Sequence[matching.Request],
+    enquiries: Sequence[Enquiry],
+    yard: Yard,
+    sites: Sites,
+    fitness: Fitness,
 ) -> Iterator[tuple[tuple[int, str], float]]:
     """What each cart costs that has what is asked, or nearly, and that the site has, or could have once it is worked on."""
     for request in requests:
@@ -194,7 +200,8 @@ def _costs(
                 continue
             over = suiting.excess(enquiry, yard.builds[cart.pk], offered=OFFERED, falls_due=0)
             musts, wear = sum(one.is_must for one in site), yard.wear.get(cart.pk, 0.0)
-            yield (request.key, number), over + WEAR_COST * wear + NEAR_COST * (len(near) + musts)
+            fit = fitness.cost(enquiry, cart)
+            yield (request.key, number), over + fit + WEAR_COST * wear + NEAR_COST * (len(near) + musts)
 
 
 def _answers(

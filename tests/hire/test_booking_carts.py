@@ -9,8 +9,9 @@ from django.test.utils import CaptureQueriesContext
 
 from hire import booking_carts, matching
 from hire.booking_carts import propose
+from hire.models.bookings import Booking
 from people.yard import at_local, yard_day, yard_policy
-from tests.factories.fleet import CartFactory, HoldFactory, MeterReadingFactory
+from tests.factories.fleet import CartFactory, DocumentFactory, HoldFactory, MeterReadingFactory
 from tests.factories.hire import AT, BookingFactory, LineFactory, PencilFactory
 from tests.factories.services import VisitFactory
 from tests.factories.water import potable_cart
@@ -75,6 +76,35 @@ def test_of_two_alike_the_one_that_worked_less_this_quarter_goes(first, second, 
         MeterReadingFactory(cart=cart, value=1000 + hours, read_at=AT - DAY)
     waiting(litres=15_000)
     assert numbers() == [goes]
+
+
+def test_a_ready_cart_is_proposed_before_a_held_one_and_a_held_one_before_none():
+    HoldFactory(cart=bare("A"))
+    waiting(litres=15_000)
+    assert numbers() == ["A"]
+    bare("B", 20_000)
+    assert numbers() == ["B"]
+    waiting(litres=15_000, starts_at=START + HOUR)
+    assert sorted(numbers()) == ["A", "B"]
+
+
+def test_a_cart_that_is_out_meanwhile_is_not_held_by_that():
+    LineFactory(cart=(out := bare("A")), starts_at=AT - DAY, ends_at=AT + DAY, out_at=AT - DAY)
+    bare("B")
+    waiting(litres=15_000)
+    assert out.fleet_number in numbers()
+
+
+def test_a_cart_with_a_paper_that_lapses_meanwhile_goes_after_one_without():
+    for number, left in (("A", 5), ("B", 300)):
+        DocumentFactory(
+            cart=bare(number), issued_on=yard_day(AT) - 60 * DAY, expires_on=yard_day(AT) + left * DAY
+        )
+    waiting(litres=15_000)
+    assert numbers() == ["B"]
+    # Off every road no registration is asked for.
+    Booking.objects.update(leaves_by="float", works_on="site")
+    assert numbers() == ["A"]
 
 
 def test_two_follow_each_other_on_one_cart_with_the_time_to_wash_it():
