@@ -16,7 +16,8 @@ from hire.charges import Billed, Charges, Extra, GivenUp, Hire, Item, Reading, T
 from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
 from hire.charging.days import ONE_DAY, Days, days_of, last_day
-from hire.charging.money import day_words, days_words, money
+from hire.charging.lines import billed_of
+from hire.charging.money import day_words, days_words, money, plain
 from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
@@ -122,10 +123,12 @@ def _extra(row: BesideCharge) -> Extra:
 
 
 def _stand_downs(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> Iterator[StoodDown]:
-    """The days claimed, and those on which one cart was gone and the other not there yet, once each."""
+    """The days claimed, and those on which one cart was gone and the other not there yet, once each: of such a day no other claim
+    counts than that the customer is to blame."""
+    gaps = _days_without_a_cart(lines, terms, zone)
     said: set[date] = set()
     for row in (row for line in lines for row in line.stand_downs.all()):
-        if row.on not in said:
+        if row.on not in said and (row.cause or row.on not in gaps):
             said.add(row.on)
             yield StoodDown(
                 row.on,
@@ -135,15 +138,23 @@ def _stand_downs(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> Iterato
                 lost_hours=row.lost_hours,
                 cause=row.cause,
             )
+    for on, stops_at in gaps.items():
+        if on not in said:
+            yield StoodDown(on, "breakdown", told_at=stops_at)
+
+
+def _days_without_a_cart(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> dict[date, datetime]:
+    """The days between a swapped cart's last and the other's first, each with when the first was gone."""
+    found: dict[date, datetime] = {}
     for gone, came in pairwise(lines):
         stops_at = charge_ends_at(gone)
         if stops_at is None or came.handed_over_at is None:
             continue
         on, until = _free_from(gone, terms, zone), came.handed_over_at.astimezone(zone).date()
         while on < until:
-            if on not in said:
-                yield StoodDown(on, "breakdown", told_at=stops_at)
+            found.setdefault(on, stops_at)
             on += ONE_DAY
+    return found
 
 
 def _free_from(line: Line, terms: Terms, zone: ZoneInfo) -> date:
@@ -165,6 +176,7 @@ def _given_up(lines: Sequence[Line]) -> list[GivenUp]:
             row.given_up,
             f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number}{_for_days(row)} given up by "
             f"{row.decided_by.full_name}, {day_words(yard_day(row.decided_at))}: {row.words}",
+            of=row.dispute.line_key,
         )
         for row in rows.select_related("dispute__docket", "decided_by")
         .prefetch_related("days")
@@ -208,10 +220,8 @@ def billed(dockets: Iterable[Docket]) -> list[Billed]:
 
 
 def _billed(docket: Docket) -> Billed:
-    amounts: dict[str, Decimal] = {}
-    for line in docket.body["lines"]:
-        amounts[line["key"]] = amounts.get(line["key"], Decimal(0)) + Decimal(line["amount"])
-    return Billed(docket.through, amounts)
+    lines = docket.body["lines"]
+    return billed_of(docket.through, [(one["key"], one["what"], Decimal(one["amount"])) for one in lines])
 
 
 def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Charges:
@@ -250,7 +260,7 @@ def docket_body(found: Charges) -> dict[str, Any]:
         "lines": [
             {
                 "key": one.key, "what": one.what, "quantity": f"{one.quantity.normalize():f}", "unit": one.unit,
-                "unit_price": f"{one.unit_price:.2f}", "amount": f"{one.amount:.2f}", "working": one.working,
+                "unit_price": plain(one.unit_price), "amount": f"{one.amount:.2f}", "working": one.working,
             }
             for one in found.lines
         ],

@@ -17,7 +17,7 @@ from hire.charging.days import Days, days_of
 from hire.charging.extras import Cleaning, Extra, Fuel, GivenUp, Item, TyreDamage, tyre_charge
 from hire.charging.facts import Docket, Hire, Reading, StandDown
 from hire.charging.hours import excess_lines
-from hire.charging.interim import Spell, since, spell_lines
+from hire.charging.interim import Spell, by_the_day_no_longer, since, spell_lines
 from hire.charging.lines import HIRE, WAIVER, Billed, Charges, Line, line_of, lump
 from hire.charging.money import cents, counted, day_words, money, percent
 from hire.charging.rates import Priced, price
@@ -69,14 +69,18 @@ def charge(
         others, uncharged = docket_lines(hire, terms.wet, days)
         notes += uncharged
         hire_amount = sum((line.amount for line in others), Decimal(0))
+        hire_lines = by_the_day_no_longer(before)
     else:
         spell, credit = _spell(hire, terms, days, earlier)
         hire_lines, hire_amount = spell_lines(spell, before), spell.amount
         others = excess_lines(hire, terms, days, [document.through for document in earlier])
     others += _stood_down(terms, days)
     others += _waiver(terms, days, hire_amount)
-    others += [line for extra in hire.extras if (line := extra.line()) is not None]
-    notes += [note for extra in hire.extras if (note := extra.note())]
+    kept = _kept(
+        [*others, lump(HIRE, "Hire", Decimal(0) if terms.wet else hire_amount, "hire", "")], hire.extras
+    )
+    others += [line for extra in kept if (line := extra.line()) is not None]
+    notes += [note for extra in kept if (note := extra.note())]
     lines = [*hire_lines, *since(others, earlier)]
     return _document(lines, days, tax_rate=terms.tax_rate, credit=credit, notes=notes)
 
@@ -95,8 +99,9 @@ def _spell(hire: Hire, terms: Terms, days: Days, earlier: Sequence[Billed]) -> t
     to_date = _told(priced(days.charged), days)
     amount, why, credit = to_date.amount, _why(terms, days, agreed, is_early=is_early), Decimal("0.00")
     if is_early:
-        kept = [on for on in agreed if on not in {*days.rain, *days.breakdown}]
-        whole = price(kept, start=days.first, week=days.week, terms=terms, by=agreed).amount
+        whole = price(
+            days.kept_for(agreed), start=days.first, week=days.week, terms=terms, by=max(agreed, by, key=len)
+        ).amount
         if amount > whole:
             # Nobody pays more for bringing a cart back than for keeping it.
             amount, why = whole, f"{why} never more than the {counted(len(agreed), 'day')} agreed,"
@@ -140,6 +145,21 @@ def _why(terms: Terms, days: Days, agreed: Sequence[date], *, is_early: bool) ->
     if terms.rule == "as agreed":
         return "All days so far at the rate they have reached:"
     return "The days charged before have changed:"
+
+
+def _kept(charged: Sequence[Line], extras: Sequence[Extra]) -> list[Extra]:
+    """The extras, of what was given up no more than is still charged: else what comes back by itself is credited twice."""
+    left: dict[str, Decimal] = {}
+    given_up = [each for each in extras if isinstance(each, GivenUp)]
+    others = [each for each in extras if not isinstance(each, GivenUp)]
+    for line in (*charged, *(line for extra in others if (line := extra.line()) is not None)):
+        left[line.key] = left.get(line.key, Decimal(0)) + line.amount
+    kept: list[Extra] = list(others)
+    for each in given_up:
+        some = each.at_most(left.get(each.of, Decimal(0))) if each.of else each
+        left[each.of] = left.get(each.of, Decimal(0)) - some.amount
+        kept.append(some)
+    return kept
 
 
 def _stood_down(terms: Terms, days: Days) -> list[Line]:

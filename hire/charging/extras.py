@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Protocol
@@ -52,15 +52,27 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class GivenUp:
-    """What was given up of a charge on an earlier document, before tax: a credit."""
+    """What was given up of a charge on an earlier document, before tax: a credit. of: the key of that charge. lessened:
+    why it is less than was given up, or nothing."""
 
     key: str
     what: str
     amount: Decimal
     working: str
+    of: str = ""
+    lessened: str = ""
 
     def __post_init__(self) -> None:
         exact(self.amount, f"What is given up of {self.what}")
+
+    def at_most(self, charged: Decimal) -> GivenUp:
+        """No more than is still charged."""
+        if self.amount <= charged:
+            return self
+        amount = max(charged, Decimal("0.00"))
+        words = f"{money(amount)} of it is still charged, and no more is credited"
+        note = f"Given up of {self.what}: {words}; the rest came back by itself."
+        return replace(self, amount=amount, working=f"{self.working}; {words}", lessened=note)
 
     def line(self) -> Line | None:
         return (
@@ -70,7 +82,7 @@ class GivenUp:
         )
 
     def note(self) -> str:
-        return ""
+        return self.lessened
 
 
 @dataclass(frozen=True, slots=True)
