@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -22,7 +21,7 @@ from people.yard import day_bounds
 @dataclass(frozen=True)
 class OrderUse:
     """Of one agreement, before tax. line: the first cart on it. about: hire days not on a docket yet, by the agreed rates as if
-    they were a hire of their own, of wet hire the least a day costs; hours over, washing and the like come on top."""
+    they were a hire of their own; hours over, washing and the like come on top."""
 
     agreement: Agreement
     line: Line
@@ -53,25 +52,11 @@ def _about(
         return Decimal(0)
     agreed = terms.terms()
     days = hire_days(start, end, zone=ZoneInfo(line.agreement.time_zone), in_week=agreed.days_in_week)
-    if agreed.wet is not None:
-        return days * agreed.wet.minimum_hours * agreed.wet.hour_price
     return estimate(days, terms.body)
 
 
-def _hires(lines: Sequence[Line]) -> dict[UUID, UUID]:
-    """By line, the last of those charged with it as one hire, their carts swapped. One query."""
-    swaps = dict(OffHire.objects.swaps().filter(line__in=lines).values_list("line", "replaced_by"))
-    return {line.pk: _last(line.pk, swaps) for line in lines}
-
-
-def _last(key: UUID, swaps: Mapping[UUID, UUID | None]) -> UUID:
-    while (other := swaps.get(key)) is not None:
-        key = other
-    return key
-
-
 def order_uses(*, at: datetime) -> list[OrderUse]:
-    """Agreements whose order number has a value and that still have a cart promised or out. Five queries."""
+    """Agreements whose order number has a value and that still have a cart promised or out. Four queries."""
     open_ones = Line.objects.unfinished().filter(agreement__order_value__isnull=False)
     lines = list(
         Line.objects.standing()
@@ -92,13 +77,6 @@ def order_uses(*, at: datetime) -> list[OrderUse]:
         .values_list("line", "net_sum", "last")
     }  # fmt: skip
     stops = dict(OffHire.objects.standing().filter(line__in=lines).values_list("line", "stops_at"))
-    hires, agreed, through = _hires(lines), {}, {}
-    for line in lines:
-        hire = hires[line.pk]
-        # In the order they were promised: what was agreed of a later cart counts.
-        agreed[hire] = terms.get(line.pk) or agreed.get(hire)
-        _, last = docketed.get(line.pk, (None, None))
-        through[hire] = max(filter(None, (last, through.get(hire))), default=None)
     of_agreement: defaultdict[UUID, list[Line]] = defaultdict(list)
     for line in lines:
         of_agreement[line.agreement_id].append(line)
@@ -111,8 +89,8 @@ def order_uses(*, at: datetime) -> list[OrderUse]:
                 (
                     _about(
                         line,
-                        agreed[hires[line.pk]],
-                        through[hires[line.pk]],
+                        terms.get(line.pk),
+                        docketed.get(line.pk, (None, None))[1],
                         stops.get(line.pk),
                         at=at,
                     )

@@ -17,8 +17,8 @@ from hire.watch_desk import bookings_near, orders_low, packs_due
 from people.journal.models import Entry
 from people.refusals import NotAllowed
 from people.roles import Role
-from tests.factories.hire import BookingFactory, LineFactory, OffHireFactory
-from tests.factories.money import BODY, AgreedTermsFactory, DocketFactory
+from tests.factories.hire import BookingFactory, LineFactory
+from tests.factories.money import AgreedTermsFactory, DocketFactory
 from tests.factories.sites import SiteSetFactory
 
 pytestmark = pytest.mark.django_db
@@ -94,32 +94,6 @@ def test_what_is_on_a_docket_is_not_counted_twice(at):
     [one] = order_uses(at=at)
     assert one.on_dockets == docket.net
     assert one.about == Decimal(290)
-
-
-def test_a_wet_hire_counts_by_the_least_a_day_costs(at):
-    """A week of six days gone and today, each at least 8 h at 165."""
-    out_at = at - 6 * DAY
-    line = LineFactory(
-        agreement__order_value=Decimal(20_000), starts_at=out_at, ends_at=at + 30 * DAY, out_at=out_at
-    )
-    AgreedTermsFactory(line=line, body=BODY | {"rates": {}, "wet_hour_price": "165"})
-    [one] = order_uses(at=at)
-    assert one.about == 7 * 8 * 165
-
-
-def test_the_docket_of_a_swapped_hire_counts_for_both_carts(at):
-    """Out six days; swapped three days ago; charged as one hire up to yesterday: today alone is left."""
-    out_at = at - 6 * DAY
-    line = ordered(Decimal(5000), starts_at=out_at, ends_at=at + 30 * DAY, out_at=out_at)
-    other = LineFactory(
-        agreement=line.agreement, starts_at=at - 3 * DAY, ends_at=at + 30 * DAY, out_at=at - 3 * DAY
-    )
-    OffHireFactory(
-        line=line, called_at=at - 3 * DAY, stops_at=at - 3 * DAY, made_at=at - 3 * DAY, replaced_by=other, replaced_why="Pump"
-    )  # fmt: skip
-    docket = DocketFactory(line=other, through=date(2026, 11, 30))
-    [one] = order_uses(at=at)
-    assert (one.on_dockets, one.about) == (docket.net, Decimal(290))
 
 
 def test_an_order_without_a_value_or_with_nothing_open_is_not_watched(at):

@@ -57,6 +57,15 @@ TERMS = [
     replace(BEST, rates={1: CARD[1]}, minimum_days=7, stand_down=StandDownTerms(price=Decimal("120.10"))),
     replace(BEST, hours=HoursTerms(Decimal("7.6"), "engine", "week", Decimal("95.55"))),
     replace(BEST, hours=HoursTerms(Decimal(8), "engine", "whole hire", Decimal("95.55")), days_in_week=6),
+    replace(BEST, month="calendar", month_price=Decimal("5200.45")),
+    replace(
+        BEST,
+        rule="as agreed",
+        month="calendar",
+        month_price=Decimal("5200.45"),
+        re_rates_on_early_return=True,
+    ),
+    replace(BEST, rule="fixed", rates={}, month="calendar", month_price=Decimal("5200.45"), shifts_a_day=2),
     replace(BEST, wet=WET, waiver_share=Decimal("0.12")),
 ]
 DAYS = st.integers(0, 39)
@@ -183,7 +192,7 @@ class Desk:
 
 
 @given(steps=st.lists(STEPS, max_size=24), last=DAYS)
-@settings(max_examples=400)
+@settings(max_examples=300)
 def test_the_documents_add_up_whatever_happens_between_them(steps, last):
     desk = Desk()
     for what, it in steps:
