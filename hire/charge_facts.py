@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from fleet.models.carts import MeterReading
+from hire.back_findings import next_out
 from hire.charges import Billed, Charges, Extra, GivenUp, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
@@ -100,7 +101,7 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         if terms.wet
         else [one for line in lines for one in advances(line, until=charge_ends_at(line))],
         given_up_on=frozenset(GivenUpDay.objects.filter(line__in=lines).values_list("on", flat=True)),
-        readings=[reading for line in lines for reading in _readings(line, terms)],
+        readings=[one for line in lines for one in _readings(line, terms, is_last=line is last)],
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
         extras=[
@@ -199,19 +200,24 @@ def hire_days(
     return max(sum(on.weekday() < in_week and on not in free for on in days), 1)
 
 
-def _readings(line: Line, terms: Terms) -> list[Reading]:
-    """What the agreed clock showed while it was out, the last reading before it left among them."""
+def _readings(line: Line, terms: Terms, *, is_last: bool) -> list[Reading]:
+    """What the agreed clock showed while it was out: from the last reading before it left to the first once its charge stopped,
+    as when it came back. What it ran after that is not the customer's. is_last: no other cart took its place."""
     kind = METER_OF.get(terms.hours.clock) if terms.hours else None
     if kind is None or line.handed_over_at is None:
         return []
     rows = MeterReading.objects.filter(meter__cart=line.cart_id, meter__kind=kind).select_related("meter")
-    until = line.back_at or charge_ends_at(line)
-    inside = rows.filter(read_at__gt=line.handed_over_at)
-    if until is not None:
-        inside = inside.filter(read_at__lte=until)
     before = rows.filter(read_at__lte=line.handed_over_at).order_by("-read_at", "-value").first()
-    found = [*([before] if before else []), *inside.order_by("read_at", "value")]
-    return [Reading(max(row.read_at, line.handed_over_at), row.value, str(row.meter_id)) for row in found]
+    found = [Reading(line.handed_over_at, before.value, str(before.meter_id))] if before else []
+    inside, until = rows.filter(read_at__gt=line.handed_over_at), charge_ends_at(line)
+    if until is not None:
+        closing = inside.filter(read_at__gt=until).order_by("meter", "read_at", "value").distinct("meter")
+        if left_again := next_out(line):
+            closing = closing.filter(read_at__lt=left_again)
+        # Of a cart that was swapped it is what ran up to the swap.
+        found += [Reading(row.read_at if is_last else until, row.value, str(row.meter_id)) for row in closing]
+        inside = inside.filter(read_at__lte=until)
+    return [*found, *(Reading(row.read_at, row.value, str(row.meter_id)) for row in inside)]
 
 
 def billed(dockets: Iterable[Docket]) -> list[Billed]:

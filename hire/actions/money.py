@@ -14,7 +14,7 @@ from fleet.models.carts import Cart
 from hire.actions.deposits import record_deposit, standing_deposit
 from hire.charge_facts import charge_ends_at, charges_to, docket_body, dockets_of, due_through, terms_of
 from hire.docket_words import beside_the_lines
-from hire.models.agreements import Line
+from hire.models.agreements import Agreement, Line
 from hire.models.disputes import DisputeOutcome
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.models.operators import WetHire
@@ -240,6 +240,8 @@ def make_docket(
     if not found.lines:
         raise NothingToCharge(f"Nothing new is charged up to {found.through:%-d %b %Y}.", field="through")
     out = [one for one in lines if one.handed_over_at]
+    # Its carts share one deposit: whoever takes of it meanwhile is waited for, so that what is printed as held is.
+    Agreement.objects.select_for_update(no_key=True).get(pk=line.agreement_id)
     deposit = standing_deposit(line.agreement)
     docket = Docket(
         # A cart that has not left may be called back, and what was charged stays with the hire.
