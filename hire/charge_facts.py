@@ -178,6 +178,7 @@ def _given_up(lines: Sequence[Line]) -> list[GivenUp]:
             f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number}{_for_days(row)} given up by "
             f"{row.decided_by.full_name}, {day_words(yard_day(row.decided_at))}: {row.words}",
             of=row.dispute.line_key,
+            on=frozenset(day.on for day in row.days.all()),
         )
         for row in rows.select_related("dispute__docket", "decided_by")
         .prefetch_related("days")

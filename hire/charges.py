@@ -74,11 +74,10 @@ def charge(
         spell, credit = _spell(hire, terms, days, earlier)
         hire_lines, hire_amount = spell_lines(spell, before), spell.amount
         others = excess_lines(hire, terms, days, [document.through for document in earlier])
-    others += _stood_down(terms, days)
+    others += _stood_down(hire, terms, days)
     others += _waiver(terms, days, hire_amount)
-    kept = _kept(
-        [*others, lump(HIRE, "Hire", Decimal(0) if terms.wet else hire_amount, "hire", "")], hire.extras
-    )
+    hire_line = lump(HIRE, "Hire", Decimal(0) if terms.wet else hire_amount, "hire", "")
+    kept = _kept([*others, hire_line], hire.extras, days)
     others += [line for extra in kept if (line := extra.line()) is not None]
     notes += [note for extra in kept if (note := extra.note())]
     lines = [*hire_lines, *since(others, earlier)]
@@ -147,7 +146,7 @@ def _why(terms: Terms, days: Days, agreed: Sequence[date], *, is_early: bool) ->
     return "The days charged before have changed:"
 
 
-def _kept(charged: Sequence[Line], extras: Sequence[Extra]) -> list[Extra]:
+def _kept(charged: Sequence[Line], extras: Sequence[Extra], days: Days) -> list[Extra]:
     """The extras, of what was given up no more than is still charged: else what comes back by itself is credited twice."""
     left: dict[str, Decimal] = {}
     given_up = [each for each in extras if isinstance(each, GivenUp)]
@@ -156,17 +155,20 @@ def _kept(charged: Sequence[Line], extras: Sequence[Extra]) -> list[Extra]:
         left[line.key] = left.get(line.key, Decimal(0)) + line.amount
     kept: list[Extra] = list(others)
     for each in given_up:
-        some = each.at_most(left.get(each.of, Decimal(0))) if each.of else each
+        some = each.without([on for on in each.on if days.is_over(on)])
+        some = some.at_most(left.get(each.of, Decimal(0))) if each.of else some
         left[each.of] = left.get(each.of, Decimal(0)) - some.amount
         kept.append(some)
     return kept
 
 
-def _stood_down(terms: Terms, days: Days) -> list[Line]:
-    """What a day stood down for rain still costs, a line a day: they are claimed and argued by the day."""
+def _stood_down(hire: Hire, terms: Terms, days: Days) -> list[Line]:
+    """What a day stood down for rain still costs, a line a day: they are claimed and argued by the day. A day of wet hire that a
+    signed docket charges costs nothing besides."""
     each = terms.stand_down.price
     if not each:
         return []
+    by_docket = {docket.on for docket in hire.dockets if docket.is_signed and terms.wet}
     return [
         line_of(
             f"rain {on}",
@@ -177,6 +179,7 @@ def _stood_down(terms: Terms, days: Days) -> list[Line]:
             working=f"1 day stood down × {money(each)}, in place of the day's hire{days.rain_words.get(on, '')}",
         )
         for on in days.rain
+        if on not in by_docket
     ]
 
 

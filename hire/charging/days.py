@@ -81,6 +81,10 @@ class Days:
     # The days paid for at least, which breakdowns shorten.
     minimum: int
 
+    def is_over(self, on: date) -> bool:
+        """Whether a day is after the last one, and the minimum does not pay for it."""
+        return on > self.last and on not in self.charged
+
     def kept_for(self, agreed: Sequence[date]) -> list[date]:
         """What would be paid for, had it stayed the days agreed: those that were not taken off, the minimum at least."""
         off = {*self.rain, *self.breakdown}

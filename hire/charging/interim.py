@@ -46,7 +46,8 @@ def spell_lines(spell: Spell, before: Decimal) -> list[Line]:
             if new != spell.fresh.amount:
                 working += f"; {money(new)} so that the documents add up to {money(spell.to_date.amount)}"
         opens = spell.billed_to + ONE_DAY
-        what = f"Hire, {span_words(opens, max(spell.last, opens))}"
+        is_there = opens <= spell.last
+        what = f"Hire, {span_words(opens, spell.last)}" if is_there else "Hire, the rest of the minimum"
         lines.append(_by_unit(what, spell.fresh, new, working))
     turned = spell.amount - before - new
     if turned:

@@ -205,3 +205,57 @@ def test_a_day_without_a_cart_is_not_charged_for_rain_told_late(desk):
     swapped(line, 4, out_at=at(7, 6))
     docket = money.make_docket(line=line, through=date(2026, 3, 8), by=desk, at=at(9))
     assert docket.body["hire_days"] == 5
+
+
+def days_given_up(docket, desk, *days):
+    dispute = disputes.open_dispute(
+        docket=docket,
+        line_no=1,
+        said=Said("We rang on the 13th", "Aoife", "phone", at(16)),
+        by=desk,
+        at=at(16),
+    )
+    return disputes.decide_dispute(
+        dispute=dispute, outcome="part", given_up=Decimal(290) * len(days), days=[date(2026, 3, day) for day in days],
+        words="They rang", by=desk, at=at(17),
+    )  # fmt: skip
+
+
+def call_found(line):
+    """The call of the 13th comes to light on the 18th."""
+    return OffHireFactory(line=line, called_at=at(13), stops_at=at(13), made_at=at(18))
+
+
+def test_days_given_up_that_a_call_written_down_later_frees_are_credited_once(desk):
+    """Charged to the 15th; the 13th, 14th and 15th given up; then the call of the 13th: twelve days, less the 13th."""
+    line = out_line(rates={"1": "290.00"})
+    docket = money.make_docket(line=line, through=date(2026, 3, 15), by=desk, at=at(16))
+    days_given_up(docket, desk, 13, 14, 15)
+    call_found(line)
+    last = money.make_docket(line=line, by=desk, at=at(19))
+    assert docket.net + last.net == 11 * 290
+    assert any(
+        "14 March 2026 to 15 March 2026 are after the last day of the hire" in one
+        for one in last.body["notes"]
+    )
+
+
+def test_days_that_a_call_freed_are_not_given_up_besides(desk):
+    line = out_line(rates={"1": "290.00"})
+    docket = money.make_docket(line=line, through=date(2026, 3, 15), by=desk, at=at(16))
+    call_found(line)
+    with pytest.raises(
+        disputes.CreditedAlready, match="14 March 2026 is taken off the hire already: the hire ended"
+    ):
+        days_given_up(docket, desk, 14)
+    last = money.make_docket(line=line, by=desk, at=at(19))
+    assert docket.net + last.net == 12 * 290
+
+
+def test_days_given_up_that_the_minimum_pays_for_stay_given_up(desk):
+    line = out_line(rates={"1": "290.00"}, minimum_days="20")
+    docket = money.make_docket(line=line, through=date(2026, 3, 15), by=desk, at=at(16))
+    days_given_up(docket, desk, 14, 15)
+    call_found(line)
+    last = money.make_docket(line=line, by=desk, at=at(19))
+    assert docket.net + last.net == 18 * 290
