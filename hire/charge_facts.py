@@ -12,11 +12,13 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from fleet.models.carts import MeterReading
+from hire.back_findings import next_out
 from hire.charges import Billed, Charges, Extra, GivenUp, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
 from hire.charging.days import ONE_DAY, Days, days_of, last_day
-from hire.charging.money import day_words, days_words, money
+from hire.charging.lines import billed_of
+from hire.charging.money import day_words, days_words, money, plain
 from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
@@ -99,7 +101,7 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         if terms.wet
         else [one for line in lines for one in advances(line, until=charge_ends_at(line))],
         given_up_on=frozenset(GivenUpDay.objects.filter(line__in=lines).values_list("on", flat=True)),
-        readings=[reading for line in lines for reading in _readings(line, terms)],
+        readings=[one for line in lines for one in _readings(line, terms, is_last=line is last)],
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
         extras=[
@@ -122,10 +124,12 @@ def _extra(row: BesideCharge) -> Extra:
 
 
 def _stand_downs(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> Iterator[StoodDown]:
-    """The days claimed, and those on which one cart was gone and the other not there yet, once each."""
+    """The days claimed, and those on which one cart was gone and the other not there yet, once each: of such a day no other claim
+    counts than that the customer is to blame."""
+    gaps = _days_without_a_cart(lines, terms, zone)
     said: set[date] = set()
     for row in (row for line in lines for row in line.stand_downs.all()):
-        if row.on not in said:
+        if row.on not in said and (row.cause or row.on not in gaps):
             said.add(row.on)
             yield StoodDown(
                 row.on,
@@ -135,15 +139,23 @@ def _stand_downs(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> Iterato
                 lost_hours=row.lost_hours,
                 cause=row.cause,
             )
+    for on, stops_at in gaps.items():
+        if on not in said:
+            yield StoodDown(on, "breakdown", told_at=stops_at)
+
+
+def _days_without_a_cart(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> dict[date, datetime]:
+    """The days between a swapped cart's last and the other's first, each with when the first was gone."""
+    found: dict[date, datetime] = {}
     for gone, came in pairwise(lines):
         stops_at = charge_ends_at(gone)
         if stops_at is None or came.handed_over_at is None:
             continue
         on, until = _free_from(gone, terms, zone), came.handed_over_at.astimezone(zone).date()
         while on < until:
-            if on not in said:
-                yield StoodDown(on, "breakdown", told_at=stops_at)
+            found.setdefault(on, stops_at)
             on += ONE_DAY
+    return found
 
 
 def _free_from(line: Line, terms: Terms, zone: ZoneInfo) -> date:
@@ -165,6 +177,8 @@ def _given_up(lines: Sequence[Line]) -> list[GivenUp]:
             row.given_up,
             f"{money(row.given_up)} of {money(row.dispute.line_amount)} on {row.dispute.docket.number}{_for_days(row)} given up by "
             f"{row.decided_by.full_name}, {day_words(yard_day(row.decided_at))}: {row.words}",
+            of=row.dispute.line_key,
+            on=frozenset(day.on for day in row.days.all()),
         )
         for row in rows.select_related("dispute__docket", "decided_by")
         .prefetch_related("days")
@@ -187,19 +201,24 @@ def hire_days(
     return max(sum(on.weekday() < in_week and on not in free for on in days), 1)
 
 
-def _readings(line: Line, terms: Terms) -> list[Reading]:
-    """What the agreed clock showed while it was out, the last reading before it left among them."""
+def _readings(line: Line, terms: Terms, *, is_last: bool) -> list[Reading]:
+    """What the agreed clock showed while it was out: from the last reading before it left to the first once its charge stopped,
+    as when it came back. What it ran after that is not the customer's. is_last: no other cart took its place."""
     kind = METER_OF.get(terms.hours.clock) if terms.hours else None
     if kind is None or line.handed_over_at is None:
         return []
     rows = MeterReading.objects.filter(meter__cart=line.cart_id, meter__kind=kind).select_related("meter")
-    until = line.back_at or charge_ends_at(line)
-    inside = rows.filter(read_at__gt=line.handed_over_at)
-    if until is not None:
-        inside = inside.filter(read_at__lte=until)
     before = rows.filter(read_at__lte=line.handed_over_at).order_by("-read_at", "-value").first()
-    found = [*([before] if before else []), *inside.order_by("read_at", "value")]
-    return [Reading(max(row.read_at, line.handed_over_at), row.value, str(row.meter_id)) for row in found]
+    found = [Reading(line.handed_over_at, before.value, str(before.meter_id))] if before else []
+    inside, until = rows.filter(read_at__gt=line.handed_over_at), charge_ends_at(line)
+    if until is not None:
+        closing = inside.filter(read_at__gt=until).order_by("meter", "read_at", "value").distinct("meter")
+        if left_again := next_out(line):
+            closing = closing.filter(read_at__lt=left_again)
+        # Of a cart that was swapped it is what ran up to the swap.
+        found += [Reading(row.read_at if is_last else until, row.value, str(row.meter_id)) for row in closing]
+        inside = inside.filter(read_at__lte=until)
+    return [*found, *(Reading(row.read_at, row.value, str(row.meter_id)) for row in inside)]
 
 
 def billed(dockets: Iterable[Docket]) -> list[Billed]:
@@ -208,10 +227,8 @@ def billed(dockets: Iterable[Docket]) -> list[Billed]:
 
 
 def _billed(docket: Docket) -> Billed:
-    amounts: dict[str, Decimal] = {}
-    for line in docket.body["lines"]:
-        amounts[line["key"]] = amounts.get(line["key"], Decimal(0)) + Decimal(line["amount"])
-    return Billed(docket.through, amounts)
+    lines = docket.body["lines"]
+    return billed_of(docket.through, [(one["key"], one["what"], Decimal(one["amount"])) for one in lines])
 
 
 def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Charges:
@@ -250,7 +267,7 @@ def docket_body(found: Charges) -> dict[str, Any]:
         "lines": [
             {
                 "key": one.key, "what": one.what, "quantity": f"{one.quantity.normalize():f}", "unit": one.unit,
-                "unit_price": f"{one.unit_price:.2f}", "amount": f"{one.amount:.2f}", "working": one.working,
+                "unit_price": plain(one.unit_price), "amount": f"{one.amount:.2f}", "working": one.working,
             }
             for one in found.lines
         ],

@@ -17,7 +17,7 @@ from hire.charging.days import Days, days_of
 from hire.charging.extras import Cleaning, Extra, Fuel, GivenUp, Item, TyreDamage, tyre_charge
 from hire.charging.facts import Docket, Hire, Reading, StandDown
 from hire.charging.hours import excess_lines
-from hire.charging.interim import Spell, since, spell_lines
+from hire.charging.interim import Spell, by_the_day_no_longer, since, spell_lines
 from hire.charging.lines import HIRE, WAIVER, Billed, Charges, Line, line_of, lump
 from hire.charging.money import cents, counted, day_words, money, percent
 from hire.charging.rates import Priced, price
@@ -69,14 +69,17 @@ def charge(
         others, uncharged = docket_lines(hire, terms.wet, days)
         notes += uncharged
         hire_amount = sum((line.amount for line in others), Decimal(0))
+        hire_lines = by_the_day_no_longer(before)
     else:
         spell, credit = _spell(hire, terms, days, earlier)
         hire_lines, hire_amount = spell_lines(spell, before), spell.amount
         others = excess_lines(hire, terms, days, [document.through for document in earlier])
-    others += _stood_down(terms, days)
+    others += _stood_down(hire, terms, days)
     others += _waiver(terms, days, hire_amount)
-    others += [line for extra in hire.extras if (line := extra.line()) is not None]
-    notes += [note for extra in hire.extras if (note := extra.note())]
+    hire_line = lump(HIRE, "Hire", Decimal(0) if terms.wet else hire_amount, "hire", "")
+    kept = _kept([*others, hire_line], hire.extras, days)
+    others += [line for extra in kept if (line := extra.line()) is not None]
+    notes += [note for extra in kept if (note := extra.note())]
     lines = [*hire_lines, *since(others, earlier)]
     return _document(lines, days, tax_rate=terms.tax_rate, credit=credit, notes=notes)
 
@@ -95,8 +98,9 @@ def _spell(hire: Hire, terms: Terms, days: Days, earlier: Sequence[Billed]) -> t
     to_date = _told(priced(days.charged), days)
     amount, why, credit = to_date.amount, _why(terms, days, agreed, is_early=is_early), Decimal("0.00")
     if is_early:
-        kept = [on for on in agreed if on not in {*days.rain, *days.breakdown}]
-        whole = price(kept, start=days.first, week=days.week, terms=terms, by=agreed).amount
+        whole = price(
+            days.kept_for(agreed), start=days.first, week=days.week, terms=terms, by=max(agreed, by, key=len)
+        ).amount
         if amount > whole:
             # Nobody pays more for bringing a cart back than for keeping it.
             amount, why = whole, f"{why} never more than the {counted(len(agreed), 'day')} agreed,"
@@ -142,11 +146,29 @@ def _why(terms: Terms, days: Days, agreed: Sequence[date], *, is_early: bool) ->
     return "The days charged before have changed:"
 
 
-def _stood_down(terms: Terms, days: Days) -> list[Line]:
-    """What a day stood down for rain still costs, a line a day: they are claimed and argued by the day."""
+def _kept(charged: Sequence[Line], extras: Sequence[Extra], days: Days) -> list[Extra]:
+    """The extras, of what was given up no more than is still charged: else what comes back by itself is credited twice."""
+    left: dict[str, Decimal] = {}
+    given_up = [each for each in extras if isinstance(each, GivenUp)]
+    others = [each for each in extras if not isinstance(each, GivenUp)]
+    for line in (*charged, *(line for extra in others if (line := extra.line()) is not None)):
+        left[line.key] = left.get(line.key, Decimal(0)) + line.amount
+    kept: list[Extra] = list(others)
+    for each in given_up:
+        some = each.without([on for on in each.on if days.is_over(on)])
+        some = some.at_most(left.get(each.of, Decimal(0))) if each.of else some
+        left[each.of] = left.get(each.of, Decimal(0)) - some.amount
+        kept.append(some)
+    return kept
+
+
+def _stood_down(hire: Hire, terms: Terms, days: Days) -> list[Line]:
+    """What a day stood down for rain still costs, a line a day: they are claimed and argued by the day. A day of wet hire that a
+    signed docket charges costs nothing besides."""
     each = terms.stand_down.price
     if not each:
         return []
+    by_docket = {docket.on for docket in hire.dockets if docket.is_signed and terms.wet}
     return [
         line_of(
             f"rain {on}",
@@ -157,6 +179,7 @@ def _stood_down(terms: Terms, days: Days) -> list[Line]:
             working=f"1 day stood down × {money(each)}, in place of the day's hire{days.rain_words.get(on, '')}",
         )
         for on in days.rain
+        if on not in by_docket
     ]
 
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Max
 
 from hire.charge_facts import days_to, dockets_of, terms_of
+from hire.charging.days import Days
 from hire.charging.interim import CORRECTION
 from hire.charging.lines import HIRE, WAIVER
 from hire.charging.money import day_words, money
@@ -68,7 +69,16 @@ def taken_off(docket: Docket) -> dict[date, TakenOff]:
             why, known_at = f"it is stood down for {row.kind}, told by {row.told_by_words}", row.made_at
         # Terms agreed later may take off what they did not before.
         gone[on] = TakenOff(why, max(filter(None, (known_at, agreed.agreed_at))))
-    return gone
+    return gone | _after_the_end(lines[-1], found, docket, agreed.agreed_at)
+
+
+def _after_the_end(line: Line, found: Days, docket: Docket, agreed_at: datetime) -> dict[date, TakenOff]:
+    """The days of a docket after the last of the hire, whose end came to light later."""
+    call = line.off_hires.standing().first()
+    known_at = max(filter(None, (call.made_at if call else line.back_at, agreed_at)))
+    days = [found.last + timedelta(days=n + 1) for n in range((docket.through - found.last).days)]
+    why = f"the hire ended on {day_words(found.last)}"
+    return {on: TakenOff(why, known_at) for on in days if found.is_over(on)}
 
 
 def given_up_before(lines: Sequence[Line], on: date, *, key: str = "") -> GivenUpDay | None:

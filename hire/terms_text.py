@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import time
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from hire.back_terms import FIELDS as BACK_FIELDS
@@ -19,21 +20,22 @@ FIELDS = (
 )  # fmt: skip
 
 
+# Commas part thousands and a point the cents; any other way of writing might be read as another amount.
+PRICE = re.compile(r"\d+(\.\d{1,2})?|\d{1,3}(,\d{3})+(\.\d{1,2})?", re.ASCII)
+
+
 def parse_rates(text: str) -> dict[int, Decimal]:
     """Lengths and prices, one a line: "7: 1,450.00". ValueError with a sentence for what is not so."""
     found: dict[int, Decimal] = {}
     for line in text.splitlines():
         if not line.strip():
             continue
-        length, _, price = line.partition(":")
-        try:
-            days, amount = int(length.strip()), Decimal(price.strip().replace(",", ""))
-        except (ValueError, InvalidOperation):
-            days, amount = 0, Decimal("NaN")
-        if not amount.is_finite():
+        length, price = (part.strip() for part in (*line.split(":", 1), "")[:2])
+        if not (length.isascii() and length.isdecimal() and PRICE.fullmatch(price)):
             raise ValueError(
                 f"“{line.strip()}” is no rate. Write the days, a colon and the price: 7: 1,450.00"
             )
+        days, amount = int(length), Decimal(price.replace(",", ""))
         if days in found:
             raise ValueError(f"There are two prices for {days} days.")
         found[days] = amount

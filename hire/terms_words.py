@@ -43,6 +43,10 @@ def _said(body: Mapping[str, Any], name: str) -> str:
     return str(body.get(name) or "")
 
 
+def _above_zero(body: Mapping[str, Any], name: str) -> bool:
+    return Decimal(_said(body, name) or 0) > 0
+
+
 def _wet_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     price = _price(body, WET_PRICE)
     if not price:
@@ -114,8 +118,8 @@ def cover_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     if body.get("cover") == "own":
         yield "The hirer’s own cover", _said(body, "own_cover")
         return
-    price = f"{_price(body, 'waiver_day')} a day charged" if _said(body, "waiver_day") else ""
-    price = price or (f"{body['waiver_pct']} % of the hire" if _said(body, "waiver_pct") else "")
+    price = f"{_price(body, 'waiver_day')} a day charged" if _above_zero(body, "waiver_day") else ""
+    price = price or (f"{body['waiver_pct']} % of the hire" if _above_zero(body, "waiver_pct") else "")
     if not price:
         return
     excess = f"; the hirer pays the first {_price(body, 'excess')} each time" if _said(body, "excess") else ""

@@ -15,6 +15,7 @@ from fleet.models.photos import Photo
 from hire.charging.money import day_words, days_words
 from hire.given_up import days_disputed, given_up_before, given_up_words, taken_off
 from hire.models.agreements import Line
+from hire.models.daily import DailyDocket
 from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord, GivenUpDay
 from hire.models.money import BesideCharge, Docket
 from hire.swaps import lines_together, lock_hire
@@ -25,6 +26,8 @@ from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
 
 BESIDE = "beside "
+# Of a credit that a dispute gave, and of what took it back.
+GIVEN_UP = "dispute "
 
 
 class NotDisputable(Refusal):
@@ -107,7 +110,7 @@ def open_dispute(*, docket: Docket, line_no: int, said: Said, by: Staff, at: dat
     if not 1 <= line_no <= len(lines):
         raise NotDisputable(f"{docket.number} has lines 1 to {len(lines)}. Choose one of them.")
     one = lines[line_no - 1]
-    if Decimal(one["amount"]) <= 0:
+    if Decimal(one["amount"]) <= 0 or one["key"].startswith(GIVEN_UP):
         raise NotDisputable(f"“{one['what']}” is no charge. Dispute the charge it came from.")
     if docket.disputes.open().filter(line_no=line_no).exists():
         raise DisputedAlready(
@@ -229,6 +232,11 @@ def _amount(dispute: Dispute, outcome: str, given_up: Decimal | None) -> Decimal
         return Decimal(0)
     if is_struck(dispute.line_key):
         raise NotThatMuch(f"“{dispute.line_what}” is struck out: the next docket credits it by itself.")
+    if other := replaced_by(dispute.line_key):
+        raise NotThatMuch(
+            f"“{dispute.line_what}” is charged no longer: {other} took the place of its daily docket, and the next docket credits "
+            "it by itself."
+        )
     before = given_up_of(dispute.docket, dispute.line_no)
     left = dispute.line_amount - before
     if outcome == "given_up" and left > 0 and given_up in (None, left):
@@ -251,3 +259,12 @@ def is_struck(key: str) -> bool:
         key.startswith(BESIDE)
         and BesideCharge.objects.filter(pk=key.removeprefix(BESIDE), struck_at__isnull=False).exists()
     )
+
+
+def replaced_by(key: str) -> str:
+    """The number of the daily docket that took the place of the one charged by this key; "" where none did."""
+    kind, _, name = key.partition(" ")
+    if kind != "docket":
+        return ""
+    other = DailyDocket.objects.filter(replaces__number=name.split(" ")[0]).first()
+    return other.number if other else ""

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.db import connection, transaction
 
 from fleet.models.carts import Cart
 from hire.actions.deposits import record_deposit, standing_deposit
-from hire.charge_facts import charges_to, docket_body, due_through, terms_of
-from hire.models.agreements import Line
+from hire.charge_facts import charge_ends_at, charges_to, docket_body, dockets_of, due_through, terms_of
+from hire.docket_words import beside_the_lines
+from hire.models.agreements import Agreement, Line
 from hire.models.disputes import DisputeOutcome
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.models.operators import WetHire
-from hire.swaps import line_now
+from hire.swaps import line_now, lines_together
 from hire.terms_text import body_of, terms_from
-from hire.terms_words import cover_words
 from hire.wet_text import WET_FIELDS, WET_PRICE
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -45,6 +46,12 @@ class StillToCome(Refusal):
 
 class NothingToCharge(Refusal):
     """A docket up to that day would say nothing new."""
+
+
+class ChargedBeyond(Refusal):
+    """A docket before charged later days; one up to a day before would credit what was hired."""
+
+    field = "through"
 
 
 class StruckAlready(Refusal):
@@ -209,7 +216,7 @@ def make_docket(
     """Make a docket of a hire up to a day (None: to its end, or to today while it is on hire). Written once; its file follows.
     set_off: so much of the deposit is set off against it, and printed on it.
 
-    NotAllowed; NoTermsAgreed; NotChargeable; StillToCome; NothingToCharge; and what record_deposit refuses.
+    NotAllowed; NoTermsAgreed; NotChargeable; StillToCome; ChargedBeyond; NothingToCharge; and what record_deposit refuses.
     """
     _check_desk(by)
     if through is not None and through > yard_day(at):
@@ -219,6 +226,8 @@ def make_docket(
         )
     # A cart that was swapped is charged on with the one that took its place.
     line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line_now(line).pk)
+    lines = lines_together(line)
+    _check_through(lines, through)
     agreed = terms_of(line)
     if agreed is None:
         raise NoTermsAgreed(
@@ -230,10 +239,15 @@ def make_docket(
         raise NotChargeable(str(error), field="through") from error
     if not found.lines:
         raise NothingToCharge(f"Nothing new is charged up to {found.through:%-d %b %Y}.", field="through")
+    out = [one for one in lines if one.handed_over_at]
+    # Its carts share one deposit: whoever takes of it meanwhile is waited for, so that what is printed as held is.
+    Agreement.objects.select_for_update(no_key=True).get(pk=line.agreement_id)
+    deposit = standing_deposit(line.agreement)
     docket = Docket(
-        line=line, number=_next_number(at), through=found.through,
-        body=docket_body(found) | _beside_the_lines(line, agreed, found.total, set_off), net=found.net, tax=found.tax,
-        total=found.total, is_last=found.is_last, made_at=at, made_by=by,
+        # A cart that has not left may be called back, and what was charged stays with the hire.
+        line=out[-1], number=_next_number(at), through=found.through,
+        body=docket_body(found) | beside_the_lines(out, agreed, found.total, deposit=deposit, set_off=set_off),
+        net=found.net, tax=found.tax, total=found.total, is_last=found.is_last, made_at=at, made_by=by,
     )  # fmt: skip
     docket.save(force_insert=True)
     if set_off:
@@ -253,19 +267,16 @@ def make_docket(
     return docket
 
 
-def _beside_the_lines(
-    line: Line, agreed: AgreedTerms, total: Decimal, set_off: Decimal | None
-) -> dict[str, Any]:
-    """What is printed below the lines: who bears damage, and the deposit as it stands with this docket."""
-    body: dict[str, Any] = {"cover": [list(each) for each in cover_words(agreed.body)]}
-    deposit, off = standing_deposit(line.agreement), set_off or Decimal(0)
-    if deposit:
-        body["deposit"] = {
-            "held": f"{deposit.held - off:.2f}",
-            "set_off": f"{off:.2f}",
-            "to_pay": f"{total - off:.2f}",
-        }
-    return body
+def _check_through(lines: Sequence[Line], through: date | None) -> None:
+    """A day before those charged already is no end of a docket, unless the hire ended by then. ChargedBeyond."""
+    last = dockets_of(lines).order_by("-through").first()
+    if through is None or last is None or through >= last.through:
+        return
+    end = charge_ends_at(lines[-1])
+    if end is None or through < end.astimezone(ZoneInfo(lines[-1].agreement.time_zone)).date():
+        raise ChargedBeyond(
+            f"{last.number} charged up to {last.through:%-d %b %Y} already. Give that day or a later one, or leave it blank."
+        )
 
 
 def _next_number(at: datetime) -> str:

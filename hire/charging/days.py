@@ -5,7 +5,7 @@ A day is a calendar day where the cart works; one of 23 or 25 hours is one day.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, time, timedelta
 
@@ -78,6 +78,18 @@ class Days:
     notes: list[str]
     # By a day stood down for rain: what it rests on, ready to follow other words.
     rain_words: dict[date, str]
+    # The days paid for at least, which breakdowns shorten.
+    minimum: int
+
+    def is_over(self, on: date) -> bool:
+        """Whether a day is after the last one, and the minimum does not pay for it."""
+        return on > self.last and on not in self.charged
+
+    def kept_for(self, agreed: Sequence[date]) -> list[date]:
+        """What would be paid for, had it stayed the days agreed: those that were not taken off, the minimum at least."""
+        off = {*self.rain, *self.breakdown}
+        kept = [on for on in agreed if on not in off]
+        return kept + self.week.first_of(self.minimum - len(kept), agreed[-1] + ONE_DAY)
 
 
 def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
@@ -110,6 +122,7 @@ def days_of(hire: Hire, terms: Terms, through: date | None) -> Days:
         charged,
         [*taken.notes, *_outside_the_week(hire, week, first, last)],
         taken.words,
+        minimum,
     )
 
 
@@ -133,12 +146,14 @@ def _outside_the_week(hire: Hire, week: Week, first: date, last: date) -> Iterat
 
 
 def last_day(hire: Hire, terms: Terms) -> date | None:
-    """The last day charged by the off-hire call, the day of handover at the earliest; None while it is on hire."""
+    """The last day charged by the off-hire call, the day of handover at the earliest; None while it is on hire. Wet hire is charged
+    by its dockets, the one of the day of the call among them, so the hour of the call frees no day of it."""
     if hire.off_hire_at is None:
         return None
     called = hire.off_hire_at.astimezone(hire.zone)
     # Midnight belongs to the day it begins, and nothing of that day has run.
-    is_free = called.time() == time.min or (terms.cut_off is not None and called.time() < terms.cut_off)
+    cut_off = terms.cut_off if terms.wet is None else None
+    is_free = called.time() == time.min or (cut_off is not None and called.time() < cut_off)
     return max(called.date() - ONE_DAY if is_free else called.date(), hire.day_of(hire.handed_over_at))
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Protocol
 
 from hire.charging.lines import Line, line_of, lump
-from hire.charging.money import cents, counted, exact, money, number
+from hire.charging.money import cents, counted, days_words, exact, money, number
 
 CREDIT = "credit"
 
@@ -52,15 +54,39 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class GivenUp:
-    """What was given up of a charge on an earlier document, before tax: a credit."""
+    """What was given up of a charge on an earlier document, before tax: a credit. of: the key of that charge. on: the
+    days it is for, none where it is for no single one. lessened: why it is less than was given up, or nothing."""
 
     key: str
     what: str
     amount: Decimal
     working: str
+    of: str = ""
+    on: frozenset[date] = frozenset()
+    lessened: str = ""
 
     def __post_init__(self) -> None:
         exact(self.amount, f"What is given up of {self.what}")
+
+    def without(self, gone: Collection[date]) -> GivenUp:
+        """Less its part for days that came back by themselves."""
+        lost = sorted(self.on.intersection(gone))
+        if not lost:
+            return self
+        left = cents(Fraction(self.amount) * (len(self.on) - len(lost)) / len(self.on))
+        be = "is" if len(lost) == 1 else "are"
+        return self._lessened(left, f"{days_words(lost)} {be} after the last day of the hire")
+
+    def at_most(self, charged: Decimal) -> GivenUp:
+        """No more than is still charged."""
+        if self.amount <= charged:
+            return self
+        left = max(charged, Decimal("0.00"))
+        return self._lessened(left, f"{money(left)} of it is still charged")
+
+    def _lessened(self, left: Decimal, why: str) -> GivenUp:
+        note = f"Given up of {self.what}: {why}, so {money(left)} is credited; the rest came back by itself."
+        return replace(self, amount=left, working=f"{self.working}; {why}: {money(left)}", lessened=note)
 
     def line(self) -> Line | None:
         return (
@@ -70,7 +96,7 @@ class GivenUp:
         )
 
     def note(self) -> str:
-        return ""
+        return self.lessened
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from hire.charging.money import cents, day_words, money, span_words
 from hire.charging.rates import Priced
 
 CORRECTION = "correction"
+WHAT_LENGTH = 160
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,26 +46,41 @@ def spell_lines(spell: Spell, before: Decimal) -> list[Line]:
             if new != spell.fresh.amount:
                 working += f"; {money(new)} so that the documents add up to {money(spell.to_date.amount)}"
         opens = spell.billed_to + ONE_DAY
-        what = f"Hire, {span_words(opens, max(spell.last, opens))}"
+        is_there = opens <= spell.last
+        what = f"Hire, {span_words(opens, spell.last)}" if is_there else "Hire, the rest of the minimum"
         lines.append(_by_unit(what, spell.fresh, new, working))
     turned = spell.amount - before - new
     if turned:
         kind = "credit" if turned < 0 else "debit"
         above = f" and {money(new)} above" if lines else ""
-        working = (
-            f"{spell.why} {spell.to_date.working} = {money(spell.amount)} to date; {money(before)} charged before{above},"
-            f" so {kind} {money(abs(turned))}"
-        )
+        working = f"{_to_date(spell)} to date; {money(before)} charged before{above}, so {kind} {money(abs(turned))}"
         lines.append(lump(HIRE, f"Hire to {day_words(spell.last)}, {kind}", turned, CORRECTION, working))
     return lines
 
 
+def _to_date(spell: Spell) -> str:
+    """What the hire comes to so far, and by what sums, those that an early return puts aside among them."""
+    if spell.amount == spell.to_date.amount:
+        return f"{spell.why} {spell.to_date.working} = {money(spell.amount)}"
+    return _capped(spell)
+
+
+def _capped(spell: Spell) -> str:
+    return f"{spell.to_date.working} = {money(spell.to_date.amount)}; {spell.why} {money(spell.amount)}"
+
+
 def _first_line(spell: Spell) -> Line:
     what = f"Hire, {span_words(spell.first, spell.last)}"
-    working = spell.to_date.working
-    if spell.amount != spell.to_date.amount:
-        working += f" = {money(spell.to_date.amount)}; {spell.why} {money(spell.amount)}"
+    working = spell.to_date.working if spell.amount == spell.to_date.amount else _capped(spell)
     return _by_unit(what, spell.to_date, spell.amount, working)
+
+
+def by_the_day_no_longer(before: Decimal) -> list[Line]:
+    """A hire that was charged by the day and goes with an operator now: what its days cost comes back."""
+    if not before:
+        return []
+    working = f"{money(before)} charged before, by the day; it goes with an operator now, charged by the signed daily dockets"
+    return [lump(HIRE, "No longer charged: hire by the day", -before, CORRECTION, working)]
 
 
 def _by_unit(what: str, priced: Priced, amount: Decimal, working: str) -> Line:
@@ -79,17 +95,21 @@ def since(lines: Sequence[Line], earlier: Sequence[Billed]) -> list[Line]:
     """Lines to date, all but the hire itself, less what earlier documents charged under the same key. A charge that is gone
     comes back as a credit."""
     before: dict[str, Decimal] = {}
-    for document in earlier:
+    names: dict[str, str] = {}
+    for document in sorted(earlier, key=lambda each: each.through):
         for key, amount in document.amounts.items():
             before[key] = before.get(key, Decimal(0)) + amount
+            names.setdefault(key, document.names.get(key, key))
     before.pop(HIRE, None)
     left = [_less(line, before.pop(line.key, Decimal(0))) for line in lines]
-    gone = [
-        lump(key, f"No longer charged: {key}", -amount, CORRECTION, f"{money(amount)} charged before")
-        for key, amount in before.items()
-        if amount
-    ]
+    gone = [_gone(key, names[key], amount) for key, amount in before.items() if amount]
     return [line for line in left if line is not None] + gone
+
+
+def _gone(key: str, name: str, before: Decimal) -> Line:
+    word = "charged" if before > 0 else "credited"
+    working = f"{money(abs(before))} {word} before"
+    return lump(key, f"No longer {word}: {name}"[:WHAT_LENGTH], -before, CORRECTION, working)
 
 
 def _less(line: Line, before: Decimal) -> Line | None:

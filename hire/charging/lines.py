@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -31,10 +31,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Billed:
-    """An earlier document of the hire: the last day it charged, and how much by key (credits below zero)."""
+    """An earlier document of the hire: the last day it charged, how much by key (credits below zero), and what each was called."""
 
     through: date
     amounts: Mapping[str, Decimal]
+    names: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +59,17 @@ class Charges:
     @property
     def billed(self) -> Billed:
         """What a later document has to know of this one."""
-        amounts: dict[str, Decimal] = {}
-        for line in self.lines:
-            amounts[line.key] = amounts.get(line.key, Decimal(0)) + line.amount
-        return Billed(self.through, amounts)
+        return billed_of(self.through, [(line.key, line.what, line.amount) for line in self.lines])
+
+
+def billed_of(through: date, lines: Iterable[tuple[str, str, Decimal]]) -> Billed:
+    """A document as a later one knows it: the key of each line, what it was called, its amount."""
+    amounts: dict[str, Decimal] = {}
+    names: dict[str, str] = {}
+    for key, what, amount in lines:
+        amounts[key] = amounts.get(key, Decimal(0)) + amount
+        names.setdefault(key, what)
+    return Billed(through, amounts, names)
 
 
 def line_of(

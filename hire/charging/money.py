@@ -38,6 +38,12 @@ def money(amount: Decimal | int) -> str:
     return f"{amount:,.{max(2, -exponent if isinstance(exponent, int) else 0)}f}"
 
 
+def plain(price: Decimal) -> str:
+    """A price for another program: two places, and more where it has more, so that quantity times price makes the amount."""
+    exponent = price.normalize().as_tuple().exponent
+    return f"{price:.{max(2, -exponent if isinstance(exponent, int) else 0)}f}"
+
+
 def number(value: Amount) -> str:
     """Hours, litres and millimetres as they were written, 12 or 7.5; a share of an hour to two places."""
     written = value if isinstance(value, Decimal) else cents(value)

@@ -173,3 +173,21 @@ def test_a_docket_is_charged(docket, amounts):
     )
     assert [line.amount for line in found.lines] == amounts
     assert bool(found.notes) is (not amounts)
+
+
+def test_what_fills_up_the_minimum_later_names_no_day_the_cart_was_not_there():
+    terms = replace(BEST, minimum_days=7)
+    first = charge(hire(3), terms=replace(terms, minimum_days=0), through=date(2026, 3, 4))
+    (line,) = charge(hire(3), terms=terms, earlier=[first.billed]).lines[:1]
+    assert line.what == "Hire, the rest of the minimum"
+    assert line.working == "minimum hire, 4 days: 4 × 290.00"
+
+
+def test_a_wet_day_that_was_worked_costs_no_day_of_rain_besides():
+    terms = replace(BEST, wet=WET, stand_down=StandDownTerms(price=Decimal(120)))
+    dockets = [
+        Docket("1", date(2026, 3, 3), Decimal(8)),
+        Docket("2", date(2026, 3, 5), Decimal(8), is_signed=False),
+    ]
+    found = charge(hire(7, stand_downs=[rain(day) for day in (3, 4, 5)], dockets=dockets), terms=terms)
+    assert [line.key for line in found.lines] == ["docket 1", "rain 2026-03-04", "rain 2026-03-05"]

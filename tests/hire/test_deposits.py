@@ -149,6 +149,23 @@ def test_of_two_who_give_it_back_at_once_one_does():
     assert list(faults_in_journal()) == []
 
 
+@pytest.mark.django_db(transaction=True)
+def test_of_two_dockets_at_once_each_prints_what_the_other_left_of_the_deposit():
+    desk = StaffFactory(role="hire_desk")
+    line = LineFactory(starts_at=at(2, 6), ends_at=at(23), out_at=at(2, 6))
+    other = LineFactory(agreement=line.agreement, starts_at=at(2, 6), ends_at=at(23), out_at=at(2, 6))
+    for one in (line, other):
+        AgreedTermsFactory(line=one)
+    DepositEntryFactory(agreement=line.agreement)
+    made = at_once(
+        *[
+            partial(money.make_docket, line=one, set_off=Decimal(200), by=desk, at=at(8))
+            for one in (line, other)
+        ]
+    )
+    assert sorted(one.body["deposit"]["held"] for one in made) == ["100.00", "300.00"]
+
+
 @pytest.mark.django_db
 def test_the_desk_takes_and_sets_off_a_deposit_by_hand(client, desk):
     client.force_login(desk)

@@ -153,7 +153,7 @@ def test_before_the_other_has_left_it_is_all_of_the_first(desk):
     )  # fmt: skip
     AgreedTermsFactory(line=line)
     docket = money.make_docket(line=line, by=desk, at=at(8))
-    assert docket.line == other
+    assert docket.line == line
     assert [row[2:] for row in shares([line, other])] == [(Decimal(870), 0)]
 
 

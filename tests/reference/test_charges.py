@@ -79,6 +79,8 @@ def terms_of(words: str) -> Terms:  # noqa: C901, PLR0912 - one case a word of t
                 given["rates"] = {1: Decimal(290), given["days_in_week"]: Decimal(price)}
             case ["no", "4", "weeks"]:
                 given["month_price"] = None
+            case ["day", "alone"]:
+                given |= {"rates": {1: Decimal(290)}, "month_price": None}
             case ["holidays", "free"]:
                 given["holidays_are_free"] = True
             case ["cut-off", hour]:
@@ -136,6 +138,8 @@ def hire_of(  # noqa: C901 - one case a word of the tables
                     date.fromisoformat(on), "rain", local(f"{on} {hour}"), worked_hours=Decimal(hours)
                 )
                 facts["stand_downs"].append(claim)
+            case ["agreed", days]:
+                agreed = int(days)
             case ["docket", on, hours]:
                 facts["dockets"].append(Docket(on, date.fromisoformat(on), Decimal(hours)))
             case ["delivery", trips, price]:
