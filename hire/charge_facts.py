@@ -15,14 +15,16 @@ from fleet.models.carts import MeterReading
 from hire.charges import Billed, Charges, Extra, GivenUp, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
-from hire.charging.days import ONE_DAY, Days, days_of, last_day
+from hire.charging.days import ONE_DAY, Days, Week, days_of, last_day
 from hire.charging.money import day_words, days_words, money
+from hire.charging.rates import price
 from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import line_now, lines_together
+from hire.terms_text import terms_from
 from hire.worked_facts import advances, said_worked, worked_days
 from people.yard import yard_day
 
@@ -260,7 +262,12 @@ def docket_body(found: Charges) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def estimate(days: int, card: Mapping[str, Any]) -> Decimal:
-    """What so many days cost by a card at the best rate, the hire alone, before tax. ValueError as charges.best_rate."""
-    rates = {int(length): Decimal(price) for length, price in card["rates"].items()}
-    return best_rate(days=days, rates=rates).total
+def estimate(days: int, card: Mapping[str, Any], *, start: date | None = None) -> Decimal:
+    """What so many days cost by a card at the best rate, the hire alone, before tax; start: from which day a calendar month runs,
+    none counts without. ValueError as charges.best_rate."""
+    terms = terms_from(card, rule="best rate")
+    if start is None or terms.calendar_price is None:
+        return best_rate(days=days, rates=terms.lengths).total * terms.shift_factor
+    week = Week(terms.days_in_week, frozenset(), frozenset(), {})
+    some = week.first_of(days, start)
+    return price(some, start=start, week=week, terms=terms, by=some).amount

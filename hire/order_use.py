@@ -85,7 +85,7 @@ def _about(lines: Sequence[Line], found: _Records, *, at: datetime) -> Decimal:
         dockets = [one for line in lines for one in found.daily.get(line.pk, ())]
         return _about_wet(days, terms, dockets, lines[-1].agreement)
     count = sum(on.weekday() < terms.days_in_week for on in days)
-    return estimate(count, agreed.body) if count else Decimal(0)
+    return estimate(count, agreed.body, start=days[0]) if count else Decimal(0)
 
 
 def _about_wet(

@@ -18,7 +18,7 @@ from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.models.operators import WetHire
 from hire.swaps import line_now
 from hire.terms_text import body_of, terms_from
-from hire.terms_words import cover_words
+from hire.terms_words import cover_words, rate_words
 from hire.wet_text import WET_FIELDS, WET_PRICE
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -135,7 +135,8 @@ def agree_terms(
     line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
     if line.cancelled_at is not None:
         raise NotChargeable(f"{line} is cancelled: there is nothing to agree.")
-    body = body_of(typed) | {"shifts": str(line.agreement.shifts_a_day)}
+    body = body_of(typed)
+    body["shifts"] = body["shifts"] or str(line.agreement.shifts_a_day)
     if not WetHire.objects.filter(line=line).exists():
         body |= dict.fromkeys(WET_FIELDS, "")
     elif not body[WET_PRICE]:
@@ -256,8 +257,11 @@ def make_docket(
 def _beside_the_lines(
     line: Line, agreed: AgreedTerms, total: Decimal, set_off: Decimal | None
 ) -> dict[str, Any]:
-    """What is printed below the lines: who bears damage, and the deposit as it stands with this docket."""
-    body: dict[str, Any] = {"cover": [list(each) for each in cover_words(agreed.body)]}
+    """What is printed below the lines: what it is charged by, who bears damage, and the deposit as it stands with this docket."""
+    body: dict[str, Any] = {
+        "terms": [list(each) for each in rate_words(agreed.body, rule=agreed.rule)],
+        "cover": [list(each) for each in cover_words(agreed.body)],
+    }
     deposit, off = standing_deposit(line.agreement), set_off or Decimal(0)
     if deposit:
         body["deposit"] = {

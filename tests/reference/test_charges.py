@@ -91,6 +91,8 @@ def terms_of(words: str) -> Terms:  # noqa: C901, PLR0912 - one case a word of t
                 given["hours"] = HoursTerms(Decimal(8), "engine", " ".join(pool), Decimal(95))
             case ["shifts", shifts]:
                 given["shifts_a_day"] = int(shifts)
+            case ["shifts", shifts, "at", times]:
+                given |= {"shifts_a_day": int(shifts), "shift_factors": {int(shifts): Decimal(times)}}
             case ["told", "by", hour]:
                 rain["told_by"] = time.fromisoformat(hour)
             case ["most", hours]:
