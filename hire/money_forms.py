@@ -15,7 +15,7 @@ from hire.models.deposits import KINDS as DEPOSIT_KINDS
 from hire.models.holidays import KINDS as DAY_KINDS
 from hire.models.money import CLOCKS, DAYS_IN_WEEK, POOLS, Docket
 from hire.public_holidays import regions
-from hire.rate_forms import RateFields, ShiftsAgreed
+from hire.rate_forms import CarriageFields, RateFields, ShiftsAgreed, WayAgreed
 from hire.rate_forms import price_field as _money
 from hire.rate_forms import times_field as _loading
 from hire.terms_text import parse_rates
@@ -80,6 +80,7 @@ GROUPS = (
     ),
     ("Shifts", ("shifts", "shifts_two", "shifts_three")),
     ("Wet hire", tuple(WET_FIELDS)),
+    ("Delivery", ("delivery_price", "collection_price", "carried_by", "carried_km")),
     ("Hours", ("hours_in_day", "clock", "pool", "hour_price")),
     ("Holidays and the off-hire call", ("holidays", "holiday_region", "closed_calls", "free_call_before")),
     ("Rain and breakdowns", ("rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours")),
@@ -93,7 +94,7 @@ GROUPS = (
 )  # fmt: skip
 
 
-class TermsForm(RateFields):
+class TermsForm(RateFields, CarriageFields):
     """What a hire is charged by."""
 
     field_order = [name for _, names in GROUPS for name in names]
@@ -110,7 +111,10 @@ class TermsForm(RateFields):
         label="Hours in a day", min_value=Decimal("0.5"), max_value=Decimal(24), max_digits=4, decimal_places=1,
         required=False, help_text="Blank: hours are not counted.",
     )  # fmt: skip
-    clock = forms.ChoiceField(label="By which meter", choices=CLOCKS)
+    clock = forms.ChoiceField(
+        label="By which meter", choices=CLOCKS,
+        help_text="Hours by the key or by dockets are written down with the charges, with a name of each side.",
+    )  # fmt: skip
     pool = forms.ChoiceField(label="Hours are counted over", choices=POOLS)
     hour_price = _money("An hour over")
     rain_told_by = _hour(
@@ -219,7 +223,7 @@ class CardForm(TermsForm):
         return typed
 
 
-class AgreeForm(ShiftsAgreed, TermsForm):
+class AgreeForm(ShiftsAgreed, WayAgreed, TermsForm):
     rule = forms.ChoiceField(
         label="Rate rule",
         choices=RULES,

@@ -1,4 +1,4 @@
-"""Parsing what else is said of a rate: a month, one fixed length, an early return, shifts. Rules live in charges."""
+"""Parsing what else is said of a rate: a month, one fixed length, an early return, shifts, delivery. Rules live in charges."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ EARLY_RETURNS = [
     ("keeps", "The rate of the length agreed stays"),
     ("re-rates", "Re-rated once, at the rate of the days it stayed"),
 ]
+CARRIED_BY = [("trip", "So much each way"), ("km", "So much a km of the way")]
 SHIFTS = [("", "As the hire is worked"), ("1", "One"), ("2", "Two"), ("3", "Three")]
 
 
@@ -55,4 +56,23 @@ class ShiftsAgreed(forms.Form):
     shifts = forms.ChoiceField(
         label="Shifts a day charged", choices=SHIFTS, required=False,
         help_text="The hire itself says day, or day and night; three shifts are said here.",
+    )  # fmt: skip
+
+
+class CarriageFields(forms.Form):
+    """Of the card and of a hire alike."""
+
+    delivery_price = price_field(
+        "Delivery", help_text="Charged once the cart is handed over. Blank: not charged."
+    )
+    collection_price = price_field("Collection", help_text="Charged once it is back. A swap is not charged.")
+    carried_by = forms.ChoiceField(label="Both are", choices=CARRIED_BY, required=False)
+
+
+class WayAgreed(forms.Form):
+    """Of a hire alone."""
+
+    carried_km = forms.DecimalField(
+        label="The way, km", min_value=Decimal(0), max_digits=5, decimal_places=1, required=False,
+        help_text="One way, where delivery is by the km.",
     )  # fmt: skip

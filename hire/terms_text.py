@@ -9,6 +9,8 @@ from typing import Any
 
 from hire.back_terms import FIELDS as BACK_FIELDS
 from hire.charges import HoursTerms, StandDownTerms, Terms
+from hire.charging.carriage import FIELDS as CARRIAGE_FIELDS
+from hire.charging.carriage import carriage_from
 from hire.charging.terms import SHIFT_FACTORS
 from hire.wet_text import WET_FIELDS, wet_from
 
@@ -18,6 +20,7 @@ FIELDS = (
     "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
     "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "free_call_before",
     "cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS, *BACK_FIELDS,
+    *CARRIAGE_FIELDS,
 )  # fmt: skip
 SHIFT_FIELDS = {2: "shifts_two", 3: "shifts_three"}
 
@@ -74,6 +77,7 @@ def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
         cut_off=_time(body, "free_call_before"),
         waiver_day=Decimal(body.get("waiver_day") or 0),
         wet=wet_from(body),
+        carriage=carriage_from(body),
         waiver_share=Decimal(body.get("waiver_pct") or 0) / 100,
         tax_rate=Decimal(body.get("tax_pct") or 0) / 100,
     )  # fmt: skip

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
+from hire.charging.carriage import carriage_words
 from hire.charging.money import counted, money, number
 from hire.charging.terms import Terms
 from hire.terms_text import rates_text, terms_from
@@ -39,7 +40,8 @@ def terms_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
 def rate_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
     """What the hire itself is charged by, as a docket prints it: days in a week and a month, hours, how pooled, by which meter."""
     terms = terms_from(body, rule=rule)
-    return [*([] if terms.wet else _dry_words(body, terms)), *_wet_words(body), *_time_words(body)]
+    dry = [] if terms.wet else _dry_words(body, terms)
+    return [*dry, *_wet_words(body), *_time_words(body), *carriage_words(terms.carriage)]
 
 
 def _dry_words(body: Mapping[str, Any], terms: Terms) -> Iterator[tuple[str, str]]:

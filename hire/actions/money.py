@@ -145,9 +145,13 @@ def agree_terms(
             field=WET_PRICE,
         )
     try:
-        terms_from(body, rule=rule)
+        terms = terms_from(body, rule=rule)
     except ValueError as error:
         raise NotChargeable(str(error), field="rates") from error
+    if terms.carriage.wants_km:
+        raise NotChargeable(
+            "Delivery is priced by the km: give the km of the way to this hire.", field="carried_km"
+        )
     agreed = AgreedTerms(
         line=line, rule=rule, body=body, card_name=card_name, words=words, agreed_at=at, agreed_by=by
     )

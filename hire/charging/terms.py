@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import time
 from decimal import Decimal
 
+from hire.charging.carriage import CarriageTerms
 from hire.charging.cover import checked_rates
 from hire.charging.money import exact
 
@@ -126,6 +127,7 @@ class Terms:
     hours: HoursTerms | None = None
     stand_down: StandDownTerms = field(default_factory=StandDownTerms)
     wet: WetTerms | None = None
+    carriage: CarriageTerms = field(default_factory=CarriageTerms)
     waiver_day: Decimal = Decimal(0)
     waiver_share: Decimal = Decimal(0)
     tax_rate: Decimal = Decimal(0)

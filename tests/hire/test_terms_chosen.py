@@ -8,9 +8,10 @@ import pytest
 from django.urls import reverse
 
 from hire.actions import money
-from hire.charge_facts import estimate
+from hire.charge_facts import charges_to, estimate
 from hire.docket_files import docket_html
 from hire.models.money import RateCard
+from hire.swap_income import docket_parts
 from tests.factories.hire import LineFactory, OffHireFactory
 from tests.factories.money import BODY
 from tests.pages import text_of
@@ -140,3 +141,77 @@ def test_a_card_has_its_month_and_what_a_caller_is_told_counts_it(client, desk):
     assert estimate(40, body, start=date(2026, 3, 2)) == Decimal("7230.00")
     # Without a day to count a month from there is none.
     assert estimate(40, body) == Decimal("8700.00")
+
+
+CARRIED = {"delivery_price": "180", "collection_price": "160"}
+BY_KM = {"delivery_price": "4.20", "collection_price": "3.90", "carried_by": "km", "carried_km": "42.5"}
+
+
+def beside_the_hire(line, agreed, through=None):
+    found = charges_to(line, agreed, through=through)
+    return {one.key: (one.amount, one.working) for one in found.lines if one.key != "hire"}
+
+
+@pytest.mark.parametrize(
+    ("typed", "there", "back", "words"),
+    [
+        (CARRIED, ("180.00", "1 trip × 180.00"), ("160.00", "1 trip × 160.00"), "180.00"),
+        (BY_KM, ("178.50", "42.5 km × 4.20"), ("165.75", "42.5 km × 3.90"), "4.20 a km of the way, 42.5 km"),
+    ],
+)
+def test_delivery_is_charged_from_the_handover_and_collection_once_it_is_back(
+    agree, typed, there, back, words
+):
+    line = hired(at(3, 8))
+    agreed = agree(line, **typed)
+    out = beside_the_hire(line, agreed)
+    assert out == {"delivery": (Decimal(there[0]), there[1])}
+    first = money.make_docket(line=line, by=agreed.agreed_by, at=at(3, 8))
+    assert ["Delivery", words] in first.body["terms"]
+    line.back_at = at(3, 9)
+    line.save()
+    second = money.make_docket(line=line, by=agreed.agreed_by, at=at(3, 9))
+    assert [(one["key"], one["amount"], one["working"]) for one in second.body["lines"]] == [
+        ("collection", *back)
+    ]
+
+
+def test_a_swap_is_delivered_once_and_collected_once(agree, client, desk):
+    line = hired(at(3, 5), until=at(3, 8), cart__fleet_number="WC-61")
+    other = LineFactory(
+        agreement=line.agreement,
+        starts_at=at(3, 5),
+        ends_at=at(3, 8),
+        out_at=at(3, 5, 18),
+        cart__fleet_number="WC-62",
+    )
+    line.off_hires.update(replaced_by=other, replaced_why="Pump shaft")
+    agree(other, **CARRIED)
+    line.back_at = at(3, 6)
+    line.save()
+    agreed = other.agreed_terms.get()
+    assert set(beside_the_hire(other, agreed, date(2026, 3, 7))) == {"delivery"}
+    OffHireFactory(line=other, called_at=at(3, 8), stops_at=at(3, 8), made_at=at(3, 8))
+    other.back_at = at(3, 9)
+    other.save()
+    assert {key: amount for key, (amount, _) in beside_the_hire(other, agreed).items()} == {
+        "delivery": Decimal("180.00"), "collection": Decimal("160.00"),
+    }  # fmt: skip
+    money.make_docket(line=other, by=desk, at=at(3, 9))
+    parts = docket_parts([line, other])
+    earned = {
+        one.cart.fleet_number: {part.what: part.share for part in parts[one.pk]} for one in (line, other)
+    }
+    assert [earned["WC-61"][what] for what in ("Delivery", "Collection")] == [180, 0]
+    assert [earned["WC-62"][what] for what in ("Delivery", "Collection")] == [0, 160]
+
+
+def test_a_price_by_the_km_wants_the_km_once_for_the_hire(client, desk):
+    client.force_login(desk)
+    line = hired(at(3, 8))
+    typed = FORM | {"rule": "best rate"} | BY_KM | {"carried_km": ""}
+    answer = client.post(reverse("hire:terms_agree", args=[line.pk]), typed)
+    assert answer.status_code == 422
+    assert "give the km of the way" in text_of(answer)
+    card = typed | {"name": "Any cart", "cart": "", "litres_from": "", "starts_on": "2026-01-01"}
+    assert client.post(reverse("hire:rate_set"), card).status_code == 302
