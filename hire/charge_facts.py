@@ -13,7 +13,6 @@ from django.db.models import QuerySet
 
 from fleet.models.carts import MeterReading
 from hire.charges import (
-    AgreedHours,
     Billed,
     Charges,
     Extra,
@@ -29,17 +28,16 @@ from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
 from hire.charging.carriage import carried
 from hire.charging.days import ONE_DAY, Days, Week, days_of, last_day
-from hire.charging.money import day_words, days_words, money, number, span_words
+from hire.charging.money import day_words, days_words, money
 from hire.charging.rates import price
 from hire.daily_facts import charged_dockets
-from hire.models.agreed_hours import AgreedHours as AgreedHoursRow
 from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import line_now, lines_together
 from hire.terms_text import terms_from
-from hire.worked_facts import advances, said_worked, worked_days
+from hire.worked_facts import advances, agreed_hours, said_worked, worked_days
 from people.yard import yard_day
 
 METER_OF = {"engine": "engine_hours", "pump": "pump_hours"}
@@ -116,7 +114,7 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         else [one for line in lines for one in advances(line, until=charge_ends_at(line))],
         given_up_on=frozenset(GivenUpDay.objects.filter(line__in=lines).values_list("on", flat=True)),
         readings=[reading for line in lines for reading in _readings(line, terms)],
-        agreed_hours=[] if terms.wet else _agreed_hours(lines),
+        agreed_hours=[] if terms.wet else agreed_hours(lines),
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
         extras=[
@@ -218,22 +216,6 @@ def _readings(line: Line, terms: Terms) -> list[Reading]:
     before = rows.filter(read_at__lte=line.handed_over_at).order_by("-read_at", "-value").first()
     found = [*([before] if before else []), *inside.order_by("read_at", "value")]
     return [Reading(max(row.read_at, line.handed_over_at), row.value, str(row.meter_id)) for row in found]
-
-
-def _agreed_hours(lines: Sequence[Line]) -> list[AgreedHours]:
-    """What both sides agreed, with its words as the line of hours over ends with them."""
-    rows = AgreedHoursRow.objects.filter(line__in=lines, struck_at=None).order_by("first_on")
-    return [
-        AgreedHours(
-            row.first_on,
-            row.last_on,
-            row.hours,
-            f"{'meter dead, ' if row.how == 'estimate' else ''}{number(row.hours)} h agreed for "
-            f"{span_words(row.first_on, row.last_on)} by {row.yard_name} for the yard and {row.customer_name} for the customer: "
-            f"{row.words}",
-        )
-        for row in rows
-    ]
 
 
 def billed(dockets: Iterable[Docket]) -> list[Billed]:

@@ -139,6 +139,9 @@ def test_a_card_has_its_month_and_what_a_caller_is_told_counts_it(client, desk):
     body = RateCard.objects.get().body
     # 2 March to 10 April: a month, and 9 days as a week and 2 days.
     assert estimate(40, body, start=date(2026, 3, 2)) == Decimal("7230.00")
+    listed = reverse("hire:rate_list")
+    assert "a calendar month: 5,200.00" in text_of(client.get(listed))
+    assert "calendar month,5200" in client.get(f"{listed}?as=csv").content.decode("utf-8-sig")
     # Without a day to count a month from there is none.
     assert estimate(40, body) == Decimal("8700.00")
 
