@@ -99,8 +99,8 @@ def _saturday(world: World, at: datetime) -> None:
 
 
 def _dead_meter(world: World, at: datetime) -> None:
-    """Three days of the long hire whose hour meter stood still."""
-    line, last = world.lines["WC-05"], yard_day(at) - timedelta(days=4)
+    """Three days of a hire whose hour meter stood still."""
+    line, last = world.lines[FIVE_DAYS], yard_day(at) - timedelta(days=4)
     agree_hours(
         line=line, first_on=last - timedelta(days=2), last_on=last, hours=Decimal(27), how="estimate",
         yard_name=world.people["dot"].full_name, customer_name=line.agreement.customer.contact_name,
