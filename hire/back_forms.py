@@ -11,6 +11,7 @@ from django import forms
 from hire.back_terms import BackTerms
 from hire.charging.back import REASONS, KitItem, Proposal, Typed, gauge_litres, gauge_words
 from hire.charging.money import cents, money
+from hire.charging.waiver import WAIVED_KINDS
 from hire.models.back import AGAIN, KIT_STATES
 
 NO_TYRE = "none"
@@ -49,13 +50,20 @@ class LetGoForm(forms.Form):
     )
     words = forms.CharField(label="In your words", max_length=240, required=False)
 
+    def __init__(self, *args: Any, has_excess: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if has_excess:
+            # The waiver takes on no more than what is over its excess: it is charged, up to that.
+            left = [(reason, words) for reason, words in REASONS.items() if reason != "waiver"]
+            self.fields["reason"].choices = [("", "Choose why"), *left]  # type: ignore[attr-defined]
+
 
 class ChargeForm(forms.Form):
     """One thing found that is charged: what makes the amount for its kind."""
 
     def __init__(self, *args: Any, proposal: Proposal, terms: BackTerms, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields |= _fields(proposal, terms)
+        self.fields |= _fields(proposal, terms) | _waiver_fields(proposal, terms)
         self.fields["words"] = forms.CharField(
             label="In your words",
             max_length=240,
@@ -77,6 +85,7 @@ class ChargeForm(forms.Form):
             tank_l=data.get("tank_l"),
             price=data.get("price"),
             man_hours=data.get("man_hours"),
+            is_waived=data.get("is_waived", False),
         )
 
 
@@ -89,6 +98,20 @@ def _fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
         return _cleaning_fields(proposal, terms)
     return {
         "amount": _number("Amount, before tax", error_messages={"required": "Give the amount, before tax."})
+    }
+
+
+def _waiver_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
+    if proposal.kind not in WAIVED_KINDS or terms.excess is None:
+        return {}
+    leaves_out = f" It leaves out: {terms.waiver_excludes}" if terms.waiver_excludes else ""
+    return {
+        "is_waived": forms.BooleanField(
+            label="The damage waiver takes it on",
+            required=False,
+            initial=proposal.kind == "damage",
+            help_text=f"Then the lesser is charged: the amount, or the excess of {money(terms.excess)}.{leaves_out}",
+        )
     }
 
 

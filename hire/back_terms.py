@@ -37,6 +37,9 @@ class BackTerms:
     wash_prices: Mapping[str, Decimal] = field(default_factory=dict)
     tyre_call_out: Decimal | None = None
     has_waiver: bool = False
+    # Of the waiver, each time. None: none was agreed, and the waiver takes on all of it.
+    excess: Decimal | None = None
+    waiver_excludes: str = ""
 
 
 def _amount(body: Mapping[str, Any], name: str) -> Decimal | None:
@@ -47,10 +50,13 @@ def _amount(body: Mapping[str, Any], name: str) -> Decimal | None:
 def back_terms_from(body: Mapping[str, Any]) -> BackTerms:
     """The terms of a stored text; a text from before these were asked for says nothing of them."""
     prices = {dirt: _amount(body, name) for dirt, name in WASH_FIELDS.items()}
+    has_waiver = body.get("cover") == "waiver" or bool(_amount(body, "waiver_pct"))
     return BackTerms(
         fuel_price=_amount(body, "fuel_price"),
         wash_free_hours=_amount(body, "wash_free_hours") or Decimal(0),
         wash_prices={dirt: price for dirt, price in prices.items() if price is not None},
         tyre_call_out=_amount(body, "tyre_call_out"),
-        has_waiver=body.get("cover") == "waiver" or bool(_amount(body, "waiver_pct")),
+        has_waiver=has_waiver,
+        excess=(_amount(body, "excess") or None) if has_waiver else None,
+        waiver_excludes=body.get("waiver_excludes") or "" if has_waiver else "",
     )

@@ -16,16 +16,19 @@ from hire.back_findings import next_out
 from hire.charges import Billed, Charges, Extra, GivenUp, Hire, Item, Reading, Terms, best_rate, charge
 from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
-from hire.charging.days import ONE_DAY, Days, days_of, last_day
+from hire.charging.carriage import carried
+from hire.charging.days import ONE_DAY, Days, Week, days_of, last_day
 from hire.charging.lines import billed_of
 from hire.charging.money import day_words, days_words, money, plain
+from hire.charging.rates import price
 from hire.daily_facts import charged_dockets
 from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
 from hire.swaps import line_now, lines_together
-from hire.worked_facts import advances, said_worked, worked_days
+from hire.terms_text import terms_from
+from hire.worked_facts import advances, agreed_hours, said_worked, worked_days
 from people.yard import yard_day
 
 METER_OF = {"engine": "engine_hours", "pump": "pump_hours"}
@@ -102,6 +105,7 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         else [one for line in lines for one in advances(line, until=charge_ends_at(line))],
         given_up_on=frozenset(GivenUpDay.objects.filter(line__in=lines).values_list("on", flat=True)),
         readings=[one for line in lines for one in _readings(line, terms, is_last=line is last)],
+        agreed_hours=[] if terms.wet else agreed_hours(lines),
         stand_downs=list(_stand_downs(lines, terms, zone)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
         extras=[
@@ -110,6 +114,7 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
                 for line in lines
                 for row in line.beside.filter(struck_at=None).select_related("decision")
             ),
+            *carried(terms.carriage, is_back=last.back_at is not None),
             *_given_up(lines),
         ],
     )
@@ -277,7 +282,12 @@ def docket_body(found: Charges) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def estimate(days: int, card: Mapping[str, Any]) -> Decimal:
-    """What so many days cost by a card at the best rate, the hire alone, before tax. ValueError as charges.best_rate."""
-    rates = {int(length): Decimal(price) for length, price in card["rates"].items()}
-    return best_rate(days=days, rates=rates).total
+def estimate(days: int, card: Mapping[str, Any], *, start: date | None = None) -> Decimal:
+    """What so many days cost by a card at the best rate, the hire alone, before tax; start: from which day a calendar month runs,
+    none counts without. ValueError as charges.best_rate."""
+    terms = terms_from(card, rule="best rate")
+    if start is None or terms.calendar_price is None:
+        return best_rate(days=days, rates=terms.lengths).total * terms.shift_factor
+    week = Week(terms.days_in_week, frozenset(), frozenset(), {})
+    some = week.first_of(days, start)
+    return price(some, start=start, week=week, terms=terms, by=some).amount

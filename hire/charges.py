@@ -15,7 +15,7 @@ from fractions import Fraction
 from hire.charging.cover import BestRate, best_rate
 from hire.charging.days import Days, days_of
 from hire.charging.extras import Cleaning, Extra, Fuel, GivenUp, Item, TyreDamage, tyre_charge
-from hire.charging.facts import Docket, Hire, Reading, StandDown
+from hire.charging.facts import AgreedHours, Docket, Hire, Reading, StandDown
 from hire.charging.hours import excess_lines
 from hire.charging.interim import Spell, by_the_day_no_longer, since, spell_lines
 from hire.charging.lines import HIRE, WAIVER, Billed, Charges, Line, line_of, lump
@@ -25,6 +25,7 @@ from hire.charging.terms import HoursTerms, StandDownTerms, Terms, WetTerms
 from hire.charging.wet import docket_lines
 
 __all__ = [
+    "AgreedHours",
     "BestRate",
     "Billed",
     "Charges",

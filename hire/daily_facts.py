@@ -24,18 +24,20 @@ ASKED_FOR = timedelta(days=31)
 
 def charged_dockets(line: Line) -> list[Docket]:
     """The dockets that stand, as a hire is charged by them."""
-    return [
-        Docket(
-            one.number,
-            one.on,
-            one.hours,
-            one.travel_hours,
-            is_night=one.is_night,
-            cancelled_late=one.cancelled_late,
-            is_signed=one.is_signed,
-        )
-        for one in line.daily_dockets.standing().select_related("signature")
-    ]
+    return [as_charged(one) for one in line.daily_dockets.standing().select_related("signature")]
+
+
+def as_charged(one: DailyDocket) -> Docket:
+    """A docket, its signature loaded, as a hire is charged by it."""
+    return Docket(
+        one.number,
+        one.on,
+        one.hours,
+        one.travel_hours,
+        is_night=one.is_night,
+        cancelled_late=one.cancelled_late,
+        is_signed=one.is_signed,
+    )
 
 
 @dataclass(frozen=True)

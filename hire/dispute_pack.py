@@ -20,6 +20,7 @@ from hire.charge_facts import charge_ends_at, dockets_of
 from hire.daily_screens import DAILY_HEAD, daily_table
 from hire.hire_records import AFTER, BEFORE, papers_of
 from hire.load_page import LOAD_HEAD, load_table
+from hire.models.agreed_hours import AgreedHours
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
 from hire.models.disputes import Dispute, DisputeWord
@@ -91,6 +92,7 @@ def _record(line: Line, at: datetime) -> bytes:
         "stand_downs": line.stand_downs.select_related("made_by"), "drivers": line.drivers.standing(),
         "breakdowns": Breakdown.objects.filter(line=line).select_related("defect"), "readings": _readings(line),
         "beside": BesideCharge.objects.filter(line__in=lines_together(line)).select_related("told_by"),
+        "agreed_hours": AgreedHours.objects.filter(line__in=lines_together(line)).select_related("made_by"),
         "worked_days": WorkedDay.objects.filter(line__in=lines_together(line)).select_related("made_by"),
         "fines": line.fines.all(),
         "deposit": line.agreement.deposit.select_related("made_by", "docket"),

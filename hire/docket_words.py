@@ -12,15 +12,16 @@ from hire.charging.money import percent
 from hire.deposits import Deposit
 from hire.models.agreements import Line
 from hire.models.money import AgreedTerms
-from hire.terms_words import cover_words
+from hire.terms_words import cover_words, rate_words
 
 
 def beside_the_lines(
     out: Sequence[Line], agreed: AgreedTerms, total: Decimal, *, deposit: Deposit, set_off: Decimal | None
 ) -> dict[str, Any]:
-    """Who bears damage, the rate of the tax, which carts it is for where one was swapped (out: those that left), and the deposit
-    with what is set off."""
+    """What it is charged by, who bears damage, the rate of the tax, which carts it is for where one was swapped (out: those that
+    left), and the deposit with what is set off."""
     body: dict[str, Any] = {
+        "terms": [list(each) for each in rate_words(agreed.body, rule=agreed.rule)],
         "cover": [list(each) for each in cover_words(agreed.body)],
         "tax": percent(agreed.terms().tax_rate),
     }

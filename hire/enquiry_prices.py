@@ -35,7 +35,7 @@ def _dry(enquiry: Enquiry, card: RateCard) -> Price:
     days = hire_days(
         enquiry.start, enquiry.end, zone=yard_policy().zone, in_week=card.terms("best rate").days_in_week
     )
-    return Price(estimate(days, card.body), days, card=card.name)
+    return Price(estimate(days, card.body, start=yard_day(enquiry.start)), days, card=card.name)
 
 
 def _wet(enquiry: Enquiry, cards: dict[UUID, RateCard]) -> dict[UUID, Price]:

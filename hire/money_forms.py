@@ -15,6 +15,9 @@ from hire.models.deposits import KINDS as DEPOSIT_KINDS
 from hire.models.holidays import KINDS as DAY_KINDS
 from hire.models.money import CLOCKS, DAYS_IN_WEEK, POOLS, Docket
 from hire.public_holidays import regions
+from hire.rate_forms import CarriageFields, RateFields, ShiftsAgreed, WayAgreed
+from hire.rate_forms import price_field as _money
+from hire.rate_forms import times_field as _loading
 from hire.terms_text import parse_rates
 from hire.wet_text import WET_FIELDS, WET_PRICE
 from people.yard import yard_policy
@@ -23,7 +26,7 @@ RULES = [
     ("", "Choose what was agreed"),
     ("best rate", "Best rate: the least the days can be covered for"),
     ("as agreed", "As agreed: the longest length that fits the stay sets the rate, by the day"),
-    ("fixed", "Fixed: the rate of the shortest length, however long it stays"),
+    ("fixed", "Fixed: the rate of one length, however long it stays"),
     ("agreed minimum", "Agreed minimum: paid in any case, and its rate from the first day"),
 ]
 HOLIDAYS = [("charged", "Charged like any day"), ("free", "Not charged, unless the cart works")]
@@ -36,12 +39,6 @@ WET_BLANK = ("wet_travel_price", "wet_overtime_after")
 DAY_INPUT = {"type": "date"}
 
 
-def _money(label: str, **kwargs: Any) -> forms.DecimalField:
-    return forms.DecimalField(
-        label=label, min_value=Decimal(0), max_digits=9, decimal_places=2, required=False, **kwargs
-    )
-
-
 def _hours(label: str, help_text: str = "", **kwargs: Any) -> forms.DecimalField:
     return forms.DecimalField(
         label=label, help_text=help_text, min_value=Decimal(0), max_value=Decimal(24), max_digits=4, decimal_places=2,
@@ -52,13 +49,6 @@ def _hours(label: str, help_text: str = "", **kwargs: Any) -> forms.DecimalField
 def _hour(label: str, help_text: str) -> forms.TimeField:
     widget = forms.TimeInput(attrs={"type": "time"}, format="%H:%M")
     return forms.TimeField(label=label, help_text=help_text, widget=widget, required=False)
-
-
-def _loading(label: str, **kwargs: Any) -> forms.DecimalField:
-    return forms.DecimalField(
-        label=label, min_value=Decimal(1), max_value=Decimal(9), max_digits=3, decimal_places=2, required=False,
-        **{"initial": Decimal(1)} | kwargs,
-    )  # fmt: skip
 
 
 class RatesField(forms.CharField):
@@ -84,8 +74,13 @@ class RatesField(forms.CharField):
 
 GROUPS = (
     ("The card", ("name", "cart", "litres_from", "starts_on")),
-    ("Rates", ("rule", "rates", "days_in_week", "minimum_days")),
+    (
+        "Rates",
+        ("rule", "rates", "fixed_length", "month_price", "month", "early_return", "days_in_week", "minimum_days"),
+    ),
+    ("Shifts", ("shifts", "shifts_two", "shifts_three")),
     ("Wet hire", tuple(WET_FIELDS)),
+    ("Delivery", ("delivery_price", "collection_price", "carried_by", "carried_km")),
     ("Hours", ("hours_in_day", "clock", "pool", "hour_price")),
     ("Holidays and the off-hire call", ("holidays", "holiday_region", "closed_calls", "free_call_before")),
     ("Rain and breakdowns", ("rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours")),
@@ -99,7 +94,7 @@ GROUPS = (
 )  # fmt: skip
 
 
-class TermsForm(forms.Form):
+class TermsForm(RateFields, CarriageFields):
     """What a hire is charged by."""
 
     field_order = [name for _, names in GROUPS for name in names]
@@ -116,7 +111,10 @@ class TermsForm(forms.Form):
         label="Hours in a day", min_value=Decimal("0.5"), max_value=Decimal(24), max_digits=4, decimal_places=1,
         required=False, help_text="Blank: hours are not counted.",
     )  # fmt: skip
-    clock = forms.ChoiceField(label="By which meter", choices=CLOCKS)
+    clock = forms.ChoiceField(
+        label="By which meter", choices=CLOCKS,
+        help_text="Hours by the key or by dockets are written down with the charges, with a name of each side.",
+    )  # fmt: skip
     pool = forms.ChoiceField(label="Hours are counted over", choices=POOLS)
     hour_price = _money("An hour over")
     rain_told_by = _hour(
@@ -225,7 +223,7 @@ class CardForm(TermsForm):
         return typed
 
 
-class AgreeForm(TermsForm):
+class AgreeForm(ShiftsAgreed, WayAgreed, TermsForm):
     rule = forms.ChoiceField(
         label="Rate rule",
         choices=RULES,

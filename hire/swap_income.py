@@ -82,6 +82,10 @@ def _hires(lines: Sequence[Line]) -> list[list[Line]]:
     return hires
 
 
+# The first cart was delivered, the last one collected.
+CARRIED = {"delivery": 0, "collection": -1}
+
+
 @dataclass(frozen=True)
 class _Facts:
     """What the keys of docket lines name, of many hires."""
@@ -118,7 +122,7 @@ class _Shared:
     """One hire, whose docket lines are shared by the days each cart was on site, or are one cart's own."""
 
     def __init__(self, hire: Sequence[Line], facts: _Facts) -> None:
-        self.facts = facts
+        self.facts, self.hire = facts, hire
         self.dockets = sorted(
             chain.from_iterable(facts.dockets.get(one.pk, ()) for one in hire),
             key=lambda docket: docket.made_at,
@@ -145,6 +149,8 @@ class _Shared:
     def _whose(self, docket: Docket, one: Mapping[str, Any]) -> UUID | Mapping[str, int]:
         """The line whose cart it is of alone, or by line the days it is shared by."""
         kind, _, name = one["key"].partition(" ")
+        if kind in CARRIED:
+            return self.hire[CARRIED[kind]].pk
         if kind == "beside" and name in self.facts.beside:
             return self.facts.beside[name]
         if kind == "docket" and name.split(" ")[0] in self.facts.daily:

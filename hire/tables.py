@@ -209,8 +209,9 @@ def lapsed_table(rows: Iterable[Lapsed]) -> Iterator[Row]:
 
 def rate_table(cards: Iterable[RateCard]) -> Iterator[Row]:
     for card in cards:
-        for days, price in card.terms("best rate").rates.items():
-            cart = card.cart.fleet_number if card.cart else ""
+        terms, cart = card.terms("best rate"), card.cart.fleet_number if card.cart else ""
+        month = [] if terms.calendar_price is None else [("calendar month", terms.calendar_price)]
+        for days, price in [*terms.lengths.items(), *month]:
             yield card.name, cart, card.litres_from, card.starts_on, card.ends_on, days, price
 
 

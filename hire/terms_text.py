@@ -10,14 +10,20 @@ from typing import Any
 
 from hire.back_terms import FIELDS as BACK_FIELDS
 from hire.charges import HoursTerms, StandDownTerms, Terms
+from hire.charging.carriage import FIELDS as CARRIAGE_FIELDS
+from hire.charging.carriage import carriage_from
+from hire.charging.terms import SHIFT_FACTORS
 from hire.wet_text import WET_FIELDS, wet_from
 
 # Field of the text: what it is on screen.
 FIELDS = (
-    "rates", "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
+    "rates", "month_price", "month", "fixed_length", "early_return", "shifts", "shifts_two", "shifts_three",
+    "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
     "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "free_call_before",
     "cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS, *BACK_FIELDS,
+    *CARRIAGE_FIELDS,
 )  # fmt: skip
+SHIFT_FIELDS = {2: "shifts_two", 3: "shifts_three"}
 
 
 # Commas part thousands and a point the cents; any other way of writing might be read as another amount.
@@ -47,8 +53,8 @@ def rates_text(rates: Mapping[int, Decimal]) -> str:
 
 
 def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
-    """The terms of a stored text. fixed: by the shortest length; agreed minimum: the card's own minimum. ValueError as Terms, and
-    for a hire with the waiver and the hirer's own cover both."""
+    """The terms of a stored text. fixed: by the length it says, else the shortest; agreed minimum: the card's own minimum.
+    ValueError as Terms, and for a hire with the waiver and the hirer's own cover both."""
     rates = {int(days): Decimal(price) for days, price in body["rates"].items()}
     hours, is_waived = body.get("hours_in_day"), body.get("cover") != "own"
     if not is_waived and (body.get("waiver_day") or body.get("waiver_pct")):
@@ -58,19 +64,33 @@ def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
     return Terms(
         rule=rule,
         rates=rates,
-        fixed_length=min(rates, default=None) if rule == "fixed" else None,
+        month_price=_amount(body, "month_price"),
+        month=body.get("month") or "28 days",
+        fixed_length=_fixed_length(body, rates) if rule == "fixed" else None,
+        re_rates_on_early_return=rule == "as agreed" and body.get("early_return") == "re-rates",
         days_in_week=int(body.get("days_in_week") or 7),
         holidays_are_free=body.get("holidays") == "free",
         shifts_a_day=int(body.get("shifts") or 1),
+        shift_factors=SHIFT_FACTORS
+        | {count: said for count, name in SHIFT_FIELDS.items() if (said := _amount(body, name)) is not None},
         minimum_days=int(body.get("minimum_days") or 0),
         hours=HoursTerms(Decimal(hours), body["clock"], body["pool"], Decimal(body["hour_price"])) if hours else None,
         stand_down=_stand_down_from(body),
         cut_off=_time(body, "free_call_before"),
         waiver_day=Decimal(body.get("waiver_day") or 0),
         wet=wet_from(body),
+        carriage=carriage_from(body),
         waiver_share=Decimal(body.get("waiver_pct") or 0) / 100,
         tax_rate=Decimal(body.get("tax_pct") or 0) / 100,
     )  # fmt: skip
+
+
+def _amount(body: Mapping[str, Any], name: str) -> Decimal | None:
+    return None if body.get(name) in (None, "") else Decimal(str(body[name]))
+
+
+def _fixed_length(body: Mapping[str, Any], rates: Mapping[int, Decimal]) -> int | None:
+    return int(body["fixed_length"]) if body.get("fixed_length") else min(rates, default=None)
 
 
 def _time(body: Mapping[str, Any], name: str) -> time | None:

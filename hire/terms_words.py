@@ -6,14 +6,16 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-from hire.charging.money import money
+from hire.charging.carriage import carriage_words
+from hire.charging.money import counted, money, number
+from hire.charging.terms import Terms
 from hire.terms_text import rates_text, terms_from
 from hire.wet_text import WET_PRICE
 
 RULES = {
     "best rate": "Best rate: the least the days can be covered for",
     "as agreed": "As agreed: the longest length that fits the stay sets the rate, by the day",
-    "fixed": "Fixed: the rate of the shortest length, however long it stays",
+    "fixed": "Fixed: the rate of one length, however long it stays",
     "agreed minimum": "Agreed minimum: paid in any case, and its rate from the first day",
 }
 WASHES = (
@@ -26,17 +28,42 @@ CAUTION = "The hire agreement’s own words decide."
 
 def terms_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
     """(what, in words) of terms as they are stored. What was left blank is not named; wet hire has no rate by the day."""
-    terms = terms_from(body, rule=rule)
-    rates = "; ".join(rates_text(terms.rates).splitlines())
     return [
-        *([] if terms.wet else [("Rate rule", RULES.get(rule, rule)), ("Rates, days: price", rates)]),
-        *_wet_words(body),
-        *_time_words(body),
+        *rate_words(body, rule=rule),
         *_stand_down_words(body),
         *cover_words(body),
         *_back_words(body),
         *_rest_words(body),
     ]
+
+
+def rate_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
+    """What the hire itself is charged by, as a docket prints it: days in a week and a month, hours, how pooled, by which meter."""
+    terms = terms_from(body, rule=rule)
+    dry = [] if terms.wet else _dry_words(body, terms)
+    return [*dry, *_wet_words(body), *_time_words(body), *carriage_words(terms.carriage)]
+
+
+def _dry_words(body: Mapping[str, Any], terms: Terms) -> Iterator[tuple[str, str]]:
+    rule = RULES.get(terms.rule, terms.rule)
+    if terms.fixed_length is not None:
+        rule = f"Fixed: the rate of {counted(terms.fixed_length, 'day')}, however long it stays"
+    yield "Rate rule", rule
+    yield "Rates, days: price", "; ".join(rates_text(terms.rates).splitlines())
+    if terms.month_price is not None:
+        is_calendar = terms.calendar_price is not None
+        lasts = (
+            "from a day to the same day of the next month"
+            if is_calendar
+            else f"four weeks, {terms.month_days} hire days"
+        )
+        yield "A month", f"{money(terms.month_price)}; it is {lasts}"
+    if terms.rule == "as agreed" and _said(body, "early_return"):
+        kept = "the rate of the length agreed stays"
+        again = "charged once at the rate of the days it stayed, never above the price of the length agreed"
+        yield "Back early", again if terms.re_rates_on_early_return else kept
+    if terms.shifts_a_day > 1:
+        yield "Shifts", f"{terms.shifts_a_day} a day, {number(terms.shift_factor)} times the price of one"
 
 
 def _said(body: Mapping[str, Any], name: str) -> str:

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from hire.views import (
+    agreed_hours,
     back,
     bookings,
     cab_cards,
@@ -55,6 +56,8 @@ urlpatterns = [
     path("hire/<uuid:line_id>/charges/add/", money.beside_add, name="beside_add"),
     path("hire/<uuid:line_id>/worked/", worked_days.worked_day_add, name="worked_day_add"),
     path("hire/worked/<uuid:worked_id>/strike/", worked_days.worked_day_strike, name="worked_day_strike"),
+    path("hire/<uuid:line_id>/hours/", agreed_hours.agreed_hours_add, name="agreed_hours_add"),
+    path("hire/hours/<uuid:hours_id>/strike/", agreed_hours.agreed_hours_strike, name="agreed_hours_strike"),
     path("hire/<uuid:line_id>/dispute-pack.zip", disputes.dispute_pack, name="dispute_pack"),
     path("hire/fines/", fines.fine_list, name="fine_list"),
     path("hire/fines/add/", fines.fine_add, name="fine_add"),

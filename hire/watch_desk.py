@@ -72,7 +72,7 @@ def packs_due(at: datetime) -> Iterator[Condition]:
 
 
 def orders_low(at: datetime) -> Iterator[Condition]:
-    """Order numbers used up to the yard's part of their value. Four queries."""
+    """Order numbers used up to the yard's part of their value. Six queries."""
     for one in order_uses(at=at):
         if one.pct < yard_policy().order_low_pct:
             continue

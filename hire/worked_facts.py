@@ -1,4 +1,4 @@
-"""On which days a cart worked while it was out, as far as the records say. Reads only."""
+"""On which days a cart worked while it was out, and what hours both sides agreed, as far as the records say. Reads only."""
 
 from __future__ import annotations
 
@@ -11,7 +11,9 @@ from django.db.models import Q
 
 from fleet.models.carts import MeterReading
 from hire.charging.clock import Advance
-from hire.charging.money import day_words
+from hire.charging.facts import AgreedHours as Agreed
+from hire.charging.money import day_words, number, span_words
+from hire.models.agreed_hours import AgreedHours
 from hire.models.agreements import Line
 from hire.models.worked_days import WorkedDay
 from inspections.models import WalkRound
@@ -38,6 +40,22 @@ def said_worked(lines: Sequence[Line], zone: ZoneInfo) -> dict[date, str]:
         row.on: f"told by {row.told_by_words} on {day_words(row.told_at.astimezone(zone).date())}"
         for row in rows
     }
+
+
+def agreed_hours(lines: Sequence[Line]) -> list[Agreed]:
+    """What both sides agreed, with its words as the line of hours over ends with them."""
+    rows = AgreedHours.objects.filter(line__in=lines, struck_at=None).order_by("first_on")
+    return [
+        Agreed(
+            row.first_on,
+            row.last_on,
+            row.hours,
+            f"{'meter dead, ' if row.how == 'estimate' else ''}{number(row.hours)} h agreed for "
+            f"{span_words(row.first_on, row.last_on)} by {row.yard_name} for the yard and {row.customer_name} for the customer: "
+            f"{row.words}",
+        )
+        for row in rows
+    ]
 
 
 def advances(line: Line, *, until: datetime | None) -> Iterator[Advance]:

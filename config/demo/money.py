@@ -9,6 +9,7 @@ from functools import partial
 from config.demo.story import Script, World
 from config.demo.wet import WET
 from hire.actions import disputes, fines, money
+from hire.actions.agreed_hours import agree_hours
 from hire.actions.deposits import record_deposit
 from hire.actions.disputes import Said
 from hire.actions.holidays import decide_day
@@ -68,6 +69,8 @@ def agree(world: World, line: Line, at: datetime) -> None:
         return
     rates = card.terms("best rate").rates
     typed = dict(card.body) | {"rates": rates}
+    if line.agreement.leaves_by == "float":
+        typed |= {"delivery_price": Decimal(380), "collection_price": Decimal(380)}
     if line.cart.fleet_number == FIVE_DAYS:
         typed |= {"days_in_week": 5, "rates": {1: rates[1], 5: rates[7], 20: rates[28]}}
     money.agree_terms(
@@ -78,11 +81,6 @@ def agree(world: World, line: Line, at: datetime) -> None:
 def _bill(world: World, at: datetime) -> None:
     """The week's dockets: what is back is charged to its end, and the long hire to last Sunday."""
     for line in Line.objects.for_list().filter(back_at__isnull=False).order_by("back_at"):
-        if line.agreement.leaves_by == "float":
-            money.charge_beside(
-                line=line, what="Float, there and back", quantity=Decimal(2), unit="trip", unit_price=Decimal(380),
-                words="Tilt tray, run sheet", by=world.people["dot"], at=at,
-            )  # fmt: skip
         if line_now(line) == line:
             money.make_docket(line=line, by=world.people["dot"], at=at)
     money.make_docket(
@@ -97,6 +95,16 @@ def _saturday(world: World, at: datetime) -> None:
     say_worked(
         line=line, on=on, told_by_words=f"{line.agreement.customer.contact_name}, by phone", told_at=at,
         words="Two loads on the access road before the pour", by=world.people["dot"], at=at,
+    )  # fmt: skip
+
+
+def _dead_meter(world: World, at: datetime) -> None:
+    """Three days of a hire whose hour meter stood still."""
+    line, last = world.lines[FIVE_DAYS], yard_day(at) - timedelta(days=4)
+    agree_hours(
+        line=line, first_on=last - timedelta(days=2), last_on=last, hours=Decimal(27), how="estimate",
+        yard_name=world.people["dot"].full_name, customer_name=line.agreement.customer.contact_name,
+        words="Nine hours a day by their site diary; the loads tapped agree", by=world.people["dot"], at=at,
     )  # fmt: skip
 
 
@@ -131,9 +139,7 @@ def _argue(world: World, at: datetime) -> None:
     long_hire = world.lines["WC-05"].dockets.first()
     if floated is None or long_hire is None:
         return
-    number = next(
-        n for n, line in enumerate(floated.body["lines"], start=1) if line["what"].startswith("Float")
-    )
+    number = next(n for n, line in enumerate(floated.body["lines"], start=1) if line["key"] == "collection")
     contact = floated.line.agreement.customer.contact_name
     dispute = disputes.open_dispute(
         docket=floated, line_no=number, by=dot, at=at,
@@ -141,10 +147,15 @@ def _argue(world: World, at: datetime) -> None:
     )  # fmt: skip
     disputes.add_words(
         dispute=dispute, side="ours", by=dot, at=at,
-        said=Said("The run sheet has our float going out only.", dot.full_name, "record", at),
+        said=Said("The run sheet has our driver going for it.", dot.full_name, "record", at),
     )  # fmt: skip
     disputes.decide_dispute(
-        dispute=dispute, outcome="part", given_up=Decimal(380), words="One trip was ours", by=noor, at=at
+        dispute=dispute,
+        outcome="part",
+        given_up=Decimal(190),
+        words="Half each: the driver was ours",
+        by=noor,
+        at=at,
     )
     _rained_off(world, at)
     contact = world.lines["WC-05"].agreement.customer.contact_name
@@ -208,6 +219,7 @@ def _pencil(world: World, at: datetime) -> None:
 def dockets(world: World, script: Script) -> None:
     script.at(world.when(-20, 9), partial(_own_days, world))
     script.at(world.when(-5, 10), partial(_saturday, world))
+    script.at(world.when(-5, 11), partial(_dead_meter, world))
     script.at(world.when(-1, 14), partial(_deposit, world))
     script.at(world.when(-1, 15), partial(_bill, world))
     script.at(world.when(-1, 15, 40), partial(_argue, world))

@@ -14,6 +14,8 @@ from hire.back_decisions import Decidable, back_terms_of, decidables, defect_of,
 from hire.back_record import kit_of, read_record
 from hire.back_terms import BackTerms
 from hire.charging.back import REASONS, SAY_FIRST, CannotWork, Proposal, Typed, Worked, work_out
+from hire.charging.money import money
+from hire.charging.waiver import WAIVED_KINDS
 from hire.models.agreements import Line
 from hire.models.back import AGAIN, KIT_STATES, AgainSaid, BackDecision, KitCount
 from hire.models.gate import Handover
@@ -40,6 +42,12 @@ class NotCharged(Refusal):
 
 class ReasonWanted(Refusal):
     """What is let go is let go for a reason."""
+
+    field = "reason"
+
+
+class ExcessFirst(Refusal):
+    """The waiver has an excess, which the hirer pays."""
 
     field = "reason"
 
@@ -150,7 +158,9 @@ def say_again(*, line: Line, key: str, outcome: str, words: str, by: Staff, at: 
 
 
 def agreed_prices(typed: Typed, proposal: Proposal, terms: BackTerms) -> Typed:
-    """What was typed, with the prices that were agreed in place of any others."""
+    """What was typed, with the prices that were agreed in place of any others, and the excess where the waiver takes it on."""
+    if proposal.kind in WAIVED_KINDS:
+        return replace(typed, excess=terms.excess)
     if proposal.kind == "fuel" and terms.fuel_price is not None:
         return replace(typed, price=terms.fuel_price)
     if proposal.kind == "cleaning":
@@ -204,13 +214,19 @@ def _told(worked: Worked, words: str, proposal: Proposal) -> str:
 def let_go_found(
     *, line: Line, key: str, reason: str, words: str = "", by: Staff, at: datetime
 ) -> BackDecision:
-    """Let one thing found go, for a reason. NotAllowed; NotProposed; AlreadyCharged; ReasonWanted."""
+    """Let one thing found go, for a reason. NotAllowed; NotProposed; AlreadyCharged; ReasonWanted; ExcessFirst."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk decides what is let go.")
     line = _locked(line)
     found = _decidable(line, key)
     if reason not in REASONS:
         raise ReasonWanted(f"Say why {found.proposal.what} is let go.")
+    excess = back_terms_of(line).excess if found.proposal.kind in WAIVED_KINDS else None
+    if reason == "waiver" and excess is not None:
+        raise ExcessFirst(
+            f"The hirer of {line.cart.fleet_number} pays the first {money(excess)} each time, and the waiver what is over it. "
+            "Charge it with the waiver, or let it go for another reason."
+        )
     decision = _keep(
         line,
         found,

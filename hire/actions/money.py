@@ -142,7 +142,8 @@ def agree_terms(
     line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
     if line.cancelled_at is not None:
         raise NotChargeable(f"{line} is cancelled: there is nothing to agree.")
-    body = body_of(typed) | {"shifts": str(line.agreement.shifts_a_day)}
+    body = body_of(typed)
+    body["shifts"] = body["shifts"] or str(line.agreement.shifts_a_day)
     if not WetHire.objects.filter(line=line).exists():
         body |= dict.fromkeys(WET_FIELDS, "")
     elif not body[WET_PRICE]:
@@ -151,9 +152,13 @@ def agree_terms(
             field=WET_PRICE,
         )
     try:
-        terms_from(body, rule=rule)
+        terms = terms_from(body, rule=rule)
     except ValueError as error:
         raise NotChargeable(str(error), field="rates") from error
+    if terms.carriage.wants_km:
+        raise NotChargeable(
+            "Delivery is priced by the km: give the km of the way to this hire.", field="carried_km"
+        )
     agreed = AgreedTerms(
         line=line, rule=rule, body=body, card_name=card_name, words=words, agreed_at=at, agreed_by=by
     )

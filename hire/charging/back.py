@@ -7,13 +7,14 @@ all of it. Common practice, no source; docs/charges.md works it by hand.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from hire.back_terms import DIRT_WORDS
 from hire.charging.extras import Cleaning, Fuel, TyreDamage
 from hire.charging.lines import Line, lump
 from hire.charging.money import cents, exact, money, number
+from hire.charging.waiver import within_excess
 
 # A fuel gauge is read in eighths of its tank.
 EIGHTHS = 8
@@ -108,7 +109,7 @@ class Proposal:
 @dataclass(frozen=True, slots=True)
 class Typed:
     """What the person who decides typed and looked up. None: left blank. price: of a litre or a man-hour, as agreed where it
-    is agreed."""
+    is agreed. is_waived: the damage waiver takes it on, and the hirer pays the excess at most; excess: as agreed."""
 
     amount: Decimal | None = None
     tyre: str = ""
@@ -120,6 +121,8 @@ class Typed:
     price: Decimal | None = None
     man_hours: Decimal | None = None
     free_hours: Decimal = Decimal(0)
+    is_waived: bool = False
+    excess: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +204,13 @@ def work_out(proposal: Proposal, typed: Typed) -> Worked:
         raise CannotWork(str(error), "") from error
     if worked.amount <= 0:
         raise CannotWork("That comes to nothing. Let it go instead, and say why.", "")
-    return worked
+    return _within(worked, typed.excess) if typed.is_waived and typed.excess else worked
+
+
+def _within(worked: Worked, excess: Decimal) -> Worked:
+    """The lesser of what it comes to and the excess."""
+    amount, words = within_excess(worked.amount, excess)
+    return replace(worked, amount=amount, working=" = ".join(filter(None, (worked.working, words))))
 
 
 def _given(value: Decimal | None, sentence: str, field: str) -> Decimal:

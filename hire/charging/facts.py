@@ -38,6 +38,21 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class AgreedHours:
+    """Hours over some days, both ends included, as both sides agreed them. words: how, and by whom."""
+
+    first: date
+    last: date
+    hours: Decimal
+    words: str
+
+    def __post_init__(self) -> None:
+        exact(self.hours, "The hours agreed")
+        if self.last < self.first:
+            raise ValueError("Hours are agreed from a day to the same or a later one.")
+
+
+@dataclass(frozen=True, slots=True)
 class StandDown:
     """A day claimed as stood down. told_at: when the yard was told (None: nobody wrote it down). worked_hours: what the clock
     gained that day (None: not read). lost_hours: of a breakdown (None: the whole day). cause: "" (ours), "tyres", "misuse".
@@ -85,7 +100,8 @@ class Hire:
     off_hire_at: the numbered call, which stops the charge; None while it is on hire. agreed_days: hire days agreed, None when open.
     holidays: the public holidays of the place it works, handed in. worked_on: days it worked though they were none of the week
     (dockets say so themselves); said_worked: such days with who said so, where no record does; advances: what the clocks gained, of
-    engine and pump alike. given_up_on: days credited by the outcome of a dispute. readings, stand_downs and dockets: in any order.
+    engine and pump alike. agreed_hours: in the place of what the clock showed on their days, no day twice. given_up_on: days
+    credited by the outcome of a dispute. readings, stand_downs and dockets: in any order.
 
     ValueError for off-hire before handover, agreed days below 1, a meter that went back, a day stood down twice, two extras or
     dockets of one name.
@@ -101,6 +117,7 @@ class Hire:
     advances: Sequence[Advance] = ()
     given_up_on: frozenset[date] = frozenset()
     readings: Sequence[Reading] = ()
+    agreed_hours: Sequence[AgreedHours] = ()
     stand_downs: Sequence[StandDown] = ()
     dockets: Sequence[Docket] = ()
     extras: Sequence[Extra] = ()

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from fractions import Fraction
 
 from hire.charging.days import ONE_DAY, Days
-from hire.charging.facts import Hire
+from hire.charging.facts import AgreedHours, Hire
 from hire.charging.lines import Line, line_of
 from hire.charging.money import cents, counted, day_words, money, number, span_words
 from hire.charging.terms import CLOCKS, HOURS_IN_DAY, HoursTerms, Terms
@@ -32,6 +32,7 @@ def excess_lines(hire: Hire, terms: Terms, days: Days, billed_to: Sequence[date]
 
     Allowed: the hours in a day, for each shift and each day charged. Hours of a stood-down day do not count. Hours nobody read
     day by day are shared out evenly over the days charged between two readings; the hours over are taken to the hundredth.
+    What both sides agreed for some days stands in the place of what the clock showed on them, and the line says so.
     """
     hours = terms.hours
     if hours is None:
@@ -53,6 +54,11 @@ def excess_lines(hire: Hire, terms: Terms, days: Days, billed_to: Sequence[date]
             )
             if shared & inside and hours.pool != "whole hire":
                 working += "; hours shared out evenly between readings"
+            working += "".join(
+                f"; {one.words}"
+                for one in hire.agreed_hours
+                if one.first <= pool.last and one.last >= pool.first
+            )
             what = f"Hours over, {CLOCKS[hours.clock]}"
             lines.append(line_of(f"hours {pool.last}", what, over, "hour", hours.price, working=working))
     return lines
@@ -72,7 +78,7 @@ def worked_hours(hire: Hire, hours: HoursTerms, days: Days) -> tuple[dict[date, 
         for docket in hire.dockets:
             if docket.is_signed and days.first <= docket.on <= days.last:
                 worked[docket.on] = worked.get(docket.on, Fraction(0)) + Fraction(docket.hours)
-        return worked, shared
+        return _with_agreed(worked, hire, days), shared
     charged = set(days.charged)
     for opens, closes, gained in _gains(hire, days):
         span = [opens + timedelta(days=day + 1) for day in range((closes - opens).days)] or [closes]
@@ -80,7 +86,26 @@ def worked_hours(hire: Hire, hours: HoursTerms, days: Days) -> tuple[dict[date, 
         shared |= set(busy) if len(busy) > 1 else set()
         for on in busy:
             worked[on] = worked.get(on, Fraction(0)) + gained / len(busy)
-    return worked, shared
+    agreed = _with_agreed(worked, hire, days)
+    return agreed, shared - {on for one in hire.agreed_hours for on in _span(one)}
+
+
+def _span(one: AgreedHours) -> list[date]:
+    return [one.first + timedelta(days=day) for day in range((one.last - one.first).days + 1)]
+
+
+def _with_agreed(worked: dict[date, Fraction], hire: Hire, days: Days) -> dict[date, Fraction]:
+    """With the hours agreed over some days, evenly over the hire days among them, and nothing else on those."""
+    found, off = dict(worked), {*days.rain, *days.breakdown}
+    for one in hire.agreed_hours:
+        span = _span(one)
+        for on in span:
+            found.pop(on, None)
+        busy = [on for on in span if days.week.counts(on) and on not in off] or span
+        for on in busy:
+            if days.first <= on <= days.last:
+                found[on] = Fraction(one.hours) / len(busy)
+    return found
 
 
 def _gains(hire: Hire, days: Days) -> Iterator[tuple[date, date, Fraction]]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from datetime import time
 from decimal import Decimal
 
+from hire.charging.carriage import CarriageTerms
 from hire.charging.cover import checked_rates
 from hire.charging.money import exact
 
@@ -18,7 +19,7 @@ CLOCKS = {"engine": "engine hours", "pump": "pump hours", "key": "key hours", "d
 POOLS = ("day", "week", "bill period", "whole hire")
 MONTHS = ("28 days", "calendar")
 DAYS_IN_WEEK = (5, 6, 7)
-# One shift, two and three a day against the price of one. Common practice, no source.
+# One shift, two and three a day against the price of one, where the agreement says nothing else. Common practice, no source.
 SHIFT_FACTORS = {1: Decimal(1), 2: Decimal("1.5"), 3: Decimal(2)}
 HOURS_IN_DAY = 24
 
@@ -101,6 +102,7 @@ class Terms:
     rates: {length in hire days: price for that length}; with a week of 5 days a week is 5 hire days.
     month_price: for four weeks (month "28 days") or from a day to the same day of the next month ("calendar").
     cut_off: called off before this hour, the day of the call is not charged; None: every day begun is.
+    shift_factors: what a day of so many shifts costs against one of one.
     holidays_are_free: a public holiday is no hire day unless the cart works.
     waiver_day: the damage waiver for each day charged; waiver_share: as a fraction of the hire. One of the two.
     re_rates_on_early_return: "as agreed" alone: a stay shorter than agreed is charged at the rate of the days it stayed.
@@ -120,10 +122,12 @@ class Terms:
     minimum_days: int = 0
     cut_off: time | None = None
     shifts_a_day: int = 1
+    shift_factors: Mapping[int, Decimal] = field(default_factory=lambda: SHIFT_FACTORS)
     re_rates_on_early_return: bool = False
     hours: HoursTerms | None = None
     stand_down: StandDownTerms = field(default_factory=StandDownTerms)
     wet: WetTerms | None = None
+    carriage: CarriageTerms = field(default_factory=CarriageTerms)
     waiver_day: Decimal = Decimal(0)
     waiver_share: Decimal = Decimal(0)
     tax_rate: Decimal = Decimal(0)
@@ -132,7 +136,9 @@ class Terms:
         known(self.rule, RULES, "The rate rule")
         known(self.month, MONTHS, "A month")
         known(self.days_in_week, DAYS_IN_WEEK, "The days in a week")
-        known(self.shifts_a_day, SHIFT_FACTORS, "The shifts in a day")
+        known(self.shifts_a_day, self.shift_factors, "The shifts in a day")
+        if any(exact(each, "The price of shifts") < 1 for each in self.shift_factors.values()):
+            raise ValueError("More shifts a day cost 1 time the price of one, or more.")
         exact(self.waiver_day, "The waiver’s price")
         exact(self.minimum_days, "The minimum hire")
         if exact(self.waiver_share, "The share of the waiver") and exact(
@@ -175,4 +181,4 @@ class Terms:
 
     @property
     def shift_factor(self) -> Decimal:
-        return SHIFT_FACTORS[self.shifts_a_day]
+        return self.shift_factors[self.shifts_a_day]

@@ -1,6 +1,7 @@
 """Django finds an app's tables through this module, so it names the files that hold them."""
 
 from hire.models import (
+    agreed_hours,
     agreements,
     back,
     bookings,
@@ -29,6 +30,7 @@ from hire.models import (
 )
 
 __all__ = [
+    "agreed_hours",
     "agreements",
     "back",
     "bookings",

@@ -14,7 +14,13 @@ from hire.models.agreements import Line
 from hire.terms_text import terms_from
 from people.rows import Row, SealedRow
 
-CLOCKS = [("engine", "Engine hours"), ("pump", "Pump hours")]
+# The last two are no meter of ours: their hours are agreed by both sides (hire.models.agreed_hours).
+CLOCKS = [
+    ("engine", "Engine hours"),
+    ("pump", "Pump hours"),
+    ("key", "Key hours"),
+    ("docket", "Docket hours"),
+]
 POOLS = [
     ("day", "Each day"), ("week", "Each week"), ("bill period", "Each docket"), ("whole hire", "The whole hire"),
 ]  # fmt: skip

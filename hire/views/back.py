@@ -21,6 +21,7 @@ from hire.back_findings import BACK, OUT
 from hire.back_forms import AgainForm, ChargeForm, KitForm, LetGoForm
 from hire.back_record import Record, kit_of, read_record
 from hire.charging.back import Proposal
+from hire.charging.waiver import WAIVED_KINDS
 from hire.models.agreements import Line
 from hire.models.gate import Handover
 from people.csv_out import csv_response, wants_csv
@@ -95,10 +96,10 @@ def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
     proposal = found.proposal
     lets_go = request.POST.get("outcome") == "let_go" or bool(proposal.bar)
     posted = request.POST if request.method == "POST" else None
-    charging = ChargeForm(
-        None if lets_go else posted, proposal=proposal, terms=back_terms_of(line), auto_id="charge_%s"
-    )
-    letting_go = LetGoForm(posted if lets_go else None, auto_id="let_%s")
+    terms = back_terms_of(line)
+    charging = ChargeForm(None if lets_go else posted, proposal=proposal, terms=terms, auto_id="charge_%s")
+    has_excess = proposal.kind in WAIVED_KINDS and terms.excess is not None
+    letting_go = LetGoForm(posted if lets_go else None, has_excess=has_excess, auto_id="let_%s")
     form: ChargeForm | LetGoForm = letting_go if lets_go else charging
     if posted is not None and form.is_valid():
         try:

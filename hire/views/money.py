@@ -21,6 +21,7 @@ from hire.actions.deposits import left_to_pay, record_deposit, standing_deposit
 from hire.back_screen import evidence_links
 from hire.charge_facts import card_for, cards_in_force, charges_to, dockets_of, due_through, terms_of
 from hire.hired_in import owners_parts
+from hire.models.agreed_hours import AgreedHours
 from hire.models.agreements import Line
 from hire.models.money import BesideCharge, Docket, RateCard
 from hire.models.worked_days import WorkedDay
@@ -169,6 +170,7 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "found": found,
         "trouble": trouble,
         "beside": BesideCharge.objects.filter(line__in=lines).select_related("told_by"),
+        "agreed_hours": AgreedHours.objects.filter(line__in=lines).select_related("made_by"),
         "worked_days": WorkedDay.objects.filter(line__in=lines).select_related("made_by"),
         "evidence": {key: link for one in lines for key, link in evidence_links(one).items()},
         "dockets": dockets,

@@ -99,6 +99,8 @@ class Event(StrEnum):
     BESIDE_STRUCK = "hire.beside.struck"
     SAID_WORKED = "hire.worked_day.said"
     WORKED_STRUCK = "hire.worked_day.struck"
+    HOURS_AGREED = "hire.hours.agreed"
+    HOURS_STRUCK = "hire.hours.struck"
     DOCKET_MADE = "hire.docket.made"
     DEPOSIT_ASKED = "hire.deposit.asked"
     DEPOSIT_TAKEN = "hire.deposit.taken"
@@ -274,6 +276,8 @@ WORDING: dict[Event, str] = {
     Event.BESIDE_STRUCK: "struck out a charge beside the cart's hire",
     Event.SAID_WORKED: "wrote down who says that the cart worked on a day",
     Event.WORKED_STRUCK: "struck out that the cart worked on a day",
+    Event.HOURS_AGREED: "wrote down the hours that both sides agreed for days of the hire",
+    Event.HOURS_STRUCK: "struck out the hours agreed for days of the hire",
     Event.DOCKET_MADE: "made a hire docket",
     Event.DEPOSIT_ASKED: "asked for a deposit",
     Event.DEPOSIT_TAKEN: "took a deposit",

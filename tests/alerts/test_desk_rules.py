@@ -17,9 +17,10 @@ from hire.watch_desk import bookings_near, orders_low, packs_due
 from people.journal.models import Entry
 from people.refusals import NotAllowed
 from people.roles import Role
-from tests.factories.hire import BookingFactory, LineFactory
-from tests.factories.money import AgreedTermsFactory, DocketFactory
+from tests.factories.hire import BookingFactory, LineFactory, OffHireFactory
+from tests.factories.money import BODY, AgreedTermsFactory, DocketFactory
 from tests.factories.sites import SiteSetFactory
+from tests.factories.wet import DailyDocketFactory, wet_out
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -96,6 +97,83 @@ def test_what_is_on_a_docket_is_not_counted_twice(at):
     assert one.about == Decimal(290)
 
 
+def wet_ordered(at, value="20000", **body):
+    """Out five days, a cart and operator at 165 an hour, eight hours at least; no rate by the day."""
+    turn = wet_out(at=at, agreement__order_value=Decimal(value))
+    AgreedTermsFactory(line=turn.line, body=BODY | {"rates": {}, "wet_hour_price": "165"} | body)
+    return turn
+
+
+def test_wet_hire_counts_by_its_daily_dockets_and_the_least_of_a_day_without_one(at):
+    """From 26 November to today, 1 December: six days of 1,320, of which the first has a docket of 9 h."""
+    turn = wet_ordered(at)
+    [one] = order_uses(at=at)
+    assert one.about == 6 * 8 * 165
+    DailyDocketFactory(turn=turn)
+    DailyDocketFactory(turn=turn, on=date(2026, 11, 27), unsigned_why="Nobody there", travel_hours=Decimal(1))
+    [one] = order_uses(at=at)
+    assert one.about == 4 * 8 * 165 + 2 * 9 * 165
+
+
+def test_wet_hire_by_day_and_night_owes_two_shifts_and_its_week_is_kept(at):
+    turn = wet_ordered(at, days_in_week="5", wet_night="1.25")
+    turn.line.agreement.shifts_a_day = 2
+    turn.line.agreement.save()
+    DailyDocketFactory(turn=turn, is_night=True)
+    [one] = order_uses(at=at)
+    # 28 and 29 November are a Saturday and a Sunday: four days of two shifts, one of them worked by night.
+    assert one.about == 7 * 8 * 165 + 9 * 165 * Decimal("1.25")
+
+
+def test_one_hire_without_a_rate_by_the_day_leaves_the_others_watched(at):
+    wet_ordered(at, value="1")
+    out_at = at - 6 * DAY
+    dry = ordered(Decimal(1800), starts_at=out_at, ends_at=at + 30 * DAY, out_at=out_at)
+    assert dry.pk in {condition.subject_id for condition in orders_low(at)}
+    assert len(list(orders_low(at))) == 2
+
+
+def swapped(at, **terms):
+    """Out six days, swapped three days ago, the other cart out since."""
+    out_at, swapped_at = at - 6 * DAY, at - 3 * DAY
+    line = ordered(Decimal(9000), starts_at=out_at, ends_at=at + 30 * DAY, out_at=out_at)
+    other = LineFactory(
+        agreement=line.agreement, starts_at=swapped_at, ends_at=at + 30 * DAY, out_at=swapped_at
+    )
+    OffHireFactory(line=line, called_at=swapped_at, replaced_by=other, replaced_why="Pump shaft")
+    if terms:
+        AgreedTermsFactory(line=other, body=BODY | terms)
+    return line, other
+
+
+def test_a_swapped_cart_goes_on_by_what_was_agreed_of_the_first(at):
+    line, _ = swapped(at)
+    [one] = order_uses(at=at)
+    # Seven days of one hire, a week: not two lots of four and the day of the swap twice.
+    assert (one.line, one.about) == (line, Decimal(1450))
+
+
+def test_what_was_agreed_after_the_swap_counts_for_all_of_it(at):
+    swapped(at, rates={"1": "200.00"})
+    [one] = order_uses(at=at)
+    assert one.about == 7 * 200
+
+
+def test_a_docket_before_the_swap_takes_its_days_from_both_carts(at):
+    line, _ = swapped(at)
+    docket = DocketFactory(line=line, through=date(2026, 11, 27))
+    [one] = order_uses(at=at)
+    # From the 28th to 1 December.
+    assert (one.on_dockets, one.about) == (docket.net, Decimal(4 * 290))
+
+
+def test_a_docket_after_the_swap_has_the_days_of_the_first_cart_too(at):
+    _, other = swapped(at)
+    docket = DocketFactory(line=other, through=date(2026, 11, 30))
+    [one] = order_uses(at=at)
+    assert (one.on_dockets, one.about) == (docket.net, Decimal(290))
+
+
 def test_an_order_without_a_value_or_with_nothing_open_is_not_watched(at):
     LineFactory()
     ordered(Decimal(1), starts_at=at - 9 * DAY, out_at=at - 9 * DAY, came_back_at=at - DAY)
@@ -111,6 +189,8 @@ def test_queries_do_not_grow(at):
             )
             BookingFactory(starts_at=at + DAY, made_at=at - DAY)
             LineFactory(agreement__customer=line.agreement.customer, starts_at=at + DAY)
+            DailyDocketFactory(turn=wet_ordered(at))
+            swapped(at)
         with CaptureQueriesContext(connection) as queries:
             for rule in (bookings_near, orders_low, packs_due):
                 list(rule(at))

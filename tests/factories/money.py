@@ -8,6 +8,7 @@ from decimal import Decimal
 import factory
 from factory.django import DjangoModelFactory
 
+from hire.models.agreed_hours import AgreedHours
 from hire.models.agreements import StandDown
 from hire.models.deposits import DepositEntry
 from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord
@@ -99,6 +100,19 @@ class WorkedDayFactory(DjangoModelFactory):
     on = date(2026, 12, 5)
     told_by_words = "Aoife Merrin"
     told_at = made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
+
+
+class AgreedHoursFactory(DjangoModelFactory):
+    """Thirty hours over three days."""
+
+    class Meta:
+        model = AgreedHours
+
+    line = factory.SubFactory(LineFactory)
+    first_on, last_on, hours = date(2026, 12, 1), date(2026, 12, 3), Decimal(30)
+    how, yard_name, customer_name, words = "estimate", "Noor Haddad", "Aoife Merrin", "Their site diary"
+    made_at = AT
     made_by = factory.SubFactory(StaffFactory, role="hire_desk")
 
 

@@ -236,6 +236,8 @@ ROUTES = MappingProxyType(
         "hire:beside_strike": _done(DESK, "beside"),
         "hire:worked_day_add": _asked(DESK, "line"),
         "hire:worked_day_strike": _done(DESK, "worked"),
+        "hire:agreed_hours_add": _asked(DESK, "line"),
+        "hire:agreed_hours_strike": _done(DESK, "hours"),
         "hire:docket_make": _done(DESK, "line"),
         "hire:docket_detail": _read(DESK, "docket"),
         "hire:docket_file": _read(DESK, "docket", get=(404,)),

@@ -46,6 +46,7 @@ from tests.factories.hire import (
     PencilFactory,
 )
 from tests.factories.money import (
+    AgreedHoursFactory,
     BesideChargeFactory,
     DisputeFactory,
     DocketFactory,
@@ -192,6 +193,7 @@ def make_things(people, at) -> Things:
         dispute=DisputeFactory(docket__line=line).pk,
         beside=BesideChargeFactory(line=line).pk,
         worked=WorkedDayFactory(line=line).pk,
+        hours=AgreedHoursFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         owner=hire_in.owner_id,
         leg="out",

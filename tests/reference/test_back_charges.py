@@ -7,10 +7,11 @@ from decimal import Decimal
 import pytest
 
 from hire.back_terms import back_terms_from
-from hire.charging.back import BackFacts, CannotWork, Typed, propose, work_out
+from hire.charging.back import BackFacts, CannotWork, Finding, Typed, propose, work_out
 from tests.reference.test_charges import tables
 
 FUEL, WASHING = tables("When it comes back")
+[EXCESS] = tables("A waiver with an excess")
 
 
 def number(cell: str) -> Decimal | None:
@@ -49,3 +50,11 @@ def test_washing(row: list[str]) -> None:
     )
     typed = Typed(man_hours=number(hours), free_hours=terms.wash_free_hours, price=terms.wash_prices[dirt])
     assert charged(BackFacts(dirt=dirt), typed) == amount
+
+
+@pytest.mark.parametrize("row", EXCESS, ids=" ".join)
+def test_a_waiver_with_an_excess(row):
+    comes_to, excess, is_waived, charged = row
+    [dent] = propose(BackFacts(findings=(Finding("1", "Board bent in", "Rear", "As returned"),)))
+    typed = Typed(amount=number(comes_to), is_waived=is_waived == "yes", excess=number(excess))
+    assert str(work_out(dent, typed).amount) == charged

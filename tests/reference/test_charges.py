@@ -14,6 +14,7 @@ import pytest
 
 from hire.charge_stop import charge_stops_at
 from hire.charges import (
+    AgreedHours,
     Cleaning,
     Docket,
     Fuel,
@@ -30,6 +31,7 @@ from hire.charges import (
     cents,
     charge,
 )
+from hire.charging.carriage import CarriageTerms, carried
 from hire.charging.clock import Advance
 from hire.charging.days import days_of
 from hire.charging.money import day_words, joined
@@ -91,8 +93,12 @@ def terms_of(words: str) -> Terms:  # noqa: C901, PLR0912 - one case a word of t
                 rain["cap_days"] = int(days)
             case ["pool", *pool]:
                 given["hours"] = HoursTerms(Decimal(8), "engine", " ".join(pool), Decimal(95))
+            case ["by", clock, "pool", *pool]:
+                given["hours"] = HoursTerms(Decimal(8), clock, " ".join(pool), Decimal(95))
             case ["shifts", shifts]:
                 given["shifts_a_day"] = int(shifts)
+            case ["shifts", shifts, "at", times]:
+                given |= {"shifts_a_day": int(shifts), "shift_factors": {int(shifts): Decimal(times)}}
             case ["told", "by", hour]:
                 rain["told_by"] = time.fromisoformat(hour)
             case ["most", hours]:
@@ -114,12 +120,12 @@ def gain(since: str, until: str, hours: str, out_at: datetime) -> Advance:
     return Advance("engine", local(since), local(until), Decimal(hours), out_from=out_at)
 
 
-def hire_of(  # noqa: C901 - one case a word of the tables
+def hire_of(  # noqa: C901, PLR0912 - one case a word of the tables
     out_at: datetime, off_at: datetime | None, words: str = "", agreed: int | None = None
 ) -> Hire:
     """A hire with its facts as the tables write them: "rain 2026-03-10 06:30; worked 2026-03-07"."""
     facts: dict = {"holidays": set(), "worked_on": set()}
-    facts |= {"readings": [], "advances": [], "stand_downs": [], "dockets": []}
+    facts |= {"readings": [], "advances": [], "stand_downs": [], "dockets": [], "agreed_hours": []}
     extras: list = []
     for part in filter(None, words.split("; ")):
         match part.split():
@@ -140,6 +146,9 @@ def hire_of(  # noqa: C901 - one case a word of the tables
                 facts["stand_downs"].append(claim)
             case ["agreed", days]:
                 agreed = int(days)
+            case ["agreed", first, last, hours]:
+                span = date.fromisoformat(first), date.fromisoformat(last)
+                facts["agreed_hours"].append(AgreedHours(*span, Decimal(hours), "as agreed"))
             case ["docket", on, hours]:
                 facts["dockets"].append(Docket(on, date.fromisoformat(on), Decimal(hours)))
             case ["delivery", trips, price]:
@@ -244,6 +253,14 @@ def test_tyre_damage(row):
     line = tyre.line()
     assert ("none" if line is None else str(line.amount)) == charged
     assert bool(tyre.note()) is (line is None)
+
+
+@pytest.mark.parametrize("row", tables("Delivery and collection")[0], ids=" ".join)
+def test_delivery_and_collection(row):
+    there, back, by, km, cart, charged = row
+    terms = CarriageTerms(*(Decimal(each) if each else None for each in (there, back)), by, Decimal(km or 0))
+    lines = [item.line() for item in carried(terms, is_back=cart == "back")]
+    assert " + ".join(str(line.amount) for line in lines) == charged.replace("none", "")
 
 
 @pytest.mark.parametrize("row", tables("Rounding")[0], ids=" ".join)
