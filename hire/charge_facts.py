@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
@@ -18,6 +19,7 @@ from hire.charging.back import Decided
 from hire.charging.days import ONE_DAY, Days, days_of, last_day
 from hire.charging.money import day_words, days_words, money
 from hire.daily_facts import charged_dockets
+from hire.late_entries import late_words
 from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
@@ -223,7 +225,8 @@ def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Char
         stopped = _free_from(lines[-2], terms, zone) - ONE_DAY
         through = min(through, stopped) if through else stopped
     hire = hire_of(lines, terms, region=agreed.body.get("holiday_region", ""), through=through)
-    return charge(hire, terms=terms, through=through, earlier=billed(dockets_of(lines)))
+    found = charge(hire, terms=terms, through=through, earlier=billed(dockets_of(lines)))
+    return replace(found, notes=(*found.notes, *(words for one in lines for words in late_words(one))))
 
 
 def days_to(line: Line, agreed: AgreedTerms, *, through: date) -> Days:

@@ -102,7 +102,7 @@ def _record(line: Line, at: datetime) -> bytes:
 def _readings(line: Line) -> QuerySet[MeterReading]:
     """Every reading from the last days before it left to its return."""
     start = (line.handed_over_at or line.promised.lower) - BEFORE
-    end = (line.back_at or charge_ends_at(line) or line.promised.upper) + AFTER
+    end = (line.back_known_at or charge_ends_at(line) or line.promised.upper) + AFTER
     rows = MeterReading.objects.filter(meter__cart=line.cart_id, read_at__range=(start, end))
     return rows.select_related("meter").order_by("meter__kind", "read_at")
 
@@ -141,7 +141,7 @@ def _walks(line: Line, purposes: Sequence[str]) -> QuerySet[WalkRound]:
         span = (max(since, left - BEFORE), left)
     else:
         after = others.filter(handed_over_at__gt=left).order_by("handed_over_at").first()
-        span = (left, (after and after.handed_over_at) or (line.back_at or left) + AFTER)
+        span = (left, (after and after.handed_over_at) or (line.back_known_at or left) + AFTER)
     return WalkRound.objects.filter(cart=line.cart_id, purpose__in=purposes, signed_at__range=span).order_by(
         "signed_at"
     )

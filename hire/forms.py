@@ -150,7 +150,14 @@ class LinkForm(forms.Form):
         return self.cleaned_data["rights"] or SUPERVISOR
 
 
+def _happened(label: str) -> YardMoment:
+    return YardMoment(
+        label=label, required=False, help_text="Empty: now. Where you enter it later, the time it happened."
+    )
+
+
 class BackForm(forms.Form):
+    happened_at = _happened("When it came back")
     where_words = forms.CharField(label="Where it stands", max_length=80, initial="Wash bay")
     keys_words = forms.CharField(label="Where the keys are", max_length=80)
 
@@ -260,6 +267,7 @@ class HandoverForm(forms.Form):
         choices=[("signed", "Signed by the customer"), ("left", "Left, nobody present")],
         widget=forms.RadioSelect,
     )
+    happened_at = _happened("When it was handed over")
     place_words = forms.CharField(label="Where it was handed over", max_length=120)
     keys_words = forms.CharField(label="Keys", max_length=80, help_text="With whom, or where they were left.")
     fuel_eighths = forms.TypedChoiceField(

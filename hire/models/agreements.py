@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from typing import ClassVar
 
 from django.conf import settings
@@ -26,6 +27,8 @@ BREAKDOWN_CAUSES = [("", "Ours: wear, or a part that failed"), ("tyres", "Tyres"
 GOES = [("dry", "Dry: the customer’s operator"), ("wet", "Wet: with an operator of ours")]
 WATERS = [("any", "Any water"), ("potable", "Potable only")]
 SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
+# A handover or a return written down later than this after it happened shows both times. Common practice, no source.
+LATE_AFTER = timedelta(minutes=10)
 
 
 class Work(Row):
@@ -97,6 +100,9 @@ class Line(Row):
     handed_over_at = models.DateTimeField(null=True)
     # Null: not back.
     back_at = models.DateTimeField(null=True)
+    # When each was written down; null: not yet, or before that was kept.
+    left_entered_at = models.DateTimeField(null=True)
+    back_entered_at = models.DateTimeField(null=True)
 
     objects: ClassVar[LineQuerySet] = LineQuerySet.as_manager()  # type: ignore[assignment]
 
@@ -134,6 +140,14 @@ class Line(Row):
                 violation_error_message="A cart that never left cannot come back.",
             ),
             models.CheckConstraint(
+                condition=(
+                    models.Q(left_entered_at=None) | models.Q(handed_over_at__lte=models.F("left_entered_at"))
+                )
+                & (models.Q(back_entered_at=None) | models.Q(back_at__lte=models.F("back_entered_at"))),
+                name="hire_line_entered_after_it_happened",
+                violation_error_message="A handover and a return are written down once they happened.",
+            ),
+            models.CheckConstraint(
                 condition=models.Q(cancelled_at=None) | models.Q(handed_over_at=None),
                 name="hire_line_cancelled_never_left",
                 violation_error_message="A hire that has left the gate is ended by its return, not cancelled.",
@@ -152,6 +166,24 @@ class Line(Row):
     @property
     def is_out(self) -> bool:
         return self.handed_over_at is not None and self.back_at is None
+
+    @property
+    def left_entered_late_at(self) -> datetime | None:
+        """When the handover was written down, where that was later than it happened."""
+        return _later(self.handed_over_at, self.left_entered_at)
+
+    @property
+    def back_entered_late_at(self) -> datetime | None:
+        return _later(self.back_at, self.back_entered_at)
+
+    @property
+    def back_known_at(self) -> datetime | None:
+        """When the yard knew it was back: what is done after a return is done after that."""
+        return self.back_entered_at or self.back_at
+
+
+def _later(happened: datetime | None, entered: datetime | None) -> datetime | None:
+    return entered if happened and entered and entered - happened > LATE_AFTER else None
 
 
 class StandDown(Row):
