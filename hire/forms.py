@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,12 +15,10 @@ from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
 from hire.charge_stop import cut_off_words
 from hire.models.agreements import (
-    BREAKDOWN_CAUSES,
     GOES,
     LEAVES_BY,
     PRE_START_BOOKS,
     SHIFTS_A_DAY,
-    STAND_DOWN_KINDS,
     WATERS,
     WORKS_ON,
 )
@@ -114,30 +111,6 @@ class AgreementForm(PeriodForm):
 
 class WhyForm(forms.Form):
     why = forms.CharField(label="Why", max_length=240)
-
-
-def _hours(label: str, help_text: str) -> forms.DecimalField:
-    return forms.DecimalField(
-        label=label, help_text=help_text, min_value=Decimal(0), max_value=Decimal(24), max_digits=4, decimal_places=1,
-        required=False,
-    )  # fmt: skip
-
-
-class StandDownForm(forms.Form):
-    on = forms.DateField(label="Day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-    kind = forms.ChoiceField(label="What for", choices=STAND_DOWN_KINDS)
-    why = forms.CharField(
-        label="Why", max_length=120, help_text="As it was told: rain overnight, site shut, pump down."
-    )
-    told_by_words = forms.CharField(label="Who told us", max_length=120)
-    told_at = YardMoment(
-        label="When we were told", help_text="It counts against the hour agreed for that day."
-    )
-    worked_hours = _hours("Hours on the clock that day", "Blank: nobody read it.")
-    lost_hours = _hours("Hours lost by a breakdown", "Blank: the whole day.")
-    cause = forms.ChoiceField(label="What a breakdown came of", choices=BREAKDOWN_CAUSES, required=False)
-    customer_words = forms.CharField(label="What the customer says", max_length=240, required=False)
-    yard_words = forms.CharField(label="What we say", max_length=240, required=False)
 
 
 class LinkForm(forms.Form):

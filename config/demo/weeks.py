@@ -18,8 +18,9 @@ from fleet.actions.photos import keep_photo
 from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from hire.actions import gate
-from hire.actions.agreements import StoodDown, stand_down
 from hire.actions.off_hire import PickUp
+from hire.actions.stand_down_claims import claim_stand_down
+from hire.actions.stand_downs import StoodDown, stand_down, strike_stand_down
 from hire.actions.swap import swap_cart
 from hire.forms import SIDES
 from inspections.models import WalkRound
@@ -39,6 +40,8 @@ LATE_PRE_START = "WC-07"
 FROM_EACH_SIDE = ("WC-06", "WC-09")
 # Broke on a past hire, on which day, and what took its place for the days that were left.
 BROKE, BROKE_ON, TOOK_ITS_PLACE = "WC-23", -9, "WC-04"
+# Back some hours before anybody wrote it down.
+ENTERED_LATER = "WC-19"
 # How dirty the others came back.
 DIRT = {"WC-04": "clay", "WC-19": "caked"}
 # Its last pre-start was walked so quickly that a manager may well ask.
@@ -100,6 +103,7 @@ def hires(world: World, script: Script) -> None:
         world.when(-1, 15),
         lambda at: _stand_down(world, at),
     )
+    script.at(world.when(-1, 16), lambda at: _other_days(world, at))
 
 
 def _stand_down(world: World, at: datetime) -> None:
@@ -117,6 +121,25 @@ def _stand_down(world: World, at: datetime) -> None:
         by=world.people["dot"],
         at=at,
     )
+
+
+def _other_days(world: World, at: datetime) -> None:
+    """A day claimed and not answered yet, and one entered for the wrong cart, so struck out."""
+    dot = world.people["dot"]
+    claim_stand_down(
+        line=world.lines["WC-05"], on=yard_day(at), why="Pump would not prime until noon", kind="breakdown",
+        told_by_words=f"{world.lines['WC-05'].agreement.customer.contact_name}, by phone",
+        facts=StoodDown(told_at=world.when(-1, 7, 5), lost_hours=Decimal(5), customer_words="Five hours without water"), by=dot, at=at,
+    )  # fmt: skip
+    wrong = stand_down(
+        line=world.lines["WC-01"],
+        on=yard_day(at),
+        why="Rain",
+        told_by_words="Col Brandt, by phone",
+        by=dot,
+        at=at,
+    )
+    strike_stand_down(stand_down=wrong, why="Told of WC-15, entered for WC-01", by=dot, at=at)
 
 
 def _out(
@@ -238,6 +261,7 @@ def _home(world: World, script: Script, cart: str, day: int, *, fault: Fault) ->
             line=world.lines[cart],
             where_words="Wash bay",
             keys_words="Key board, hook 4",
+            happened_at=world.when(day, 13, 5) if cart == ENTERED_LATER else None,
             by=world.people["wes"],
             at=at,
         ),

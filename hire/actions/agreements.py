@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
-from datetime import date, datetime
-from decimal import Decimal
+from datetime import datetime
 
 from django.conf import settings
 from django.db import IntegrityError, connection, transaction
@@ -27,14 +25,11 @@ from hire.actions.clashes import (
 from hire.actions.job_plans import plans_go_with
 from hire.actions.site import expires_at, subject_of
 from hire.actions.wet import NotWet, end_turns, follow_period, go_wet
-from hire.charging.money import day_words
-from hire.given_up import given_up_before, given_up_words
-from hire.models.agreements import Agreement, Line, StandDown
+from hire.models.agreements import Agreement, Line
 from hire.models.customers import Customer
 from hire.models.job_plans import JobPlan
 from hire.models.operators import Operator
 from hire.models.pencils import Pencil
-from hire.swaps import lock_hire
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -67,20 +62,6 @@ class CustomerStopped(Refusal):
 
 class AlreadyLeft(Refusal):
     """The cart has left the gate on this hire."""
-
-
-class AlreadyStoodDown(Refusal):
-    """The day is stood down already, or cannot be."""
-
-
-class GivenUpAlready(Refusal):
-    """The day was given up in a dispute, and would be credited twice."""
-
-    field = "on"
-
-
-class ToldLater(Refusal):
-    """The yard cannot have been told at a time still to come."""
 
 
 def _check(by: Staff) -> None:
@@ -282,56 +263,3 @@ def cancel_line(*, line: Line, why: str, by: Staff, at: datetime) -> Line:
     end_site_walkers(subject=subject_of(line), by=by, at=at)
     _write(Event.LINE_CANCELLED, line, by=by, at=at, why=why)
     return line
-
-
-@dataclass(frozen=True)
-class StoodDown:
-    """What is argued about later, as it was told at the time. told_at: None for this moment. worked_hours: what the clock gained
-    that day, None where nobody read it. lost_hours and cause: of a breakdown."""
-
-    told_at: datetime | None = None
-    worked_hours: Decimal | None = None
-    lost_hours: Decimal | None = None
-    cause: str = ""
-    customer_words: str = ""
-    yard_words: str = ""
-
-
-@transaction.atomic
-def stand_down(
-    *, line: Line, on: date, why: str, told_by_words: str, kind: str = "rain", facts: StoodDown | None = None, by: Staff,
-    at: datetime,
-) -> StandDown:  # fmt: skip
-    """Stand a cart down for one day of its hire: no pre-start is owed for it. NotAllowed; AlreadyStoodDown; GivenUpAlready;
-    ToldLater."""
-    _check(by)
-    lines = lock_hire(line)
-    line, told = _locked(line), facts or StoodDown()
-    if not line.is_out or on < yard_day(line.handed_over_at or at):
-        raise AlreadyStoodDown(
-            "Only a cart that is out can be stood down, for a day of its hire.", field="on"
-        )
-    if StandDown.objects.filter(line=line, on=on).exists():
-        raise AlreadyStoodDown(f"{line.cart.fleet_number} is stood down for {on:%-d %b} already.", field="on")
-    if (earlier := given_up_before(lines, on)) is not None:
-        raise GivenUpAlready(
-            f"{day_words(on)} of {line.cart.fleet_number} was {given_up_words(earlier)}. Stood down besides, it would be credited "
-            "twice: leave it as it is."
-        )
-    told_at = told.told_at or at
-    if told_at > at:
-        raise ToldLater("That is still to come. Give the time at which the yard was told.", field="told_at")
-    said = vars(told) | {"told_at": told_at}
-    row = StandDown(
-        line=line, on=on, kind=kind, why=why, told_by_words=told_by_words, made_at=at, made_by=by, **said
-    )
-    row.save(force_insert=True)
-    write_journal(
-        event=Event.STOOD_DOWN,
-        subject=("hire_line", line.pk),
-        chains=[cart_chain(line.cart_id)],
-        by=by,
-        at=at,
-        facts={"on": on, "kind": kind, "why": why, "told_by": told_by_words} | said,
-    )
-    return row

@@ -186,11 +186,23 @@ def _later(happened: datetime | None, entered: datetime | None) -> datetime | No
     return entered if happened and entered and entered - happened > LATE_AFTER else None
 
 
+class StandDownQuerySet(models.QuerySet["StandDown"]):
+    def standing(self, *, at: datetime | None = None) -> StandDownQuerySet:
+        """Those that count: not struck out. at: as it was known at that moment."""
+        if at is None:
+            return self.filter(strike=None)
+        return self.filter(
+            models.Q(made_at=None) | models.Q(made_at__lte=at), models.Q(strike=None) | models.Q(strike__made_at__gt=at)
+        )  # fmt: skip
+
+
 class StandDown(Row):
-    """A day on which the cart was not worked: no pre-start is owed for it."""
+    """A day on which the cart was not worked, told and agreed: no pre-start is owed for it."""
 
     line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="stand_downs")
     on = models.DateField()
+    # Which row of its day this is: another one follows once the one before is struck out.
+    nth = models.PositiveSmallIntegerField(default=1)
     # What it means for the charge is the agreement's affair.
     kind = models.CharField(max_length=9, choices=STAND_DOWN_KINDS, default="rain")
     why = models.CharField(max_length=120)
@@ -209,11 +221,13 @@ class StandDown(Row):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
     )
 
+    objects: ClassVar[StandDownQuerySet] = StandDownQuerySet.as_manager()  # type: ignore[assignment]
+
     class Meta:
         ordering: ClassVar[list[str]] = ["on"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(
-                fields=["line", "on"],
+                fields=["line", "on", "nth"],
                 name="hire_standdown_once_a_day",
                 violation_error_message="This day is already stood down.",
             ),

@@ -7,7 +7,6 @@ from django.db import IntegrityError, transaction
 
 from hire.actions.agreements import (
     AlreadyLeft,
-    AlreadyStoodDown,
     CartNotInFleet,
     CartPromised,
     CustomerStopped,
@@ -16,9 +15,9 @@ from hire.actions.agreements import (
     cancel_line,
     make_agreement,
     move_line,
-    stand_down,
 )
 from hire.actions.customers import CustomerRefused, add_customer, change_customer
+from hire.actions.stand_downs import AlreadyStoodDown, stand_down
 from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.gate import Handover
 from hire.models.links import CustomerLink
@@ -200,7 +199,7 @@ def test_a_second_cart_goes_on_the_same_agreement(desk, at):
     assert events(second) == ["hire.line.added"]
 
 
-def test_a_day_is_stood_down_once_and_only_while_out(desk, at):
+def test_a_day_is_stood_down_once_and_only_of_its_hire(desk, at):
     line = LineFactory(starts_at=at - DAY, out_at=at - DAY)
     stand_down(line=line, on=date(2026, 12, 2), why="Rain", told_by_words="Aoife", by=desk, at=at)
     for refused_line, on in (

@@ -11,8 +11,8 @@ from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 
 from hire.actions import disputes, money
-from hire.actions.agreements import AlreadyStoodDown, GivenUpAlready, StoodDown, stand_down
 from hire.actions.disputes import CreditedAlready, DaysNotSaid, Said
+from hire.actions.stand_downs import AlreadyStoodDown, GivenUpAlready, StoodDown, stand_down
 from hire.models.agreements import StandDown
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from tests.at_once import at_once

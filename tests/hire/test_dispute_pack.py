@@ -12,10 +12,10 @@ from django.urls import reverse
 from fleet.actions.photos import keep_photo
 from fleet.models.photos import Photo
 from fleet.photos import store
-from hire.actions.agreements import StoodDown, stand_down
 from hire.actions.disputes import Said, open_dispute
 from hire.actions.gate import bring_back, hand_over
 from hire.actions.off_hire import PickUp, call_off
+from hire.actions.stand_downs import StoodDown, stand_down
 from hire.dispute_pack import pack_files, pack_index
 from hire.models.money import DocketFile
 from hire.models.off_hire import OffHire

@@ -10,9 +10,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from hire.actions import money
-from hire.actions.agreements import StoodDown, ToldLater, stand_down
 from hire.actions.holidays import DayDecided, decide_day, take_day_back
 from hire.actions.off_hire import PickUp, call_off
+from hire.actions.stand_downs import StoodDown, ToldLater, stand_down
 from hire.charge_facts import charges_to
 from hire.checks import holiday_region_is_known
 from hire.public_holidays import yard_holidays

@@ -52,6 +52,8 @@ from tests.factories.money import (
     DriverFactory,
     FineFactory,
     RateCardFactory,
+    StandDownClaimFactory,
+    StandDownFactory,
     WorkedDayFactory,
     YardDayFactory,
 )
@@ -192,6 +194,8 @@ def make_things(people, at) -> Things:
         dispute=DisputeFactory(docket__line=line).pk,
         beside=BesideChargeFactory(line=line).pk,
         worked=WorkedDayFactory(line=line).pk,
+        stand_down=StandDownFactory(line=line).pk,
+        claim=StandDownClaimFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         owner=hire_in.owner_id,
         leg="out",
