@@ -55,7 +55,7 @@ class StandDownForm(forms.Form):
 
     @property
     def is_claim(self) -> bool:
-        return self.cleaned_data["agreed"] == "claimed"
+        return bool(self.cleaned_data["agreed"] == "claimed")
 
 
 class ClaimByLinkForm(forms.Form):

@@ -43,13 +43,13 @@ STATES = {
 
 def stand_down_rows(lines: Iterable[Line]) -> list[StandDownRow]:
     """Every day of these lines, each claim that became none among them, by day. Two queries."""
-    lines = {line.pk: line for line in lines}
-    days = StandDown.objects.filter(line__in=lines).select_related(
+    by_id = {line.pk: line for line in lines}
+    days = StandDown.objects.filter(line__in=by_id).select_related(
         "made_by", "strike__made_by", "claim_answer__made_by"
     )
-    claims = StandDownClaim.objects.filter(line__in=lines, answer__stand_down=None).for_list()
-    rows = [_of_day(lines[row.line_id], row) for row in days]
-    rows += [_of_claim(lines[row.line_id], row) for row in claims]
+    claims = StandDownClaim.objects.filter(line__in=by_id, answer__stand_down=None).for_list()
+    rows = [_of_day(by_id[row.line_id], row) for row in days]
+    rows += [_of_claim(by_id[row.line_id], row) for row in claims]
     return sorted(
         rows, key=lambda row: (row.on, row.said.made_at is not None, row.said.made_at or row.said.told_at)
     )

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
-from decimal import Decimal
 from functools import partial
 
 from config.demo.money import FIVE_DAYS, SATURDAY, agree
 from config.demo.on_site import FOUND_ON_SITE, SITE_CODES, open_on_site
+from config.demo.stand_downs import stand_downs
 from config.demo.story import Script, World, promise
 from config.demo.walking import Fault
 from config.demo.wet import go_wet
@@ -19,8 +19,6 @@ from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from hire.actions import gate
 from hire.actions.off_hire import PickUp
-from hire.actions.stand_down_claims import claim_stand_down
-from hire.actions.stand_downs import StoodDown, stand_down, strike_stand_down
 from hire.actions.swap import swap_cart
 from hire.forms import SIDES
 from inspections.models import WalkRound
@@ -99,47 +97,7 @@ def hires(world: World, script: Script) -> None:
     for n, (cart, customer, first, last, by_road) in enumerate(OUT):
         _out(world, script, cart, customer, first, last, by_road=by_road, seed=n + 10)
     _leaving(world, script)
-    script.at(
-        world.when(-1, 15),
-        lambda at: _stand_down(world, at),
-    )
-    script.at(world.when(-1, 16), lambda at: _other_days(world, at))
-
-
-def _stand_down(world: World, at: datetime) -> None:
-    stand_down(
-        line=world.lines["WC-15"],
-        on=yard_day(at),
-        why="Rain, no work on the shire roads",
-        told_by_words="Col Brandt, by phone",
-        facts=StoodDown(
-            told_at=world.when(-1, 6, 20),
-            worked_hours=Decimal(0),
-            customer_words="Too wet to grade, everybody stood down",
-            yard_words="Our gauge showed 22 mm overnight",
-        ),
-        by=world.people["dot"],
-        at=at,
-    )
-
-
-def _other_days(world: World, at: datetime) -> None:
-    """A day claimed and not answered yet, and one entered for the wrong cart, so struck out."""
-    dot = world.people["dot"]
-    claim_stand_down(
-        line=world.lines["WC-05"], on=yard_day(at), why="Pump would not prime until noon", kind="breakdown",
-        told_by_words=f"{world.lines['WC-05'].agreement.customer.contact_name}, by phone",
-        facts=StoodDown(told_at=world.when(-1, 7, 5), lost_hours=Decimal(5), customer_words="Five hours without water"), by=dot, at=at,
-    )  # fmt: skip
-    wrong = stand_down(
-        line=world.lines["WC-01"],
-        on=yard_day(at),
-        why="Rain",
-        told_by_words="Col Brandt, by phone",
-        by=dot,
-        at=at,
-    )
-    strike_stand_down(stand_down=wrong, why="Told of WC-15, entered for WC-01", by=dot, at=at)
+    stand_downs(world, script)
 
 
 def _out(

@@ -12,7 +12,7 @@ from hire.actions.gate import StoppedAtGate, bring_back, hand_over
 from hire.actions.gate_times import NotThatTime
 from hire.actions.money import make_docket
 from hire.charge_facts import charges_to
-from hire.dispute_pack import _record
+from hire.dispute_record import record_page
 from hire.late_entries import late_words
 from hire.models.agreements import Line
 from inspections.certificates.actions import paper_of
@@ -82,14 +82,14 @@ def test_a_handover_entered_later_counts_from_when_it_happened(line, desk, at):
     entry = Entry.objects.filter(event="hire.line.handed_over").first()
     assert entry.at == at
     assert f'"happened_at":"{left:%Y-%m-%dT%H:%M}' in entry.text
-    assert "(entered " in _record(line, at).decode()
+    assert "(entered " in record_page([line], at).decode()
 
 
 def test_a_few_minutes_are_no_late_entry(line, desk, at):
     hand_over(line=line, given=given(happened_at=at - 10 * MINUTE), by=desk, at=at)
     line.refresh_from_db()
     assert [*late_words(line)] == []
-    assert "(entered " not in _record(line, at).decode()
+    assert "(entered " not in record_page([line], at).decode()
 
 
 def test_it_leaves_after_its_checks_and_not_in_time_to_come(line, desk, at):
