@@ -153,7 +153,12 @@ def agree_claim(
     """Agree a claimed day, with what the yard found of it: it is stood down, told when the claim was. Also once the hire is
     settled: the claim was there before. NotAllowed; AnsweredAlready; AlreadyStoodDown; GivenUpAlready."""
     line, lines = _open(claim, by=by)
-    found: dict[str, Any] = {"worked_hours": worked_hours, "lost_hours": lost_hours, "cause": cause, "yard_words": yard_words}
+    found: dict[str, Any] = {
+        "worked_hours": worked_hours,
+        "lost_hours": lost_hours,
+        "cause": cause,
+        "yard_words": yard_words,
+    }
     row = StandDown(
         on=claim.on, kind=claim.kind, why=claim.why, told_at=claim.told_at, told_by_words=claim.told_by_words,
         customer_words=claim.customer_words, made_at=at, made_by=by, **found,
