@@ -21,6 +21,7 @@ class HireConfig(AppConfig):
             run_watch,
             site,
             watch,
+            watch_claims,
             watch_desk,
         )
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
@@ -54,6 +55,7 @@ class HireConfig(AppConfig):
         register_rule("hire.pack_due", watch_desk.packs_due, "Site packs")
         register_rule("hire.order_low", watch_desk.orders_low, "Order numbers")
         register_rule("hire.return_undecided", watch_desk.returns_undecided, "Carts back, to be decided")
+        register_rule("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed")
         register_rule("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email")
         register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
@@ -22,10 +23,12 @@ from hire.charging.lines import billed_of
 from hire.charging.money import day_words, days_words, money, plain
 from hire.charging.rates import price
 from hire.daily_facts import charged_dockets
+from hire.late_entries import late_words
 from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
+from hire.stand_down_words import charged_though
 from hire.swaps import line_now, lines_together
 from hire.terms_text import terms_from
 from hire.worked_facts import advances, agreed_hours, said_worked, worked_days
@@ -75,9 +78,12 @@ def holidays_of(lines: Sequence[Line], region: str, *, through: date | None) -> 
     return yard_holidays(first=min(days), last=date(max(days).year + 1, 12, 31), region=region)
 
 
-def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: date | None = None) -> Hire:
+def hire_of(
+    lines: Sequence[Line], terms: Terms, *, region: str = "", through: date | None = None, known_at: datetime | None = None
+) -> Hire:  # fmt: skip
     """The facts of a hire that was handed over, charged up to a day. lines: as swaps.lines_together has them; the last may not
-    have left yet. ValueError as charges.Hire, and for a hire that has not left."""
+    have left yet. known_at: days stood down as they stood then; None: now. ValueError as charges.Hire, and for a hire that has
+    not left."""
     first, last = lines[0], lines[-1]
     if first.handed_over_at is None:
         raise ValueError("Nothing is charged before the cart is handed over.")
@@ -106,7 +112,7 @@ def hire_of(lines: Sequence[Line], terms: Terms, *, region: str = "", through: d
         given_up_on=frozenset(GivenUpDay.objects.filter(line__in=lines).values_list("on", flat=True)),
         readings=[one for line in lines for one in _readings(line, terms, is_last=line is last)],
         agreed_hours=[] if terms.wet else agreed_hours(lines),
-        stand_downs=list(_stand_downs(lines, terms, zone)),
+        stand_downs=list(_stand_downs(lines, terms, zone, known_at)),
         dockets=[docket for line in lines for docket in charged_dockets(line)] if terms.wet else [],
         extras=[
             *(
@@ -128,12 +134,14 @@ def _extra(row: BesideCharge) -> Extra:
     return Item(key, row.what, row.quantity, row.unit, row.unit_price)
 
 
-def _stand_downs(lines: Sequence[Line], terms: Terms, zone: ZoneInfo) -> Iterator[StoodDown]:
-    """The days claimed, and those on which one cart was gone and the other not there yet, once each: of such a day no other claim
+def _stand_downs(
+    lines: Sequence[Line], terms: Terms, zone: ZoneInfo, known_at: datetime | None
+) -> Iterator[StoodDown]:
+    """The days stood down, and those on which one cart was gone and the other not there yet, once each: of such a day no other
     counts than that the customer is to blame."""
     gaps = _days_without_a_cart(lines, terms, zone)
     said: set[date] = set()
-    for row in (row for line in lines for row in line.stand_downs.all()):
+    for row in (row for line in lines for row in line.stand_downs.standing(at=known_at)):
         if row.on not in said and (row.cause or row.on not in gaps):
             said.add(row.on)
             yield StoodDown(
@@ -245,14 +253,24 @@ def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Char
         stopped = _free_from(lines[-2], terms, zone) - ONE_DAY
         through = min(through, stopped) if through else stopped
     hire = hire_of(lines, terms, region=agreed.body.get("holiday_region", ""), through=through)
-    return charge(hire, terms=terms, through=through, earlier=billed(dockets_of(lines)))
+    found = charge(hire, terms=terms, through=through, earlier=billed(dockets_of(lines)))
+    return replace(found, notes=(*found.notes, *_said_of(lines, found.through)))
 
 
-def days_to(line: Line, agreed: AgreedTerms, *, through: date) -> Days:
-    """The days of such a hire up to one, as it is charged now. ValueError as charges.charge."""
+def _said_of(lines: Sequence[Line], through: date) -> Iterator[str]:
+    """What was entered late, and the days claimed or struck out that are charged."""
+    for line in lines:
+        yield from late_words(line)
+        yield from charged_though(line, through=through)
+
+
+def days_to(line: Line, agreed: AgreedTerms, *, through: date, known_at: datetime | None = None) -> Days:
+    """The days of such a hire up to one, as it is charged now, by days stood down as they stood at known_at. ValueError as
+    charges.charge."""
     terms = agreed.terms()
     region = agreed.body.get("holiday_region", "")
-    return days_of(hire_of(lines_together(line), terms, region=region, through=through), terms, through)
+    hire = hire_of(lines_together(line), terms, region=region, through=through, known_at=known_at)
+    return days_of(hire, terms, through)
 
 
 def dockets_of(lines: Iterable[Line]) -> QuerySet[Docket]:

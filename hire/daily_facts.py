@@ -65,7 +65,7 @@ def missing_days(lines: Iterable[Line], *, at: datetime) -> list[Missing]:
     ):
         have[line_id].add((on, is_night))
     stood: defaultdict[UUID, set[date]] = defaultdict(set)
-    for line_id, on in StandDown.objects.filter(line__in=ids).values_list("line", "on"):
+    for line_id, on in StandDown.objects.standing().filter(line__in=ids).values_list("line", "on"):
         stood[line_id].add(on)
     terms = AgreedTerms.objects.filter(line__in=ids).order_by("line_id", "-agreed_at").distinct("line_id")
     weeks = {row.line_id: int(row.body.get("days_in_week") or 7) for row in terms}

@@ -5,30 +5,29 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import datetime
 from functools import partial
+from uuid import UUID
 
 from django.conf import settings
 from django.db.models import QuerySet
 from django.template.loader import render_to_string
+from django.utils.text import slugify
 
-from fleet.models.carts import MeterReading
 from fleet.models.photos import Photo
 from fleet.photos import store
 from hire import money_tables, tables
 from hire.back_record import read_record
 from hire.back_screen import compared_table
-from hire.charge_facts import charge_ends_at, dockets_of
+from hire.charge_facts import dockets_of
 from hire.daily_screens import DAILY_HEAD, daily_table
+from hire.dispute_record import disputes_of, readings_of, record_page
 from hire.hire_records import AFTER, BEFORE, papers_of
 from hire.load_page import LOAD_HEAD, load_table
-from hire.models.agreed_hours import AgreedHours
 from hire.models.agreements import Line
-from hire.models.breakdowns import Breakdown
-from hire.models.disputes import Dispute, DisputeWord
-from hire.models.gate import Handover
-from hire.models.money import BesideCharge, Docket
-from hire.models.worked_days import WorkedDay
-from hire.swaps import lines_together, swaps_before
-from hire.terms_words import CAUTION, terms_words
+from hire.models.daily import DailyDocket
+from hire.models.disputes import DisputeWord
+from hire.models.gate import HandoverPhoto
+from hire.stand_down_rows import STAND_DOWN_HEAD, stand_down_rows, stand_down_table
+from hire.swaps import lines_together
 from hire.zip_stream import Packed, PackFile
 from inspections.models import AnswerPhoto, WalkRound
 from people.csv_out import csv_response
@@ -39,17 +38,20 @@ OUT, IN = ("pre_hire", "gate_out"), ("as_returned", "after_wash")
 
 
 def pack_files(line: Line, *, at: datetime) -> Iterator[PackFile]:
-    """The files, in the order of the hire; bytes are fetched one by one as they are sent."""
+    """The files, in the order of the hire and of its carts, whichever of them is asked for; bytes are fetched one by one as they
+    are sent."""
+    lines = lines_together(line)
     yield PackFile(
-        "hire.html", "The agreement, its terms and all that was written down", partial(_record, line, at)
+        "hire.html", "The agreement, its terms and all that was written down", partial(record_page, lines, at)
     )
-    yield from _papers(line)
-    yield from _checks(line)
-    yield from _photos(line)
-    yield from _tables(line)
-    yield from _dockets(line)
+    for one in lines:
+        yield from _papers(one)
+    yield from _checks(lines)
+    yield from _photos(lines)
+    yield from _tables(lines)
+    yield from _dockets(lines)
     yield PackFile(
-        "journal.txt", "The yard’s journal of this hire, each entry with its hash", partial(_journal, line)
+        "journal.txt", "The yard’s journal of this hire, each entry with its hash", partial(_journal, lines)
     )
 
 
@@ -57,10 +59,11 @@ def pack_index(
     line: Line, *, at: datetime, by_words: str
 ) -> Callable[[list[Packed]], Iterable[tuple[str, bytes]]]:
     """What lists the files once they are in: a page, and the sums as a file that a checking program reads."""
+    carts = ", ".join(one.cart.fleet_number for one in lines_together(line))
 
     def made(packed: list[Packed]) -> Iterator[tuple[str, bytes]]:
         context = {
-            "line": line, "at": at, "by_words": by_words, "files": packed, "yard_name": settings.YARD_NAME,
+            "line": line, "carts": carts, "at": at, "by_words": by_words, "files": packed, "yard_name": settings.YARD_NAME,
             "size_bytes": sum(file.size_bytes for file in packed), "missing": [file for file in packed if file.sha256 is None],
         }  # fmt: skip
         yield "index.html", render_to_string("hire/pack_index.html", context).encode()
@@ -81,46 +84,9 @@ def _kept(name: str) -> bytes | None:
         return None
 
 
-def _record(line: Line, at: datetime) -> bytes:
-    """The page that says it all in words."""
-    agreed = line.agreed_terms.select_related("agreed_by").order_by("agreed_at")
-    context = {
-        "line": line, "at": at, "yard_name": settings.YARD_NAME, "caution": CAUTION,
-        "agreed": [(one, terms_words(one.body, rule=one.rule)) for one in agreed],
-        "swaps": swaps_before(line), "handover": Handover.objects.filter(line=line).select_related("by").first(),
-        "off_hires": line.off_hires.select_related("made_by", "replaced_by__cart").prefetch_related("failed_pick_ups"),
-        "stand_downs": line.stand_downs.select_related("made_by"), "drivers": line.drivers.standing(),
-        "breakdowns": Breakdown.objects.filter(line=line).select_related("defect"), "readings": _readings(line),
-        "beside": BesideCharge.objects.filter(line__in=lines_together(line)).select_related("told_by"),
-        "agreed_hours": AgreedHours.objects.filter(line__in=lines_together(line)).select_related("made_by"),
-        "worked_days": WorkedDay.objects.filter(line__in=lines_together(line)).select_related("made_by"),
-        "fines": line.fines.all(),
-        "deposit": line.agreement.deposit.select_related("made_by", "docket"),
-        "dockets": _dockets_of(line).select_related("made_by"), "disputes": _disputes(line),
-    }  # fmt: skip
-    return render_to_string("hire/pack_record.html", context).encode()
-
-
-def _readings(line: Line) -> QuerySet[MeterReading]:
-    """Every reading from the last days before it left to its return."""
-    start = (line.handed_over_at or line.promised.lower) - BEFORE
-    end = (line.back_at or charge_ends_at(line) or line.promised.upper) + AFTER
-    rows = MeterReading.objects.filter(meter__cart=line.cart_id, read_at__range=(start, end))
-    return rows.select_related("meter").order_by("meter__kind", "read_at")
-
-
-def _disputes(line: Line) -> QuerySet[Dispute]:
-    return Dispute.objects.for_list().filter(docket__line__in=lines_together(line)).order_by("made_at")
-
-
-def _dockets_of(line: Line) -> QuerySet[Docket]:
-    """Those of the whole hire: a cart and the one it was swapped for are charged as one."""
-    return dockets_of(lines_together(line))
-
-
 def _papers(line: Line) -> Iterator[PackFile]:
     for paper in papers_of(line):
-        words = f"{paper.get_kind_display()} {paper.number}, sealed"
+        words = f"{line.cart.fleet_number}: {paper.get_kind_display()} {paper.number}, sealed"
         words += ", withdrawn" if hasattr(paper, "withdrawal") else ""
         words += f", replaced by {paper.replaced_by.number}" if hasattr(paper, "replaced_by") else ""
         stored = paper.file.stored_name if hasattr(paper, "file") else None
@@ -143,45 +109,65 @@ def _walks(line: Line, purposes: Sequence[str]) -> QuerySet[WalkRound]:
         span = (max(since, left - BEFORE), left)
     else:
         after = others.filter(handed_over_at__gt=left).order_by("handed_over_at").first()
-        span = (left, (after and after.handed_over_at) or (line.back_at or left) + AFTER)
+        span = (left, (after and after.handed_over_at) or (line.back_known_at or left) + AFTER)
     return WalkRound.objects.filter(cart=line.cart_id, purpose__in=purposes, signed_at__range=span).order_by(
         "signed_at"
     )
 
 
-def _checks(line: Line) -> Iterator[PackFile]:
+def _daily(line: Line) -> QuerySet[WalkRound]:
+    """The pre-starts signed while it was out."""
+    if line.handed_over_at is None:
+        return WalkRound.objects.none()
+    span = (line.handed_over_at, line.back_at or line.promised.upper + AFTER)
+    return WalkRound.objects.filter(cart=line.cart_id, purpose="daily", signed_at__range=span).order_by(
+        "signed_at"
+    )
+
+
+def _checks(lines: Sequence[Line]) -> Iterator[PackFile]:
     """The text each signature is bound to, byte for byte."""
-    daily = WalkRound.objects.none()
-    if line.handed_over_at is not None:
-        end = line.back_at or line.promised.upper + AFTER
-        daily = WalkRound.objects.filter(
-            cart=line.cart_id, purpose="daily", signed_at__range=(line.handed_over_at, end)
-        ).order_by("signed_at")
-    for walks in (_walks(line, OUT), daily, _walks(line, IN)):
-        for walk in walks:
-            words = f"{walk.get_purpose_display()}, {walk.signature_name}: {walk.headline}"
-            path = f"checks/{walk.signed_at.astimezone(yard_policy().zone):%Y-%m-%d-%H%M}-{walk.purpose}-{str(walk.pk)[:8]}.json"
+    seen: set[UUID] = set()
+    for line in lines:
+        for walk in (*_walks(line, OUT), *_daily(line), *_walks(line, IN)):
+            if walk.pk in seen:
+                continue
+            seen.add(walk.pk)
+            words = f"{line.cart.fleet_number}: {walk.get_purpose_display()}, {walk.signature_name}: {walk.headline}"
+            when = f"{walk.signed_at.astimezone(yard_policy().zone):%Y-%m-%d-%H%M}"
+            path = f"checks/{when}-{_named(line)}-{walk.purpose}-{str(walk.pk)[:8]}.json"
             yield PackFile(path, words, partial(str.encode, walk.manifest))
 
 
-def _photos(line: Line) -> Iterator[PackFile]:
-    """Out, at the handover, in, and those of the disputes; a photo shown twice is in each place."""
-    yield from _walk_photos("photos-out", _walks(line, OUT))
-    for number, one in enumerate(
-        Handover.objects.filter(line=line).values_list("photos__photo", flat=True).exclude(photos=None),
-        start=1,
+def _named(line: Line) -> str:
+    """Its cart, as a part of a file's name."""
+    return slugify(line.cart.fleet_number) or "cart"
+
+
+def _photos(lines: Sequence[Line]) -> Iterator[PackFile]:
+    """Out, at the handover, in, cart by cart, and those of the disputes; a photo shown twice is in each place."""
+    for line in lines:
+        yield from _walk_photos("photos-out", line, _walks(line, OUT))
+        shown = (
+            HandoverPhoto.objects.filter(handover__line=line)
+            .select_related("photo")
+            .order_by("photo__received_at")
+        )
+        for number, one in enumerate(shown, start=1):
+            yield _photo("photos-handover", number, one.photo, "At the handover", line)
+        yield from _walk_photos("photos-in", line, _walks(line, IN))
+    words = DisputeWord.objects.filter(dispute__in=disputes_of(lines), photo__isnull=False)
+    for number, said in enumerate(
+        words.select_related("photo", "dispute__docket__line__cart").order_by("made_at"), start=1
     ):
-        yield _photo("photos-handover", number, Photo.objects.get(pk=one), "At the handover")
-    yield from _walk_photos("photos-in", _walks(line, IN))
-    words = DisputeWord.objects.filter(dispute__in=_disputes(line), photo__isnull=False).select_related(
-        "photo", "dispute__docket"
-    )
-    for number, said in enumerate(words.order_by("made_at"), start=1):
         if said.photo is not None:
-            yield _photo("photos-disputes", number, said.photo, f"{said.get_side_display()}, {said.dispute}")
+            line = said.dispute.docket.line
+            yield _photo(
+                "photos-disputes", number, said.photo, f"{said.get_side_display()}, {said.dispute}", line
+            )
 
 
-def _walk_photos(folder: str, walks: QuerySet[WalkRound]) -> Iterator[PackFile]:
+def _walk_photos(folder: str, line: Line, walks: QuerySet[WalkRound]) -> Iterator[PackFile]:
     rows = AnswerPhoto.objects.filter(answer__walk_round__in=walks).select_related(
         "answer__walk_round", "photo"
     )
@@ -189,69 +175,89 @@ def _walk_photos(folder: str, walks: QuerySet[WalkRound]) -> Iterator[PackFile]:
         rows.order_by("answer__walk_round__signed_at", "answer__number", "number"), start=1
     ):
         where = f"{row.answer.title}{f', {row.answer.place}' if row.answer.place else ''}"
-        yield _photo(folder, number, row.photo, f"{row.answer.walk_round.get_purpose_display()}: {where}")
+        yield _photo(
+            folder, number, row.photo, f"{row.answer.walk_round.get_purpose_display()}: {where}", line
+        )
 
 
-def _photo(folder: str, number: int, photo: Photo, words: str) -> PackFile:
-    words += f". As the camera wrote it, SHA-256 {photo.original_sha256}"
-    return PackFile(
-        f"{folder}/{number:03d}-{photo.stored_sha256[:12]}.jpg", words, partial(_kept, photo.stored_name)
-    )
+def _photo(folder: str, number: int, photo: Photo, words: str, line: Line) -> PackFile:
+    words = f"{line.cart.fleet_number}: {words}. As the camera wrote it, SHA-256 {photo.original_sha256}"
+    path = f"{folder}/{_named(line)}-{str(line.pk)[:4]}-{number:03d}-{photo.stored_sha256[:12]}.jpg"
+    return PackFile(path, words, partial(_kept, photo.stored_name))
 
 
 def _csv(name: str, head: Sequence[str], rows: Callable[[], Iterable[Sequence[object]]]) -> bytes:
     return csv_response(name, head, rows()).content
 
 
-def _tables(line: Line) -> Iterator[PackFile]:
-    readings, head = _readings(line), ("Meter", "Fitted", "Value", "Read", "From")
-    yield PackFile(
-        "meters.csv", "Meter readings of the hire",
-        partial(
-            _csv, "meters", head,
-            lambda: (
-                (row.meter.get_kind_display(), row.meter.fitted_at, row.value, row.read_at, row.source_kind) for row in readings
-            ),
+Table = Callable[[Line], Iterable[Sequence[object]]]
+
+
+def _by_cart(lines: Sequence[Line], rows: Table) -> Iterator[Sequence[object]]:
+    """The rows of each cart, in the order of the hire, its name before them."""
+    for line in lines:
+        for row in rows(line):
+            yield (line.cart.fleet_number, *row)
+
+
+def _meters(line: Line) -> Iterator[Sequence[object]]:
+    for row in readings_of(line):
+        yield row.meter.get_kind_display(), row.meter.fitted_at, row.value, row.read_at, row.source_kind
+
+
+def _compared(line: Line) -> Iterable[Sequence[object]]:
+    return compared_table(read_record(line)) if line.back_at else ()
+
+
+def _loads(line: Line) -> Iterable[Sequence[object]]:
+    return load_table(line.loads.for_list())
+
+
+def _tables(lines: Sequence[Line]) -> Iterator[PackFile]:
+    meters = ("Cart", "Meter", "Fitted", "Value", "Read", "From")
+    days = DailyDocket.objects.filter(line__in=lines)
+    for path, words, is_there, head, rows in (
+        ("meters.csv", "Meter readings of the hire", True, meters, partial(_by_cart, lines, _meters)),
+        (
+            "out-and-back.csv", "How each cart left and how it came back, place by place", any(one.back_at for one in lines),
+            ("Cart", *tables.COMPARED_HEAD), partial(_by_cart, lines, _compared),
         ),
-    )  # fmt: skip
-    if line.back_at:
-        compared = partial(
-            _csv, "out-and-back", tables.COMPARED_HEAD, lambda: compared_table(read_record(line))
-        )
-        yield PackFile("out-and-back.csv", "How it left and how it came back, place by place", compared)
-    if line.daily_dockets.exists():
-        days = partial(daily_table, line.daily_dockets.for_list())
-        yield PackFile(
-            "daily-dockets.csv",
-            "The operator’s days, replaced dockets among them",
-            partial(_csv, "days", DAILY_HEAD, days),
-        )
-    if line.loads.exists():
-        loads = partial(load_table, line.loads.for_list())
-        yield PackFile(
-            "loads.csv", "Loads of water, as they were tapped", partial(_csv, "loads", LOAD_HEAD, loads)
-        )
-    dockets = _dockets_of(line).prefetch_related("set_off")
-    rows = partial(tables.docket_table, dockets)
-    yield PackFile(
-        "dockets.csv", "The lines of all dockets", partial(_csv, "dockets", tables.DOCKET_HEAD, rows)
-    )
-    argued = partial(money_tables.dispute_table, _disputes(line))
-    yield PackFile(
-        "disputes.csv", "What is disputed", partial(_csv, "disputes", money_tables.DISPUTE_HEAD, argued)
-    )
+        (
+            "stand-downs.csv", "Days stood down, claimed, refused and struck out",
+            any(one.stand_downs.exists() or one.stand_down_claims.exists() for one in lines), STAND_DOWN_HEAD,
+            lambda: stand_down_table(stand_down_rows(lines)),
+        ),
+        (
+            "daily-dockets.csv", "The operator’s days, replaced dockets among them", days.exists(), DAILY_HEAD,
+            lambda: daily_table(days.for_list()),
+        ),
+        (
+            "loads.csv", "Loads of water, as they were tapped", any(one.loads.exists() for one in lines), ("Cart", *LOAD_HEAD),
+            partial(_by_cart, lines, _loads),
+        ),
+        (
+            "dockets.csv", "The lines of all dockets", True, tables.DOCKET_HEAD,
+            lambda: tables.docket_table(dockets_of(lines).prefetch_related("set_off")),
+        ),
+        (
+            "disputes.csv", "What is disputed", True, money_tables.DISPUTE_HEAD,
+            lambda: money_tables.dispute_table(disputes_of(lines)),
+        ),
+    ):  # fmt: skip
+        if is_there:
+            yield PackFile(path, words, partial(_csv, path.removesuffix(".csv"), head, rows))
 
 
-def _dockets(line: Line) -> Iterator[PackFile]:
-    for docket in _dockets_of(line).select_related("file"):
+def _dockets(lines: Sequence[Line]) -> Iterator[PackFile]:
+    for docket in dockets_of(lines).select_related("file"):
         stored = docket.file.stored_name if hasattr(docket, "file") else None
         yield PackFile(
             f"dockets/{docket.number}.pdf", f"Hire docket {docket.number}", partial(_kept, stored) if stored else _not_made
         )  # fmt: skip
 
 
-def _journal(line: Line) -> bytes:
-    entries = Entry.objects.filter(subject_kind="hire_line", subject_id=line.pk).order_by(
-        "at", "chain", "position"
-    )
+def _journal(lines: Sequence[Line]) -> bytes:
+    entries = Entry.objects.filter(
+        subject_kind="hire_line", subject_id__in=[line.pk for line in lines]
+    ).order_by("at", "chain", "position")
     return "".join(f"{one.chain} {one.position} {one.hash}\n{one.text}\n\n" for one in entries).encode()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -15,7 +14,6 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
 from hire.charge_stop import cut_off_words
-from hire.models.agreements import BREAKDOWN_CAUSES, STAND_DOWN_KINDS
 from hire.models.customers import Customer
 from hire.rights import RIGHTS, SUPERVISOR
 from people.yard import yard_policy
@@ -59,30 +57,6 @@ class WhyForm(forms.Form):
     why = forms.CharField(label="Why", max_length=240)
 
 
-def _hours(label: str, help_text: str) -> forms.DecimalField:
-    return forms.DecimalField(
-        label=label, help_text=help_text, min_value=Decimal(0), max_value=Decimal(24), max_digits=4, decimal_places=1,
-        required=False,
-    )  # fmt: skip
-
-
-class StandDownForm(forms.Form):
-    on = forms.DateField(label="Day", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
-    kind = forms.ChoiceField(label="What for", choices=STAND_DOWN_KINDS)
-    why = forms.CharField(
-        label="Why", max_length=120, help_text="As it was told: rain overnight, site shut, pump down."
-    )
-    told_by_words = forms.CharField(label="Who told us", max_length=120)
-    told_at = YardMoment(
-        label="When we were told", help_text="It counts against the hour agreed for that day."
-    )
-    worked_hours = _hours("Hours on the clock that day", "Blank: nobody read it.")
-    lost_hours = _hours("Hours lost by a breakdown", "Blank: the whole day.")
-    cause = forms.ChoiceField(label="What a breakdown came of", choices=BREAKDOWN_CAUSES, required=False)
-    customer_words = forms.CharField(label="What the customer says", max_length=240, required=False)
-    yard_words = forms.CharField(label="What we say", max_length=240, required=False)
-
-
 class LinkForm(forms.Form):
     for_words = forms.CharField(
         label="Who is it for", max_length=80, help_text="A name, so that the right link can be ended."
@@ -93,7 +67,14 @@ class LinkForm(forms.Form):
         return self.cleaned_data["rights"] or SUPERVISOR
 
 
+def _happened(label: str) -> YardMoment:
+    return YardMoment(
+        label=label, required=False, help_text="Empty: now. Where you enter it later, the time it happened."
+    )
+
+
 class BackForm(forms.Form):
+    happened_at = _happened("When it came back")
     where_words = forms.CharField(label="Where it stands", max_length=80, initial="Wash bay")
     keys_words = forms.CharField(label="Where the keys are", max_length=80)
 
@@ -203,6 +184,7 @@ class HandoverForm(forms.Form):
         choices=[("signed", "Signed by the customer"), ("left", "Left, nobody present")],
         widget=forms.RadioSelect,
     )
+    happened_at = _happened("When it was handed over")
     place_words = forms.CharField(label="Where it was handed over", max_length=120)
     keys_words = forms.CharField(label="Keys", max_length=80, help_text="With whom, or where they were left.")
     fuel_eighths = forms.TypedChoiceField(

@@ -60,7 +60,7 @@ def taken_off(docket: Docket) -> dict[date, TakenOff]:
     if agreed is None:
         return {}
     found = days_to(docket.line, agreed, through=docket.through)
-    rows = {row.on: row for row in StandDown.objects.filter(line__in=lines)}
+    rows = {row.on: row for row in StandDown.objects.standing().filter(line__in=lines)}
     swapped_at = OffHire.objects.swaps().filter(line__in=lines).aggregate(last=Max("made_at"))["last"]
     gone = {}
     for on in (*found.rain, *found.breakdown):
@@ -79,6 +79,19 @@ def _after_the_end(line: Line, found: Days, docket: Docket, agreed_at: datetime)
     days = [found.last + timedelta(days=n + 1) for n in range((docket.through - found.last).days)]
     why = f"the hire ended on {day_words(found.last)}"
     return {on: TakenOff(why, known_at) for on in days if found.is_over(on)}
+
+
+def struck_since(docket: Docket) -> set[date]:
+    """The days a docket was made without, stood down then and struck out since: another docket charges them. ValueError where its
+    hire cannot be charged now."""
+    lines, agreed = lines_together(docket.line), terms_of(docket.line)
+    known = StandDown.objects.standing(at=docket.made_at).filter(line__in=lines, strike__isnull=False)
+    struck = set(known.values_list("on", flat=True))
+    # Terms agreed later may take off what they did not before.
+    if agreed is None or not struck or agreed.agreed_at > docket.made_at:
+        return set()
+    found = days_to(docket.line, agreed, through=docket.through, known_at=docket.made_at)
+    return struck & {*found.rain, *found.breakdown}
 
 
 def given_up_before(lines: Sequence[Line], on: date, *, key: str = "") -> GivenUpDay | None:

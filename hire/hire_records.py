@@ -23,7 +23,7 @@ MOST = 60
 def span_of(line: Line) -> tuple[datetime, datetime]:
     """From the checks before it left to those after it came back; while it is out, to the end promised and on."""
     return (line.handed_over_at or line.promised.lower) - BEFORE, (
-        line.back_at or line.promised.upper
+        line.back_known_at or line.promised.upper
     ) + AFTER
 
 

@@ -77,7 +77,7 @@ def lapsed_of(lines: Sequence[Line], *, at: datetime) -> dict[UUID, list[Lapsed]
     for one in PreStartSaid.objects.filter(line__in=lines).select_related("recorded_by", "link"):
         said[one.line_id, one.shift_on, one.shift_words].append(one)
     down: defaultdict[UUID, set[date]] = defaultdict(set)
-    for row in StandDown.objects.filter(line__in=lines).values_list("line", "on"):
+    for row in StandDown.objects.standing().filter(line__in=lines).values_list("line", "on"):
         down[row[0]].add(row[1])
     called = dict(OffHire.objects.standing().filter(line__in=lines).values_list("line", "called_at"))
     found = {}

@@ -116,7 +116,7 @@ def need_of(line_id: UUID, *, at: datetime) -> Need:
 def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
     # A shift that runs now began yesterday, today or tomorrow, whatever the zones.
     near = (at.date() - timedelta(days=1), at.date() + timedelta(days=1))
-    stood_down = StandDown.objects.filter(line=OuterRef("pk"), on__range=near).values("on")
+    stood_down = StandDown.objects.standing().filter(line=OuterRef("pk"), on__range=near).values("on")
     # Once it is called off it stands: nobody works with it, and no pre-start is owed.
     called_off = OffHire.objects.standing().filter(line=OuterRef("pk"))
     rows = lines.annotate(stood_down=ArraySubquery(stood_down), is_called_off=Exists(called_off)).values_list(

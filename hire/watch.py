@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 
 from fleet.alerts.rules import Condition
 from fleet.sentences import clock_words, moment_words, past_words
-from hire.models.agreements import Line
+from hire.models.agreements import Line, StandDown
 from hire.models.breakdowns import Breakdown
 from hire.models.off_hire import OffHire
 from hire.promises import hours_of
@@ -35,7 +35,7 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
         .exclude(pk__in=OffHire.objects.awaiting().values("line"))
         .filter(agreement__pre_start_book="ours")
         .for_list()
-        .prefetch_related("stand_downs")
+        .prefetch_related(Prefetch("stand_downs", StandDown.objects.standing()))
     )
     signed = WalkRound.objects.last_pre_starts(carts=[line.cart_id for line in lines], at=at)
     for line in lines:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
-from decimal import Decimal
 from functools import partial
 
 from config.demo.money import FIVE_DAYS, SATURDAY, agree
 from config.demo.on_site import FOUND_ON_SITE, SITE_CODES, open_on_site
+from config.demo.stand_downs import stand_downs
 from config.demo.story import Script, World, promise
 from config.demo.walking import Fault
 from config.demo.wet import go_wet
@@ -20,7 +20,6 @@ from fleet.models.photos import Photo
 from hire.actions import gate
 from hire.actions.agreements import add_line
 from hire.actions.off_hire import PickUp
-from hire.actions.stood_down import StoodDown, stand_down
 from hire.actions.swap import swap_cart
 from hire.forms import SIDES
 from inspections.models import WalkRound
@@ -42,6 +41,8 @@ WITH_ANOTHER, ANOTHER = "WC-18", "WC-06"
 FROM_EACH_SIDE = ("WC-06", "WC-09")
 # Broke on a past hire, on which day, and what took its place for the days that were left.
 BROKE, BROKE_ON, TOOK_ITS_PLACE = "WC-23", -9, "WC-04"
+# Back some hours before anybody wrote it down.
+ENTERED_LATER = "WC-19"
 # How dirty the others came back.
 DIRT = {"WC-04": "clay", "WC-19": "caked"}
 # Its last pre-start was walked so quickly that a manager may well ask.
@@ -99,27 +100,7 @@ def hires(world: World, script: Script) -> None:
     for n, (cart, customer, first, last, by_road) in enumerate(OUT):
         _out(world, script, cart, customer, first, last, by_road=by_road, seed=n + 10)
     _leaving(world, script)
-    script.at(
-        world.when(-1, 15),
-        lambda at: _stand_down(world, at),
-    )
-
-
-def _stand_down(world: World, at: datetime) -> None:
-    stand_down(
-        line=world.lines["WC-15"],
-        on=yard_day(at),
-        why="Rain, no work on the shire roads",
-        told_by_words="Col Brandt, by phone",
-        facts=StoodDown(
-            told_at=world.when(-1, 6, 20),
-            worked_hours=Decimal(0),
-            customer_words="Too wet to grade, everybody stood down",
-            yard_words="Our gauge showed 22 mm overnight",
-        ),
-        by=world.people["dot"],
-        at=at,
-    )
+    stand_downs(world, script)
 
 
 def _out(
@@ -241,6 +222,7 @@ def _home(world: World, script: Script, cart: str, day: int, *, fault: Fault) ->
             line=world.lines[cart],
             where_words="Wash bay",
             keys_words="Key board, hook 4",
+            happened_at=world.when(day, 13, 5) if cart == ENTERED_LATER else None,
             by=world.people["wes"],
             at=at,
         ),

@@ -17,6 +17,7 @@ from fleet.models.photos import Photo
 from fleet.photos.refusals import PhotoRefused
 from hire.actions.off_hire import NotOnHire
 from hire.actions.site import HireOver, count_link_try
+from hire.actions.stand_down_claims import propose_breakdown
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
 from hire.models.links import CustomerLink
@@ -112,6 +113,14 @@ def _record(link: CustomerLink, report: Report, photos: list[Photo], *, at: date
         defect=defect,
     )
     breakdown.save(force_insert=True)
+    claim = propose_breakdown(
+        line=line,
+        link=link,
+        defect=defect,
+        words=f"Broken down: {report.words}",
+        by_words=_words_of(link),
+        at=at,
+    )
     enqueue(kind="hire.breakdown", subject_id=breakdown.pk, at=at)
     write_journal(
         event=Event.BREAKDOWN_REPORTED,
@@ -126,6 +135,7 @@ def _record(link: CustomerLink, report: Report, photos: list[Photo], *, at: date
             "words": report.words,
             "can_be_driven": report.can_be_driven,
             "phone": report.phone,
+            "claims": claim.on if claim else None,
         },
     )
     return breakdown

@@ -13,7 +13,7 @@ from django.db.models import Sum
 
 from fleet.models.photos import Photo
 from hire.charging.money import day_words, days_words
-from hire.given_up import days_disputed, given_up_before, given_up_words, taken_off
+from hire.given_up import days_disputed, given_up_before, given_up_words, struck_since, taken_off
 from hire.models.agreements import Line
 from hire.models.daily import DailyDocket
 from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord, GivenUpDay
@@ -205,18 +205,23 @@ def _uncredited(dispute: Dispute, asked: Collection[date], *, is_whole: bool) ->
     """The days asked for, once it is sure that none is credited; of a whole line, less those it did not charge, or no longer."""
     docket = dispute.docket
     try:
-        off = taken_off(docket)
+        off, struck = taken_off(docket), struck_since(docket)
     except ValueError as error:
         raise CreditedAlready(str(error)) from error
     lines, gone = lines_together(docket.line), []
     for on in asked:
         before = given_up_before(lines, on, key=dispute.line_key)
-        if is_whole and (before or (on in off and off[on].is_known_to(docket))):
+        if is_whole and (before or on in struck or (on in off and off[on].is_known_to(docket))):
             continue
         if on in off:
             raise CreditedAlready(
                 f"{day_words(on)} is taken off the hire already: {off[on].why}. Given up besides, it would be credited twice: give "
                 "up the rest in part, without that day."
+            )
+        if on in struck:
+            raise CreditedAlready(
+                f"{docket.number} was made without {day_words(on)}, stood down then and struck out since. Dispute the docket that "
+                "charges it."
             )
         if before is not None:
             raise CreditedAlready(f"{day_words(on)} was {given_up_words(before)}. Leave that day out.")

@@ -13,6 +13,7 @@ from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness
+from hire.actions.gate_times import came_at, left_at
 from hire.actions.letters import write_for_certificate
 from hire.actions.site import subject_of
 from hire.actions.wet import end_turns
@@ -193,7 +194,7 @@ def issue_for_walk_round(walk_id: UUID, at: datetime) -> None:
 @dataclass(frozen=True)
 class Given:
     """What was done at the gate, as filled in. mode: "signed" or "left"; strokes: JSON of a drawn signature; sides: a picture
-    of the cart from each side that was taken, by station."""
+    of the cart from each side that was taken, by station; happened_at: when it was handed over, None for this moment."""
 
     mode: str
     place_words: str
@@ -207,6 +208,7 @@ class Given:
     limits_accepted: bool = False
     photos: tuple[Photo, ...] = ()
     sides: tuple[tuple[str, Photo], ...] = ()
+    happened_at: datetime | None = None
 
     @property
     def pictures(self) -> tuple[Photo, ...]:
@@ -234,9 +236,9 @@ def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
 
 @transaction.atomic
 def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
-    """Let a cart leave: refused while anything stops it, whoever asks.
+    """Let a cart leave: refused while anything stops it now, whoever asks, also where it left earlier than this is entered.
 
-    NotAllowed; AlreadyHandedOver; StoppedAtGate; NoCertificate; PhotosWanted; SignatureWanted; LimitsNotAccepted.
+    NotAllowed; AlreadyHandedOver; StoppedAtGate; NoCertificate; NotThatTime; PhotosWanted; SignatureWanted; LimitsNotAccepted.
     The receipt that names the certificate is issued in the same transaction.
     """
     if not by.has_role(AT_THE_GATE):
@@ -254,9 +256,11 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
     if walk is None or certificate is None or not rests_on(certificate, walk):
         raise NoCertificate(f"{cart.fleet_number} has no certificate for its present check. Issue it first.")
     _check_given(given, answer, cart)
+    eyes = _last_eyes(cart, at=at) or walk
+    left = left_at(line, given.happened_at, signed=(walk.signed_at, eyes.signed_at), at=at)
     handover = Handover(
         line=line,
-        at=at,
+        at=left,
         by=by,
         certificate_number=certificate.number,
         mode=given.mode,
@@ -270,11 +274,11 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         fuel_eighths=given.fuel_eighths,
         limits_accepted=given.limits_accepted,
     )
-    line.handed_over_at = at
+    line.handed_over_at, line.left_entered_at = left, at
     try:
         with transaction.atomic():
             handover.save(force_insert=True)
-            line.save(update_fields=["handed_over_at"])
+            line.save(update_fields=["handed_over_at", "left_entered_at"])
     except IntegrityError as error:
         raise AlreadyHandedOver(
             f"{cart.fleet_number} was handed over this very moment, or is still out."
@@ -283,7 +287,7 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
     HandoverPhoto.objects.bulk_create(
         HandoverPhoto(handover=handover, photo=photo, station=side) for side, photo in shown
     )
-    _receipt(handover, Source(line, cart, walk, answer, at, by), certificate, given.pictures)
+    _receipt(handover, Source(line, cart, eyes, answer, at, by), certificate, given.pictures)
     move_cart(
         cart=cart,
         where_kind="float" if line.agreement.leaves_by == "float" else "road",
@@ -300,6 +304,7 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         at=at,
         facts={
             "agreement": line.agreement.number,
+            "happened_at": left,
             "certificate": certificate.number,
             "mode": given.mode,
             "taken_by": handover.taken_by_name,
@@ -309,24 +314,21 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
     return handover
 
 
+def _last_eyes(cart: Cart, *, at: datetime) -> WalkRound | None:
+    """The newest gate-out check; its receipt rests on it."""
+    gate_out = WalkRound.objects.counting().filter(cart=cart, purpose="gate_out", signed_at__lte=at)
+    loaded = gate_out.order_by("-signed_at").with_name().select_related("edition", "name_confirmation__by")
+    return loaded.first()
+
+
 def _receipt(
     handover: Handover, source: Source, certificate: Certificate, pictures: Sequence[Photo]
 ) -> Certificate:
-    """The receipt rests on the gate-out check, the last eyes on the cart."""
-    gate_out = WalkRound.objects.counting().filter(
-        cart=source.cart, purpose="gate_out", signed_at__lte=source.at
-    )
-    loaded = gate_out.order_by("-signed_at").with_name().select_related("edition", "name_confirmation__by")
-    gate_walk = loaded.first() or source.walk
     return issue_paper(
         kind="receipt",
         subject=("hire_line", source.line.pk),
         write=lambda numbered: receipt_content(
-            replace(source, walk=gate_walk),
-            numbered,
-            handover=handover,
-            certificate=certificate,
-            pictures=pictures,
+            source, numbered, handover=handover, certificate=certificate, pictures=pictures
         ),
         lap_svg=lap_of(source.cart),
         chains=[cart_chain(source.cart.pk)],
@@ -336,16 +338,19 @@ def _receipt(
 
 
 @transaction.atomic
-def bring_back(*, line: Line, where_words: str, keys_words: str, by: Staff, at: datetime) -> Line:
-    """Record a cart back in the yard. Always recordable, early or late. NotAllowed; NotOut."""
+def bring_back(
+    *, line: Line, where_words: str, keys_words: str, happened_at: datetime | None = None, by: Staff, at: datetime
+) -> Line:  # fmt: skip
+    """Record a cart back in the yard. Always recordable, early or late. happened_at: when it came, None for this moment; the charge
+    ends by it, and a docket made meanwhile is put right by the next. NotAllowed; NotOut; NotThatTime."""
     if not by.has_role(AT_THE_GATE):
         raise NotAllowed("The hire desk, a yard hand or a manager records a cart back in the yard.")
     line, cart = _locked(line.pk)
     if not line.is_out:
         raise NotOut(f"{cart.fleet_number} is not out on {line.agreement.number}.")
-    line.back_at = at
-    line.save(update_fields=["back_at"])
-    end_turns(line, why="The cart is back in the yard", at=at)
+    line.back_at, line.back_entered_at = came_at(line, happened_at, at=at), at
+    line.save(update_fields=["back_at", "back_entered_at"])
+    end_turns(line, why="The cart is back in the yard", at=line.back_at)
     end_site_walkers(subject=subject_of(line), by=by, at=at)
     move_cart(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)
     write_journal(
@@ -354,6 +359,10 @@ def bring_back(*, line: Line, where_words: str, keys_words: str, by: Staff, at: 
         chains=[cart_chain(cart.pk), YARD],
         by=by,
         at=at,
-        facts={"agreement": line.agreement.number, "late": at > line.promised.upper},
+        facts={
+            "agreement": line.agreement.number,
+            "happened_at": line.back_at,
+            "late": line.back_at > line.promised.upper,
+        },
     )
     return line

@@ -26,6 +26,7 @@ from hire.models import (
     runs,
     said,
     sites,
+    stand_downs,
     worked_days,
 )
 
@@ -55,5 +56,6 @@ __all__ = [
     "runs",
     "said",
     "sites",
+    "stand_downs",
     "worked_days",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from typing import ClassVar
 
 from django.conf import settings
@@ -27,6 +28,8 @@ BREAKDOWN_CAUSES = [("", "Ours: wear, or a part that failed"), ("tyres", "Tyres"
 GOES = [("dry", "Dry: the customer’s operator"), ("wet", "Wet: with an operator of ours")]
 WATERS = [("any", "Any water"), ("potable", "Potable only")]
 SHIFTS_A_DAY = [(1, "One shift"), (2, "Day and night")]
+# A handover or a return written down later than this after it happened shows both times. Common practice, no source.
+LATE_AFTER = timedelta(minutes=10)
 WORKS_BY = [("day", "Day"), ("night", "Night"), ("both", "Day and night")]
 
 
@@ -127,6 +130,9 @@ class Line(Row):
     handed_over_at = models.DateTimeField(null=True)
     # Null: not back.
     back_at = models.DateTimeField(null=True)
+    # When each was written down; null: not yet, or before that was kept.
+    left_entered_at = models.DateTimeField(null=True)
+    back_entered_at = models.DateTimeField(null=True)
 
     objects: ClassVar[LineQuerySet] = LineQuerySet.as_manager()  # type: ignore[assignment]
 
@@ -164,6 +170,14 @@ class Line(Row):
                 violation_error_message="A cart that never left cannot come back.",
             ),
             models.CheckConstraint(
+                condition=(
+                    models.Q(left_entered_at=None) | models.Q(handed_over_at__lte=models.F("left_entered_at"))
+                )
+                & (models.Q(back_entered_at=None) | models.Q(back_at__lte=models.F("back_entered_at"))),
+                name="hire_line_entered_after_it_happened",
+                violation_error_message="A handover and a return are written down once they happened.",
+            ),
+            models.CheckConstraint(
                 condition=models.Q(cancelled_at=None) | models.Q(handed_over_at=None),
                 name="hire_line_cancelled_never_left",
                 violation_error_message="A hire that has left the gate is ended by its return, not cancelled.",
@@ -183,12 +197,42 @@ class Line(Row):
     def is_out(self) -> bool:
         return self.handed_over_at is not None and self.back_at is None
 
+    @property
+    def left_entered_late_at(self) -> datetime | None:
+        """When the handover was written down, where that was later than it happened."""
+        return _later(self.handed_over_at, self.left_entered_at)
+
+    @property
+    def back_entered_late_at(self) -> datetime | None:
+        return _later(self.back_at, self.back_entered_at)
+
+    @property
+    def back_known_at(self) -> datetime | None:
+        """When the yard knew it was back: what is done after a return is done after that."""
+        return self.back_entered_at or self.back_at
+
+
+def _later(happened: datetime | None, entered: datetime | None) -> datetime | None:
+    return entered if happened and entered and entered - happened > LATE_AFTER else None
+
+
+class StandDownQuerySet(models.QuerySet["StandDown"]):
+    def standing(self, *, at: datetime | None = None) -> StandDownQuerySet:
+        """Those that count: not struck out. at: as it was known at that moment."""
+        if at is None:
+            return self.filter(strike=None)
+        return self.filter(
+            models.Q(made_at=None) | models.Q(made_at__lte=at), models.Q(strike=None) | models.Q(strike__made_at__gt=at)
+        )  # fmt: skip
+
 
 class StandDown(Row):
-    """A day on which the cart was not worked: no pre-start is owed for it."""
+    """A day on which the cart was not worked, told and agreed: no pre-start is owed for it."""
 
     line = models.ForeignKey(Line, on_delete=models.CASCADE, related_name="stand_downs")
     on = models.DateField()
+    # Which row of its day this is: another one follows once the one before is struck out.
+    nth = models.PositiveSmallIntegerField(default=1)
     # What it means for the charge is the agreement's affair.
     kind = models.CharField(max_length=9, choices=STAND_DOWN_KINDS, default="rain")
     why = models.CharField(max_length=120)
@@ -207,11 +251,13 @@ class StandDown(Row):
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
     )
 
+    objects: ClassVar[StandDownQuerySet] = StandDownQuerySet.as_manager()  # type: ignore[assignment]
+
     class Meta:
         ordering: ClassVar[list[str]] = ["on"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(
-                fields=["line", "on"],
+                fields=["line", "on", "nth"],
                 name="hire_standdown_once_a_day",
                 violation_error_message="This day is already stood down.",
             ),

@@ -20,6 +20,7 @@ from hire.actions.daily import Signed, sign_daily
 from hire.actions.off_hire import PickUp, call_off_by_link, counts_closed
 from hire.actions.said import say_by_link
 from hire.actions.site import TooManyTries
+from hire.actions.stand_down_claims import claim_by_link
 from hire.charge_stop import cut_off_words
 from hire.daily_forms import SignForm
 from hire.daily_screens import STATEMENT, daily_facts, drawing
@@ -29,10 +30,11 @@ from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
 from hire.rights import IN_CHARGE, ON_SITE
 from hire.said_forms import SayForm
+from hire.stand_down_forms import ClaimByLinkForm
 from hire.views.customer_pages import link_lines
 from hire.views.links import through_a_link
 from people.refusals import Refusal
-from people.yard import yard_policy
+from people.yard import yard_day, yard_policy
 
 
 def _token(request: HttpRequest) -> str:
@@ -105,6 +107,27 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "lead": f"You get a number. {cut_off_words(yard_policy().off_hire_cut_off, counts_closed=counts_closed(line))} "
         "The cart stays in your care until it is picked up.",
         "button": "Off-hire it now",
+    }
+    return _answer(request, form, act, words)
+
+
+@csrf_exempt
+@through_a_link("GET", "POST", rights=IN_CHARGE)
+def link_claim(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    """A day the supervisor claims as stood down; the yard agrees it or refuses it."""
+    at, line = timezone.now(), link.line
+    form = ClaimByLinkForm(request.POST or None, initial={"on": yard_day(at), "name": link.for_words})
+
+    def act() -> str:
+        claim_by_link(link=link, **form.cleaned_data, at=at)
+        return ""
+
+    words = {
+        "page_title": f"Claim a stand-down day of {line.cart.fleet_number}",
+        "lead": "It is kept with the hire under your name and this time. Until the yard agrees it, the day is charged and its "
+        "pre-starts are owed; the yard answers here.",
+        "button": "Claim this day",
+        "on_call": "",
     }
     return _answer(request, form, act, words)
 

@@ -27,6 +27,7 @@ from hire.models.links import CustomerLink
 from hire.owner_standing import without_owner
 from hire.promises import window_of
 from hire.rights import IN_CHARGE, may
+from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
 from hire.views.customer_accounts import accounts_page
 from hire.views.links import through_a_link
@@ -95,6 +96,9 @@ def customer_context(
         "lapsed": lapsed_of([line], at=at)[line.pk] if allowed.runs and _is_ours(line) else (),
         "form": form or NameOnSiteForm(),
         "pre_starts": _pre_starts(line) if allowed.runs else (),
+        "stand_downs": stand_down_rows([line, *(swap.line for swap in swaps_before(line))])
+        if allowed.runs
+        else (),
         "daily": _daily(link) if allowed.runs else (),
         "told": told_of(line, on=yard_day(at)) if allowed.works else None,
         "answer": answer,

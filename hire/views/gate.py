@@ -66,6 +66,7 @@ def _given(form: HandoverForm) -> gate.Given:
         limits_accepted=typed["limits_accepted"],
         photos=tuple(typed["kept_photos"]),
         sides=form.side_photos(),
+        happened_at=typed["happened_at"],
     )
 
 
@@ -117,7 +118,7 @@ def back(request: HttpRequest, line_id: UUID) -> HttpResponse:
         try:
             gate.bring_back(line=line, **form.cleaned_data, by=staff_of(request), at=timezone.now())
         except Refusal as refusal:
-            form.add_error(None, refusal.sentence)
+            form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
             messages.success(
                 request,

@@ -19,10 +19,10 @@ from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
 from hire import job_told, load_page, screens, tables
-from hire.actions import agreements, gate, links, stood_down
+from hire.actions import agreements, gate, links
 from hire.agreement_forms import AgreementForm
 from hire.back_undecided import undecided
-from hire.forms import LinkForm, StandDownForm, WhyForm
+from hire.forms import LinkForm, WhyForm
 from hire.line_page import site_context
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
@@ -33,6 +33,7 @@ from hire.models.links import CustomerLink, SiteCode
 from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from hire.promises import window_of
+from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
 from hire.wet_screens import wet_context
 from inspections.certificates.models import Certificate
@@ -159,7 +160,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "links": CustomerLink.objects.filter(
                 line__in=[line, *(swap.line for swap in swaps_before(line))]
             ).select_related("made_by"),
-            "stand_downs": line.stand_downs.all(),
+            "stand_downs": stand_down_rows([line]),
             "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
             "drivers": line.drivers.standing(),
             "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
@@ -207,21 +208,6 @@ def line_cancel(request: HttpRequest, line_id: UUID) -> HttpResponse:
         return f"{line.cart.fleet_number} is free of this hire."
 
     return _act(request, line_id, WhyForm, act, "Cancel the hire of {cart}")
-
-
-@require_http_methods(["GET", "POST"])
-@for_roles(DESK)
-def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    def act(line: Line, typed: dict[str, object]) -> str:
-        day = {name: typed.pop(name) for name in ("on", "kind", "why", "told_by_words")}
-        stood_down.stand_down(
-            line=line, **day, facts=stood_down.StoodDown(**typed), by=staff_of(request), at=timezone.now()  # type: ignore[arg-type]
-        )  # fmt: skip
-        return "Stood down; no pre-start is owed for that day."
-
-    at = timezone.now()
-    initial: dict[str, object] = {"on": yard_day(at), "told_at": at}
-    return _act(request, line_id, StandDownForm, act, "Stand {cart} down for a day", initial=initial)
 
 
 @require_POST

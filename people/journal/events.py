@@ -121,6 +121,10 @@ class Event(StrEnum):
     FOUND_CHARGED = "hire.found.charged"
     FOUND_LET_GO = "hire.found.let_go"
     STOOD_DOWN = "hire.line.stood_down"
+    STAND_DOWN_STRUCK = "hire.stand_down.struck"
+    STAND_DOWN_CLAIMED = "hire.stand_down.claimed"
+    CLAIM_AGREED = "hire.stand_down.agreed"
+    CLAIM_REFUSED = "hire.stand_down.refused"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
     BREAKDOWN_REPORTED = "hire.breakdown.reported"
@@ -298,6 +302,10 @@ WORDING: dict[Event, str] = {
     Event.FOUND_CHARGED: "charged something found when the cart came back",
     Event.FOUND_LET_GO: "let go of something found when the cart came back",
     Event.STOOD_DOWN: "stood the cart down for a day",
+    Event.STAND_DOWN_STRUCK: "struck out a day stood down",
+    Event.STAND_DOWN_CLAIMED: "claimed a day as stood down",
+    Event.CLAIM_AGREED: "agreed a day claimed as stood down",
+    Event.CLAIM_REFUSED: "refused a day claimed as stood down",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
     Event.BREAKDOWN_REPORTED: "reported a breakdown on hire",

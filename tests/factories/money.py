@@ -15,6 +15,7 @@ from hire.models.disputes import Dispute, DisputeOutcome, DisputeWord
 from hire.models.fines import Driver, Fine
 from hire.models.holidays import YardDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
+from hire.models.stand_downs import StandDownClaim
 from hire.models.worked_days import WorkedDay
 from tests.factories.hire import AT, AgreementFactory, LineFactory
 from tests.factories.people import StaffFactory
@@ -90,6 +91,17 @@ class StandDownFactory(DjangoModelFactory):
     on = date(2026, 12, 3)
     why, told_by_words = "Rain", "Aoife Merrin"
     told_at = AT
+
+
+class StandDownClaimFactory(DjangoModelFactory):
+    class Meta:
+        model = StandDownClaim
+
+    line = factory.SubFactory(LineFactory)
+    on = date(2026, 12, 3)
+    kind, why, told_by_words = "rain", "Rain", "Aoife Merrin"
+    told_at = made_at = AT
+    made_by = factory.SubFactory(StaffFactory, role="hire_desk")
 
 
 class WorkedDayFactory(DjangoModelFactory):

@@ -17,7 +17,7 @@ from hire.actions.agreements import (
     move_line,
 )
 from hire.actions.customers import CustomerRefused, add_customer, change_customer
-from hire.actions.stood_down import AlreadyStoodDown, stand_down
+from hire.actions.stand_downs import AlreadyStoodDown, stand_down
 from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.gate import Handover
 from hire.models.links import CustomerLink
@@ -199,7 +199,7 @@ def test_a_second_cart_goes_on_the_same_agreement(desk, at):
     assert events(second) == ["hire.line.added"]
 
 
-def test_a_day_is_stood_down_once_and_only_while_out(desk, at):
+def test_a_day_is_stood_down_once_and_only_of_its_hire(desk, at):
     line = LineFactory(starts_at=at - DAY, out_at=at - DAY)
     stand_down(line=line, on=date(2026, 12, 2), why="Rain", told_by_words="Aoife", by=desk, at=at)
     for refused_line, on in (

@@ -15,7 +15,7 @@ from hire.actions.agreements import make_agreement, move_line
 from hire.actions.gate import bring_back, hand_over, issue_certificate, valid_certificate
 from hire.actions.links import make_link, open_link, revoke_link
 from hire.actions.site import make_site_code, open_through_link, open_with_code
-from hire.actions.stood_down import stand_down
+from hire.actions.stand_downs import stand_down
 from inspections.acceptance import accept_check
 from inspections.certificates.actions import render_and_seal, withdraw_paper
 from inspections.certificates.models import Certificate

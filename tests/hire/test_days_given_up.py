@@ -12,7 +12,7 @@ from django.urls import reverse
 
 from hire.actions import disputes, money
 from hire.actions.disputes import CreditedAlready, DaysNotSaid, Said
-from hire.actions.stood_down import AlreadyStoodDown, GivenUpAlready, StoodDown, stand_down
+from hire.actions.stand_downs import AlreadyStoodDown, GivenUpAlready, StoodDown, stand_down
 from hire.models.agreements import StandDown
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from tests.at_once import at_once

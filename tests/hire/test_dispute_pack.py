@@ -15,7 +15,7 @@ from fleet.photos import store
 from hire.actions.disputes import Said, open_dispute
 from hire.actions.gate import bring_back, hand_over
 from hire.actions.off_hire import PickUp, call_off
-from hire.actions.stood_down import StoodDown, stand_down
+from hire.actions.stand_downs import StoodDown, stand_down
 from hire.dispute_pack import pack_files, pack_index
 from hire.models.money import DocketFile
 from hire.models.off_hire import OffHire
@@ -25,7 +25,8 @@ from inspections.models import WalkRound
 from people.journal.models import Entry
 from people.roles import Role
 from tests.factories import inspections as walk
-from tests.factories.hire import LineFactory, LoadFactory, given
+from tests.factories.fleet import CartFactory
+from tests.factories.hire import LineFactory, LoadFactory, given, ready_line
 from tests.factories.money import AgreedTermsFactory, DepositEntryFactory, DocketFactory, DriverFactory
 from tests.factories.wet import DailyDocketFactory, OperatorFactory
 from tests.photo_samples import camera_jpeg
@@ -182,6 +183,78 @@ def test_loads_days_and_how_it_came_back_are_in_it_and_a_swapped_carts_dockets(a
     for name in ("loads.csv", "daily-dockets.csv", "out-and-back.csv"):
         assert len(pack.read(name).decode().splitlines()) > 1, name
     assert last.number in pack.read("dockets.csv").decode()
+
+
+@pytest.fixture
+def swapped(argued, desk, hand, at):
+    """Swapped for RG08, which left by the gate and came back; asked for at either of the two it is one hire."""
+    call = OffHire.objects.get(line=argued)
+    other = ready_line(
+        hand=hand, at=at + 3 * DAY, agreement=argued.agreement, cart=CartFactory(fleet_number="RG08", tyres=True),
+        starts_at=call.stops_at, ends_at=at + 9 * DAY,
+    )  # fmt: skip
+    OffHire.objects.filter(pk=call.pk).update(replaced_by=other, replaced_why="Pump seized")
+    bring_back(line=argued, by=hand, at=at + 2 * DAY + 2 * HOUR, where_words="Wash bay", keys_words="Board")
+    hand_over(line=other, given=given(photos=(photo(3, desk, at),)), by=desk, at=at + 3 * DAY)
+    stand_down(
+        line=other, on=(at + 4 * DAY).date(), why="Gate shut", told_by_words="Col", by=desk, at=at + 5 * DAY
+    )
+    LoadFactory(line=argued, taken_at=at + HOUR)
+    LoadFactory(line=other, taken_at=at + 4 * DAY)
+    for one, day in ((argued, at), (other, at + 4 * DAY)):
+        DailyDocketFactory(
+            turn=None, line=one, operator=OperatorFactory(), on=day.date(), unsigned_why="Gate shut"
+        )
+    walk.sign(other.cart, "daily", by=hand, at=at + 4 * DAY)
+    bring_back(line=other, by=hand, at=at + 5 * DAY, where_words="Wash bay", keys_words="Board")
+    walk.sign(other.cart, "as_returned", by=hand, at=at + 5 * DAY + HOUR)
+    argued.refresh_from_db()
+    other.refresh_from_db()
+    return argued, other
+
+
+def column(pack, name, heading):
+    rows = list(csv.DictReader(io.StringIO(pack.read(name).decode("utf-8-sig"))))
+    return [row[heading] for row in rows]
+
+
+@pytest.mark.django_db
+def test_a_swapped_hire_is_there_with_both_its_carts_whichever_is_asked_for(swapped, at):
+    packs = [made(line, at + 6 * DAY) for line in swapped]
+    assert packs[0].namelist() == packs[1].namelist()
+    pack, names = packs[0], packs[0].namelist()
+    signed = {hashlib.sha256(pack.read(name)).hexdigest() for name in names if name.startswith("checks/")}
+    assert signed == set(WalkRound.objects.values_list("manifest_sha256", flat=True))
+    for folder in ("checks/", "photos-handover/"):
+        inside = [name for name in names if name.startswith(folder)]
+        assert any("rg07" in name for name in inside)
+        assert any("rg08" in name for name in inside)
+    kept = {
+        hashlib.sha256(pack.read(name)).hexdigest() for name in names if name.startswith("photos-handover/")
+    }
+    assert len(kept) == 2
+    for name in ("meters.csv", "out-and-back.csv", "stand-downs.csv", "loads.csv", "daily-dockets.csv"):
+        carts = column(pack, name, "Cart")
+        assert list(dict.fromkeys(carts)) == ["RG07", "RG08"], name
+    record = pack.read("hire.html").decode()
+    first, second = record.index("<h2>RG07</h2>"), record.index("<h2>RG08</h2>")
+    assert record.count("Taken over by Aoife Merrin") == 2
+    assert first < record.index("Swapped for RG08: Pump seized") < second
+    for words in ("RG07, ", "Gate shut", "Bogged to the axles", "Kit Arden"):
+        assert words in record
+    journal = pack.read("journal.txt").decode()
+    for line in swapped:
+        for entry in Entry.objects.filter(subject_id=line.pk):
+            assert entry.hash in journal
+        assert f"{line.cart.fleet_number}: " in pack.read("index.html").decode()
+    assert "Somebody Else" not in record
+
+
+@pytest.mark.django_db
+def test_the_page_of_a_single_cart_names_it_alone(argued, at):
+    record = made(argued, at + 3 * DAY).read("hire.html").decode()
+    assert "<h2>RG07</h2>" in record
+    assert "Swapped for" not in record
 
 
 def _shown():

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from hire.actions.said import NotLapsed, NotSaidThen, record_said, say_by_link
 from hire.actions.site import FREE_TRIES_OF_LINK, TooManyTries
-from hire.actions.stood_down import stand_down
+from hire.actions.stand_downs import stand_down
 from hire.lapsed import lapsed_of, watched_lines
 from hire.models.said import PreStartSaid
 from hire.shifts import Hours, lapsed_shifts

@@ -12,7 +12,7 @@ from django.utils import timezone
 from hire.actions import money
 from hire.actions.holidays import DayDecided, decide_day, take_day_back
 from hire.actions.off_hire import PickUp, call_off
-from hire.actions.stood_down import StoodDown, ToldLater, stand_down
+from hire.actions.stand_downs import StoodDown, ToldLater, stand_down
 from hire.charge_facts import charges_to
 from hire.checks import holiday_region_is_known
 from hire.public_holidays import yard_holidays

@@ -252,6 +252,9 @@ ROUTES = MappingProxyType(
         "hire:line_cancel": _asked(DESK, "line"),
         "hire:line_one_more": _asked(DESK, "line"),
         "hire:line_stand_down": _asked(DESK, "line"),
+        "hire:stand_down_strike": _asked(DESK, "stand_down"),
+        "hire:claim_agree": _asked(DESK, "claim"),
+        "hire:claim_refuse": _asked(DESK, "claim"),
         "hire:certificate_issue": _done(DESK, "line"),
         "hire:handover": _asked(AT_THE_GATE, "line"),
         "hire:back": _asked(AT_THE_GATE, "line"),
@@ -335,6 +338,7 @@ ROUTES = MappingProxyType(
         "hire:operator_daily_replace": Route(EVERYBODY, ASKS, ("operator_token", "daily"), door="link"),
         "hire:link_daily": Route(EVERYBODY, ASKS, ("token", "own_daily"), door="link"),
         "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
+        "hire:link_claim": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:link_said": Route(EVERYBODY, ASKS, ("token",), door="link"),
         # Their files are being made.
         "hire:customer_pack": Route(EVERYBODY, READS, ("token", "pack"), door="link", get=(404,)),

@@ -53,6 +53,8 @@ from tests.factories.money import (
     DriverFactory,
     FineFactory,
     RateCardFactory,
+    StandDownClaimFactory,
+    StandDownFactory,
     WorkedDayFactory,
     YardDayFactory,
 )
@@ -194,6 +196,8 @@ def make_things(people, at) -> Things:
         beside=BesideChargeFactory(line=line).pk,
         worked=WorkedDayFactory(line=line).pk,
         hours=AgreedHoursFactory(line=line).pk,
+        stand_down=StandDownFactory(line=line).pk,
+        claim=StandDownClaimFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
         owner=hire_in.owner_id,
         leg="out",

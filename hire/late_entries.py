@@ -1,0 +1,24 @@
+"""A handover or a return that was entered later than it happened: both times, in words. No clock, no reading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from hire.charging.money import day_words
+from hire.models.agreements import Line
+
+
+def late_words(line: Line) -> Iterator[str]:
+    """A sentence for each of the two that was entered late, by the clock where the cart works."""
+    zone, cart = ZoneInfo(line.agreement.time_zone), line.cart.fleet_number
+    if line.handed_over_at and (entered := line.left_entered_late_at):
+        yield f"{cart} left on {_moment(line.handed_over_at, zone)}, entered {_moment(entered, zone)}."
+    if line.back_at and (entered := line.back_entered_late_at):
+        yield f"{cart} was back in the yard on {_moment(line.back_at, zone)}, entered {_moment(entered, zone)}."
+
+
+def _moment(moment: datetime, zone: ZoneInfo) -> str:
+    local = moment.astimezone(zone)
+    return f"{day_words(local.date())} at {local:%H:%M}"
