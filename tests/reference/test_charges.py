@@ -114,7 +114,7 @@ def gain(since: str, until: str, hours: str, out_at: datetime) -> Advance:
     return Advance("engine", local(since), local(until), Decimal(hours), out_from=out_at)
 
 
-def hire_of(  # noqa: C901 - one case a word of the tables
+def hire_of(  # noqa: C901, PLR0912 - one case a word of the tables
     out_at: datetime, off_at: datetime | None, words: str = "", agreed: int | None = None
 ) -> Hire:
     """A hire with its facts as the tables write them: "rain 2026-03-10 06:30; worked 2026-03-07"."""
