@@ -9,7 +9,7 @@ from django import forms
 
 from fleet.gear import GEAR
 from hire.availability import ASKED_GEAR
-from hire.forms import PeriodForm, YardMoment
+from hire.forms import PeriodForm, WeekField, YardMoment
 from hire.models.agreements import GOES, LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WATERS, WORKS_ON
 from hire.models.bookings import DRIVES
 from hire.models.customers import Customer
@@ -83,9 +83,10 @@ class BookingForm(EnquiryForm):
     order_number = forms.CharField(label="Order number", max_length=40, required=False)
     pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
     shifts_a_day = forms.TypedChoiceField(label="Works by", choices=SHIFTS_A_DAY, coerce=int)
+    days_in_week = WeekField()
     field_order = (
         "customer", "place_of_work", "order_number", "starts_at", "ends_at", "litres", "goes", "leaves_by", "works_on",
-        "water", "drive_axles", "pre_start_book", "shifts_a_day", "gear",
+        "water", "drive_axles", "pre_start_book", "shifts_a_day", "days_in_week", "gear",
     )  # fmt: skip
 
     def booked(self) -> dict[str, Any]:

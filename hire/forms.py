@@ -23,6 +23,7 @@ from hire.models.agreements import (
     SHIFTS_A_DAY,
     STAND_DOWN_KINDS,
     WATERS,
+    WEEKS,
     WORKS_ON,
 )
 from hire.models.customers import Customer
@@ -66,6 +67,21 @@ class PeriodForm(forms.Form):
     ends_at = YardMoment(label="Expected back")
 
 
+def _weeks() -> list[tuple[int | str, str]]:
+    return [("", f"Not said: {dict(WEEKS)[yard_policy().hire_days_in_week]}"), *WEEKS]
+
+
+class WeekField(forms.TypedChoiceField):
+    """Days worked in a week; blank is None, as the yard's hires do."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        words = "On other days, and on public holidays, no pre-start is owed unless the cart is used."
+        super().__init__(
+            label="Works, days in a week", choices=_weeks, coerce=int, empty_value=None, required=False, help_text=words,
+            **kwargs,
+        )  # fmt: skip
+
+
 class AgreementForm(PeriodForm):
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     cart = forms.ModelChoiceField(Cart.objects.filter(retired_on=None), empty_label="Choose a cart")
@@ -81,6 +97,7 @@ class AgreementForm(PeriodForm):
         initial=1,
         help_text="Day and night: a pre-start is owed for each shift.",
     )
+    days_in_week = WeekField()
     water = forms.ChoiceField(
         label="Water it carries",
         choices=WATERS,
@@ -101,7 +118,7 @@ class AgreementForm(PeriodForm):
     )
     field_order = (
         "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
-        "water", "goes", "operator", "pre_start_book", "shifts_a_day",
+        "water", "goes", "operator", "pre_start_book", "shifts_a_day", "days_in_week",
     )  # fmt: skip
 
     def agreed(self) -> dict[str, Any]:

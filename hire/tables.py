@@ -62,6 +62,7 @@ OFFER_HEAD = (
 LAPSED_HEAD = (
     "Cart",
     "Shift",
+    "A day off, and the cart was used",
     "Customer",
     "Place of work",
     "Phone",
@@ -190,8 +191,8 @@ def lapsed_table(rows: Iterable[Lapsed]) -> Iterator[Row]:
         told = [(one.said_by_words, one.said_at, one.words) for one in row.said] or [("", None, "")]
         for by, said_at, words in told:
             yield (
-                row.line.cart.fleet_number, row.words, about.customer.name, about.place_of_work, about.customer.phone, row.last_at,
-                by, said_at, words,
+                row.line.cart.fleet_number, row.words, row.why, about.customer.name, about.place_of_work, about.customer.phone,
+                row.last_at, by, said_at, words,
             )  # fmt: skip
 
 

@@ -110,6 +110,7 @@ def make_agreement(
     works_on: str,
     pre_start_book: str,
     shifts_a_day: int = 1,
+    days_in_week: int | None = None,
     water: str = "any",
     order_number: str,
     cart: Cart,
@@ -125,9 +126,9 @@ def make_agreement(
     """Make a hire agreement with its first cart and return that line.
 
     pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
-    water: "any" or "potable". wants: wet hire, and what the site asks of the operator beside the licence; None: dry. operator:
-    goes with it on the day shift, for all of the hire. NotAllowed; CustomerStopped; PencilOver; NotWet; OperatorTaken; and what
-    add_line refuses.
+    days_in_week: 5, 6 or 7 from Monday on; None: as the yard's hires do. water: "any" or "potable". wants: wet hire, and what the
+    site asks of the operator beside the licence; None: dry. operator: goes with it on the day shift, for all of the hire.
+    NotAllowed; CustomerStopped; PencilOver; NotWet; OperatorTaken; and what add_line refuses.
     """
     _check(by)
     if operator is not None and wants is None:
@@ -145,6 +146,7 @@ def make_agreement(
         works_on=works_on,
         pre_start_book=pre_start_book,
         shifts_a_day=shifts_a_day,
+        days_in_week=days_in_week,
         water=water,
         time_zone=settings.YARD_TIME_ZONE,
         rule_set=yard_policy().rule_set,

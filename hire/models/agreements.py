@@ -26,6 +26,7 @@ BREAKDOWN_CAUSES = [("", "Ours: wear, or a part that failed"), ("tyres", "Tyres"
 GOES = [("dry", "Dry: the customer’s operator"), ("wet", "Wet: with an operator of ours")]
 WATERS = [("any", "Any water"), ("potable", "Potable only")]
 SHIFTS_A_DAY = [(1, "Day"), (2, "Day and night")]
+WEEKS = [(5, "5, Monday to Friday"), (6, "6, Monday to Saturday"), (7, "7, every day")]
 
 
 class Work(Row):
@@ -39,6 +40,10 @@ class Work(Row):
         "Whose pre-start", max_length=6, choices=PRE_START_BOOKS, default="ours"
     )
     shifts_a_day = models.PositiveSmallIntegerField("Shifts a day", choices=SHIFTS_A_DAY, default=1)
+    # Null: nobody said. What the terms of a cart agree on counts before this.
+    days_in_week = models.PositiveSmallIntegerField(
+        "Days worked in a week", choices=WEEKS, null=True, blank=True
+    )
     water = models.CharField("Water carried", max_length=7, choices=WATERS, default="any")
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -50,6 +55,12 @@ class Work(Row):
                 condition=models.Q(shifts_a_day__in=[number for number, _ in SHIFTS_A_DAY]),
                 name="%(app_label)s_%(class)s_shifts_known",
                 violation_error_message="A cart works by day, or day and night.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(days_in_week=None)
+                | models.Q(days_in_week__in=[days for days, _ in WEEKS]),
+                name="%(app_label)s_%(class)s_week_known",
+                violation_error_message="A hire works 5, 6 or 7 days in a week.",
             ),
             models.CheckConstraint(
                 condition=models.Q(water__in=[water for water, _ in WATERS]),
