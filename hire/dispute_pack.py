@@ -17,6 +17,7 @@ from hire import money_tables, tables
 from hire.back_record import read_record
 from hire.back_screen import compared_table
 from hire.charge_facts import charge_ends_at, dockets_of
+from hire.copies import OURS, copy_weeks, week_words
 from hire.daily_screens import DAILY_HEAD, daily_table
 from hire.hire_records import AFTER, BEFORE, papers_of
 from hire.load_page import LOAD_HEAD, load_table
@@ -89,6 +90,7 @@ def _record(line: Line, at: datetime) -> bytes:
         "swaps": swaps_before(line), "handover": Handover.objects.filter(line=line).select_related("by").first(),
         "off_hires": line.off_hires.select_related("made_by", "replaced_by__cart").prefetch_related("failed_pick_ups"),
         "stand_downs": line.stand_downs.select_related("made_by"), "drivers": line.drivers.standing(),
+        "copies": copy_weeks([line], at=at)[line.pk] if line.agreement.pre_start_book != OURS else (),
         "breakdowns": Breakdown.objects.filter(line=line).select_related("defect"), "readings": _readings(line),
         "beside": BesideCharge.objects.filter(line__in=lines_together(line)).select_related("told_by"),
         "worked_days": WorkedDay.objects.filter(line__in=lines_together(line)).select_related("made_by"),
@@ -163,7 +165,7 @@ def _checks(line: Line) -> Iterator[PackFile]:
 
 
 def _photos(line: Line) -> Iterator[PackFile]:
-    """Out, at the handover, in, and those of the disputes; a photo shown twice is in each place."""
+    """Out, at the handover, in, the copies of their pre-starts, and those of the disputes; a photo shown twice is in each place."""
     yield from _walk_photos("photos-out", _walks(line, OUT))
     for number, one in enumerate(
         Handover.objects.filter(line=line).values_list("photos__photo", flat=True).exclude(photos=None),
@@ -171,10 +173,15 @@ def _photos(line: Line) -> Iterator[PackFile]:
     ):
         yield _photo("photos-handover", number, Photo.objects.get(pk=one), "At the handover")
     yield from _walk_photos("photos-in", _walks(line, IN))
-    words = DisputeWord.objects.filter(dispute__in=_disputes(line), photo__isnull=False).select_related(
+    pages = line.pre_start_copies.exclude(photo=None).select_related("photo")
+    for number, page in enumerate(pages, start=1):
+        if page.photo is not None:
+            words = f"Their pre-starts, {week_words(page.week_on)}, sent by {page.sent_by_words}"
+            yield _photo("photos-pre-starts", number, page.photo, words)
+    said_words = DisputeWord.objects.filter(dispute__in=_disputes(line), photo__isnull=False).select_related(
         "photo", "dispute__docket"
     )
-    for number, said in enumerate(words.order_by("made_at"), start=1):
+    for number, said in enumerate(said_words.order_by("made_at"), start=1):
         if said.photo is not None:
             yield _photo("photos-disputes", number, said.photo, f"{said.get_side_display()}, {said.dispute}")
 

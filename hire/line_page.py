@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from hire.copies import OURS, copy_weeks
 from hire.lapsed import lapsed_of
 from hire.letter_rows import letters_of
 from hire.models.agreements import Line
@@ -21,6 +22,9 @@ def site_context(line: Line, *, at: datetime) -> dict[str, object]:
         "packs": line.packs.for_list()[:5],
         "letters": letters_of(line),
         "week": weeks_of([Out.of(line)])[line.pk],
-        "lapsed": lapsed_of([line], at=at)[line.pk] if line.agreement.pre_start_book == "ours" else (),
+        "lapsed": lapsed_of([line], at=at)[line.pk] if line.agreement.pre_start_book == OURS else (),
+        "copies": copy_weeks([line], at=at)[line.pk]
+        if line.handed_over_at and line.agreement.pre_start_book != OURS
+        else None,
         "send_by": pack_wanted_by(line) if line.handed_over_at is None else None,
     }
