@@ -23,6 +23,7 @@ from hire.hire_records import AFTER, BEFORE, papers_of
 from hire.load_page import LOAD_HEAD, load_table
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
+from hire.models.copies import PreStartCopy
 from hire.models.disputes import Dispute, DisputeWord
 from hire.models.gate import Handover
 from hire.models.money import BesideCharge, Docket
@@ -173,7 +174,7 @@ def _photos(line: Line) -> Iterator[PackFile]:
     ):
         yield _photo("photos-handover", number, Photo.objects.get(pk=one), "At the handover")
     yield from _walk_photos("photos-in", _walks(line, IN))
-    pages = line.pre_start_copies.exclude(photo=None).select_related("photo")
+    pages = PreStartCopy.objects.filter(line=line).exclude(photo=None).select_related("photo")
     for number, page in enumerate(pages, start=1):
         if page.photo is not None:
             words = f"Their pre-starts, {week_words(page.week_on)}, sent by {page.sent_by_words}"

@@ -79,7 +79,7 @@ def _keep_pages(
     at: datetime,
 ) -> list[PreStartCopy]:  # fmt: skip
     line = _locked(line, week_on, at=at)
-    here = line.pre_start_copies.filter(week_on=week_on)
+    here = PreStartCopy.objects.filter(line=line, week_on=week_on)
     known = {page.photo_id for page in here}
     new = [photo for photo in dict.fromkeys(photos) if photo.pk not in known]
     if not photos:
@@ -154,7 +154,7 @@ def say_no_copy(
     NotAllowed; KeptWithUs; NotOnHire; NotItsWeek; CopyIsHere."""
     _check_desk(by)
     line = _locked(line, week_on, at=at)
-    if line.pre_start_copies.filter(week_on=week_on).exists():
+    if PreStartCopy.objects.filter(line=line, week_on=week_on).exists():
         raise CopyIsHere(
             f"A copy of {week_words(week_on)} is here, or it is written down already that none will come."
         )

@@ -30,7 +30,7 @@ def _initial(request: HttpRequest, who: str, line: Line) -> dict[str, str]:
 def copy_keep(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     line = get_object_or_404(Line.objects.for_list(), pk=line_id)
-    data, faults = request.POST.copy(), []
+    data, faults = request.POST.copy(), list[str]()
     if request.method == "POST":
         kept, faults = photos_taken_in(request, by=by, at=at, most=MOST_PAGES)
         data.setlist("kept_photos", kept)
