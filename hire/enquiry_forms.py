@@ -9,11 +9,12 @@ from django import forms
 
 from fleet.gear import GEAR
 from hire.availability import ASKED_GEAR
-from hire.forms import PeriodForm, WeekField, YardMoment
+from hire.forms import PeriodForm, YardMoment
 from hire.models.agreements import GOES, LEAVES_BY, PRE_START_BOOKS, SHIFTS_A_DAY, WATERS, WORKS_ON
 from hire.models.bookings import DRIVES
 from hire.models.customers import Customer
 from hire.suiting import Enquiry
+from hire.week_field import WeekField
 
 # Beside another field; the agreement's own form has the room to say who drives.
 GOES_SHORT = [("dry", "Dry hire"), ("wet", "Wet hire")]

@@ -23,12 +23,12 @@ from hire.models.agreements import (
     SHIFTS_A_DAY,
     STAND_DOWN_KINDS,
     WATERS,
-    WEEKS,
     WORKS_ON,
 )
 from hire.models.customers import Customer
 from hire.models.operators import Operator
 from hire.rights import RIGHTS, SUPERVISOR
+from hire.week_field import WeekField
 from hire.wet_reading import wants_at
 from people.yard import yard_policy
 
@@ -65,21 +65,6 @@ class CustomerForm(forms.ModelForm):  # type: ignore[type-arg]  # the class take
 class PeriodForm(forms.Form):
     starts_at = YardMoment(label="Leaves")
     ends_at = YardMoment(label="Expected back")
-
-
-def _weeks() -> list[tuple[int | str, str]]:
-    return [("", f"Not said: {dict(WEEKS)[yard_policy().hire_days_in_week]}"), *WEEKS]
-
-
-class WeekField(forms.TypedChoiceField):
-    """Days worked in a week; blank is None, as the yard's hires do."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        words = "On other days, and on public holidays, no pre-start is owed unless the cart is used."
-        super().__init__(
-            label="Works, days in a week", choices=_weeks, coerce=int, empty_value=None, required=False, help_text=words,
-            **kwargs,
-        )  # fmt: skip
 
 
 class AgreementForm(PeriodForm):

@@ -100,7 +100,7 @@ def _keep_pages(
             "sent_by": sent_by_words,
             "photos": hashes,
         }
-        _write(Event.PRE_START_COPY_KEPT, line, facts, by=by, by_words=by_words, at=at)  # fmt: skip
+        _write(Event.PRE_START_COPY_KEPT, line, facts, by=by, by_words=by_words, at=at)
     return pages
 
 
