@@ -20,6 +20,7 @@ from hire.models.agreements import (
 )
 from hire.models.customers import Customer
 from hire.models.operators import Operator
+from hire.week_field import WeekField
 from hire.wet_reading import usual_wants, wants_at
 
 
@@ -52,6 +53,7 @@ class AgreementForm(PeriodForm):
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
     pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
     shift = shift_field()
+    days_in_week = WeekField()
     water = forms.ChoiceField(
         label="Water it carries",
         choices=WATERS,
@@ -64,7 +66,7 @@ class AgreementForm(PeriodForm):
     )
     field_order = (
         "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
-        "water", "goes", "operator", "pre_start_book", "shift",
+        "water", "goes", "operator", "pre_start_book", "shift", "days_in_week",
     )  # fmt: skip
 
     def agreed(self) -> dict[str, Any]:

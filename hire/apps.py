@@ -13,6 +13,7 @@ class HireConfig(AppConfig):
         from fleet.records import register_record  # noqa: PLC0415
         from hire import (  # noqa: PLC0415
             checks,  # noqa: F401
+            copy_watch,
             operator_watch,
             owner_watch,
             panels,
@@ -42,6 +43,7 @@ class HireConfig(AppConfig):
         register_record("booking", "hire:booking_open")
         register_record("letter", "hire:letter_open")
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire")
+        register_rule("hire.copy_late", copy_watch.copies_late, "Weekly copies of pre-starts")
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks")
         register_rule("hire.return_overdue", watch.returns_overdue, "Carts not back")
         register_rule("hire.breakdown", watch.breakdowns, "Breakdowns on hire")

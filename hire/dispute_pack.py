@@ -18,11 +18,13 @@ from hire import money_tables, tables
 from hire.back_record import read_record
 from hire.back_screen import compared_table
 from hire.charge_facts import dockets_of
+from hire.copies import week_words
 from hire.daily_screens import DAILY_HEAD, daily_table
 from hire.dispute_record import disputes_of, readings_of, record_page
 from hire.hire_records import AFTER, BEFORE, papers_of
 from hire.load_page import LOAD_HEAD, load_table
 from hire.models.agreements import Line
+from hire.models.copies import PreStartCopy
 from hire.models.daily import DailyDocket
 from hire.models.disputes import DisputeWord
 from hire.models.gate import HandoverPhoto
@@ -145,7 +147,8 @@ def _named(line: Line) -> str:
 
 
 def _photos(lines: Sequence[Line]) -> Iterator[PackFile]:
-    """Out, at the handover, in, cart by cart, and those of the disputes; a photo shown twice is in each place."""
+    """Out, at the handover, in, the copies of their pre-starts, cart by cart, and those of the disputes; a photo shown twice is in
+    each place."""
     for line in lines:
         yield from _walk_photos("photos-out", line, _walks(line, OUT))
         shown = (
@@ -156,6 +159,11 @@ def _photos(lines: Sequence[Line]) -> Iterator[PackFile]:
         for number, one in enumerate(shown, start=1):
             yield _photo("photos-handover", number, one.photo, "At the handover", line)
         yield from _walk_photos("photos-in", line, _walks(line, IN))
+        pages = PreStartCopy.objects.filter(line=line).exclude(photo=None).select_related("photo")
+        for number, page in enumerate(pages, start=1):
+            if page.photo is not None:
+                told = f"Their pre-starts, {week_words(page.week_on)}, sent by {page.sent_by_words}"
+                yield _photo("photos-pre-starts", number, page.photo, told, line)
     words = DisputeWord.objects.filter(dispute__in=disputes_of(lines), photo__isnull=False)
     for number, said in enumerate(
         words.select_related("photo", "dispute__docket__line__cart").order_by("made_at"), start=1

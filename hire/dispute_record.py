@@ -11,6 +11,7 @@ from django.template.loader import render_to_string
 
 from fleet.models.carts import MeterReading
 from hire.charge_facts import charge_ends_at, dockets_of
+from hire.copies import OURS, copy_weeks
 from hire.hire_records import AFTER, BEFORE
 from hire.models.agreed_hours import AgreedHours
 from hire.models.agreements import Line
@@ -35,7 +36,7 @@ def record_page(lines: Sequence[Line], at: datetime) -> bytes:
     context = {
         "line": last, "lines": lines, "at": at, "yard_name": settings.YARD_NAME, "caution": CAUTION,
         "agreed": [(one, terms_words(one.body, rule=one.rule)) for one in agreed],
-        "carts": [_of_cart(line) for line in lines],
+        "carts": [_of_cart(line, at) for line in lines],
         "stand_downs": stand_down_rows(lines),
         "beside": BesideCharge.objects.filter(line__in=lines).select_related("told_by", "line__cart"),
         "agreed_hours": AgreedHours.objects.filter(line__in=lines).select_related("made_by", "line__cart"),
@@ -47,7 +48,7 @@ def record_page(lines: Sequence[Line], at: datetime) -> bytes:
     return render_to_string("hire/pack_record.html", context).encode()
 
 
-def _of_cart(line: Line) -> dict[str, object]:
+def _of_cart(line: Line, at: datetime) -> dict[str, object]:
     """What is told of each cart by itself."""
     return {
         "line": line,
@@ -58,6 +59,7 @@ def _of_cart(line: Line) -> dict[str, object]:
             "failed_pick_ups"
         ),
         "breakdowns": Breakdown.objects.filter(line=line).select_related("defect"),
+        "copies": copy_weeks([line], at=at)[line.pk] if line.agreement.pre_start_book != OURS else (),
     }
 
 

@@ -15,6 +15,7 @@ from hire.models.agreements import GOES, LEAVES_BY, PRE_START_BOOKS, WATERS, WOR
 from hire.models.bookings import DRIVES
 from hire.models.customers import Customer
 from hire.suiting import Enquiry
+from hire.week_field import WeekField
 
 # Beside another field; the agreement's own form has the room to say who drives.
 GOES_SHORT = [("dry", "Dry hire"), ("wet", "Wet hire")]
@@ -96,9 +97,10 @@ class BookingForm(EnquiryForm):
     order_number = forms.CharField(label="Order number", max_length=40, required=False)
     pre_start_book = forms.ChoiceField(label="Whose pre-start book", choices=PRE_START_BOOKS)
     shift = shift_field()
+    days_in_week = WeekField()
     field_order = (
         "customer", "place_of_work", "order_number", "starts_at", "ends_at", "litres", "goes", "leaves_by", "works_on",
-        "water", "drive_axles", "pre_start_book", "shift", "gear",
+        "water", "drive_axles", "pre_start_book", "shift", "days_in_week", "gear",
     )  # fmt: skip
 
     def booked(self) -> dict[str, Any]:

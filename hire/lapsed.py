@@ -5,29 +5,27 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from uuid import UUID
 
-from hire.models.agreements import Line, StandDown
+from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
 from hire.models.said import PreStartSaid
-from hire.promises import hours_of
+from hire.owed_facts import Out, works_of
 from hire.querysets import LineQuerySet
-from hire.shifts import Shift, lapsed_shifts
-from inspections.models import WalkRound
-
-# How far back a lapsed shift is still shown.
-LOOK_BACK = timedelta(days=14)
+from hire.shifts import LOOK_BACK, Shift, lapsed_shifts
 
 
 @dataclass(frozen=True)
 class Lapsed:
-    """One shift without its pre-start. last_at: when the one before it was signed on this hire; None: none since the look-back."""
+    """One shift without its pre-start. last_at: when the one before it was signed on this hire; None: none since the look-back.
+    why: of a day off, what says that the cart was used."""
 
     line: Line
     shift: Shift
     last_at: datetime | None
     said: tuple[PreStartSaid, ...]
+    why: str = ""
 
     @property
     def key(self) -> str:
@@ -55,43 +53,22 @@ def watched_lines() -> LineQuerySet:
     )
 
 
-def _signed(lines: Sequence[Line], *, since: datetime, at: datetime) -> dict[UUID, list[datetime]]:
-    """When pre-starts were signed that count for each hire: the yard's own and those signed on it. One query."""
-    rows = WalkRound.objects.filter(
-        cart__in=[line.cart_id for line in lines], purpose="daily", signed_at__gte=since, signed_at__lte=at
-    )
-    by_cart: defaultdict[UUID, list[tuple[UUID | None, datetime]]] = defaultdict(list)
-    for cart_id, hire_id, signed_at in rows.values_list("cart", "site_walker__subject_id", "signed_at"):
-        by_cart[cart_id].append((hire_id, signed_at))
-    return {
-        line.pk: sorted(moment for hire, moment in by_cart[line.cart_id] if hire in (None, line.pk))
-        for line in lines
-    }
-
-
 def lapsed_of(lines: Sequence[Line], *, at: datetime) -> dict[UUID, list[Lapsed]]:
-    """The lapsed shifts of hires, the latest first, by line id. Four queries however many hires."""
-    since = at - LOOK_BACK
-    signed = _signed(lines, since=since, at=at)
+    """The lapsed shifts of hires, the latest first, by line id. Twelve queries however many hires."""
+    works = works_of([Out.of(line) for line in lines], since=at - LOOK_BACK, at=at)
     said: defaultdict[tuple[UUID, date, str], list[PreStartSaid]] = defaultdict(list)
     for one in PreStartSaid.objects.filter(line__in=lines).select_related("recorded_by", "link"):
         said[one.line_id, one.shift_on, one.shift_words].append(one)
-    down: defaultdict[UUID, set[date]] = defaultdict(set)
-    for row in StandDown.objects.standing().filter(line__in=lines).values_list("line", "on"):
-        down[row[0]].add(row[1])
     called = dict(OffHire.objects.standing().filter(line__in=lines).values_list("line", "called_at"))
     found = {}
     for line in lines:
         until = min(filter(None, (line.back_at, called.get(line.pk), at)))
-        shifts = lapsed_shifts(
-            hours_of(line.agreement.time_zone, line.agreement.shifts_a_day, is_night=line.agreement.is_night),
-            handed_over_at=line.handed_over_at, stood_down=frozenset(down[line.pk]), signed=signed[line.pk], since=since, at=until,
-        )  # fmt: skip
+        work = works[line.pk]
         found[line.pk] = [
             Lapsed(
-                line, shift, max((one for one in signed[line.pk] if one < shift.starts_at), default=None),
-                tuple(said[line.pk, shift.on, shift.words]),
+                line, one.shift, max((moment for moment in work.signed if moment < one.shift.starts_at), default=None),
+                tuple(said[line.pk, one.shift.on, one.shift.words]), one.why,
             )
-            for shift in shifts
+            for one in lapsed_shifts(work, at=until)
         ]  # fmt: skip
     return found

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from hire.copies import OURS, copy_weeks
 from hire.lapsed import lapsed_of
 from hire.letter_rows import letters_of
 from hire.models.agreements import Line
+from hire.owed_facts import Out, weeks_of
 from hire.packs_due import pack_wanted_by
 from hire.site_facts import set_of
 
@@ -19,6 +21,10 @@ def site_context(line: Line, *, at: datetime) -> dict[str, object]:
         "turned_away": line.turned_away.all()[:10],
         "packs": line.packs.for_list()[:5],
         "letters": letters_of(line),
-        "lapsed": lapsed_of([line], at=at)[line.pk] if line.agreement.pre_start_book == "ours" else (),
+        "week": weeks_of([Out.of(line)])[line.pk],
+        "lapsed": lapsed_of([line], at=at)[line.pk] if line.agreement.pre_start_book == OURS else (),
+        "copies": copy_weeks([line], at=at)[line.pk]
+        if line.handed_over_at and line.agreement.pre_start_book != OURS
+        else None,
         "send_by": pack_wanted_by(line) if line.handed_over_at is None else None,
     }

@@ -51,7 +51,7 @@ def owner_clocks(at: datetime) -> Iterator[Condition]:
             how_we_know=f"No call to {owner} is on record. {row.owner.contact_name}, {row.owner.phone}.",
             if_not=f"{owner} charges every day until called off. {cut_off_words(row.cut_off)}",
             due_at=ended or late,
-            act="Call the owner off" if ended else "Call the owner off, or agree a longer period",
+            act="Call the owner off" if ended else "Call the owner off, or agree on longer",
         )
 
 

@@ -6,25 +6,25 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
-from django.contrib.postgres.expressions import ArraySubquery
-from django.db.models import Exists, F, OuterRef, Q
+from django.db.models import F, Q
 from django.db.models.functions import Coalesce
 
 from fleet.models.carts import Cart
 from fleet.needs import Need, Promise
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import OUT, moment_words
-from hire.models.agreements import Line, StandDown
+from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
+from hire.owed_facts import Out, works_of
 from hire.owner_standing import owner_findings
 from hire.querysets import LineQuerySet
-from hire.shifts import Hours, running_shift
+from hire.shifts import running_shift
 from hire.wet_findings import wet_findings
 from people.roles import DESK
-from people.yard import yard_policy
 
+# A shift that runs now is judged by so much of the record.
+NEAR = timedelta(days=4)
 DESK_WORDS = "Hire desk: move one of the two hires, or use another cart"
 
 
@@ -37,14 +37,6 @@ def window_of(line: Line) -> Window:
         works_on=line.agreement.works_on,
         line_id=line.pk,
         is_potable=line.agreement.water == "potable",
-    )
-
-
-def hours_of(time_zone: str, shifts_a_day: int, *, is_night: bool) -> Hours:
-    """When the shifts of a hire are: its own zone and shifts, the yard's hours."""
-    policy = yard_policy()
-    return Hours(
-        ZoneInfo(time_zone), shifts_a_day, policy.pre_start_by, policy.second_shift_at, is_night=is_night
     )
 
 
@@ -97,7 +89,8 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
 
 
 def next_needs(carts: Iterable[Cart], *, at: datetime) -> dict[UUID, Need]:
-    """The hire a cart is out on, else its next promise not yet over, by cart id, in one query of one row a cart."""
+    """The hire a cart is out on, else its next promise not yet over, by cart id: one query of one row a cart, and where
+    some are out those that say whether a pre-start is owed (owed_facts), however many."""
     lines = (
         Line.objects.unfinished()
         .filter(Q(handed_over_at__isnull=False) | Q(promised__endswith__gt=at), cart__in=carts)
@@ -114,64 +107,26 @@ def need_of(line_id: UUID, *, at: datetime) -> Need:
 
 
 def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
-    # A shift that runs now began yesterday, today or tomorrow, whatever the zones.
-    near = (at.date() - timedelta(days=1), at.date() + timedelta(days=1))
-    stood_down = StandDown.objects.standing().filter(line=OuterRef("pk"), on__range=near).values("on")
+    rows = list(lines.select_related("agreement__customer"))
+    watched = [row for row in rows if row.is_out and row.agreement.pre_start_book == "ours"]
     # Once it is called off it stands: nobody works with it, and no pre-start is owed.
-    called_off = OffHire.objects.standing().filter(line=OuterRef("pk"))
-    rows = lines.annotate(stood_down=ArraySubquery(stood_down), is_called_off=Exists(called_off)).values_list(
-        "pk", "cart_id", "promised__startswith", "promised__endswith", "handed_over_at", "back_at", "stood_down",
-        "is_called_off",
-        "agreement__leaves_by", "agreement__works_on", "agreement__customer__name", "agreement__place_of_work",
-        "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day", "agreement__is_night",
-        "agreement__water",
-    )  # fmt: skip
-    for (
-        line_id,
-        cart_id,
-        starts,
-        ends,
-        left_at,
-        back_at,
-        days,
-        is_called_off,
-        leaves_by,
-        works_on,
-        customer,
-        place,
-        book,
-        zone,
-        shifts,
-        is_night,
-        water,
-    ) in rows:
-        window = Window(
-            starts,
-            ends,
-            leaves_by=leaves_by,
-            works_on=works_on,
-            line_id=line_id,
-            is_potable=water == "potable",
-        )
-        is_out = left_at is not None and back_at is None
-        shift = (
-            running_shift(
-                hours_of(zone, shifts, is_night=is_night),
-                handed_over_at=left_at,
-                stood_down=frozenset(days),
-                at=at,
-            )
-            if is_out and book == "ours" and not is_called_off
-            else None
-        )
+    off = (
+        set(OffHire.objects.standing().filter(line__in=watched).values_list("line", flat=True))
+        if watched
+        else ()
+    )
+    works = works_of([Out.of(row) for row in watched if row.pk not in off], since=at - NEAR, at=at)
+    for row in rows:
+        about, work = row.agreement, works.get(row.pk)
+        shift = running_shift(work, at=at) if work else None
         yield (
-            cart_id,
+            row.cart_id,
             Need(
-                window,
-                f"{customer}, {place}",
+                window_of(row),
+                f"{about.customer.name}, {about.place_of_work}",
                 "hire_line",
-                line_id,
-                is_out,
+                row.pk,
+                row.is_out,
                 shift.starts_at if shift else None,
             ),
         )

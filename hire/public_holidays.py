@@ -5,7 +5,7 @@ Days of part of a day (in South Australia the evenings of 24 and 31 December) ar
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from functools import cache
 
@@ -36,16 +36,24 @@ def regions(country: str) -> tuple[str, ...]:
 def yard_holidays(*, first: date, last: date, region: str = "") -> dict[date, str]:
     """Public holidays from a day to a day, both included. region: where the hire works; "": the yard's own, with the days the
     yard added and less those it struck, which count wherever a hire works."""
-    policy = yard_policy()
-    found: dict[date, str] = {}
-    for year in range(first.year, last.year + 1):
-        found |= calendar(policy.holiday_country, region or policy.holiday_region, year)
-    for day in YardDay.objects.standing().filter(on__range=(first, last)):
-        if day.kind == "added":
-            found[day.on] = day.what
-        else:
-            found.pop(day.on, None)
-    return {on: found[on] for on in sorted(found) if first <= on <= last}
+    return holidays_by_region([region], first=first, last=last)[region]
+
+
+def holidays_by_region(regions_of: Iterable[str], *, first: date, last: date) -> dict[str, dict[date, str]]:
+    """As yard_holidays, of several regions. One query however many."""
+    policy, kept = yard_policy(), list(YardDay.objects.standing().filter(on__range=(first, last)))
+    answer = {}
+    for region in set(regions_of):
+        found: dict[date, str] = {}
+        for year in range(first.year, last.year + 1):
+            found |= calendar(policy.holiday_country, region or policy.holiday_region, year)
+        for day in kept:
+            if day.kind == "added":
+                found[day.on] = day.what
+            else:
+                found.pop(day.on, None)
+        answer[region] = {on: found[on] for on in sorted(found) if first <= on <= last}
+    return answer
 
 
 def closed_days(first: date, last: date) -> Callable[[date], bool]:

@@ -10,6 +10,7 @@ from fleet.sentences import moment_words
 from hire.availability import Answer
 from hire.back_undecided import Undecided
 from hire.booking_carts import Proposal
+from hire.copies import CopyWeek
 from hire.lapsed import Lapsed
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
@@ -59,9 +60,13 @@ OFFER_HEAD = (
     "Lacks for the site",
     "Operators",
 )
+COPY_HEAD = (
+    "Cart", "Week from", "Customer", "Place of work", "Phone", "Shifts that owed a pre-start", "Is late", "Late from",
+)  # fmt: skip
 LAPSED_HEAD = (
     "Cart",
     "Shift",
+    "A day off, and the cart was used",
     "Customer",
     "Place of work",
     "Phone",
@@ -202,9 +207,18 @@ def lapsed_table(rows: Iterable[Lapsed]) -> Iterator[Row]:
         told = [(one.said_by_words, one.said_at, one.words) for one in row.said] or [("", None, "")]
         for by, said_at, words in told:
             yield (
-                row.line.cart.fleet_number, row.words, about.customer.name, about.place_of_work, about.customer.phone, row.last_at,
-                by, said_at, words,
+                row.line.cart.fleet_number, row.words, row.why, about.customer.name, about.place_of_work, about.customer.phone,
+                row.last_at, by, said_at, words,
             )  # fmt: skip
+
+
+def copy_table(weeks: Iterable[CopyWeek]) -> Iterator[Row]:
+    for week in weeks:
+        about = week.line.agreement
+        yield (
+            week.line.cart.fleet_number, week.on, about.customer.name, about.place_of_work, about.customer.phone, week.shifts,
+            week.state == "late", week.late_at,
+        )  # fmt: skip
 
 
 def rate_table(cards: Iterable[RateCard]) -> Iterator[Row]:

@@ -6,15 +6,16 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Prefetch, Q
+from django.db.models import Q
 
 from fleet.alerts.rules import Condition
 from fleet.sentences import clock_words, moment_words, past_words
-from hire.models.agreements import Line, StandDown
+from hire.lapsed import watched_lines
+from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
 from hire.models.off_hire import OffHire
-from hire.promises import hours_of
-from hire.shifts import Shift, last_owed_shift
+from hire.owed_facts import Out, works_of
+from hire.shifts import LOOK_BACK, Shift, last_owed_shift
 from inspections.models import WalkRound
 from inspections.querysets import last_pre_start
 from inspections.standing import pre_hire_faults
@@ -29,31 +30,26 @@ def _shift_words(shift: Shift) -> str:
 
 
 def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
-    """Carts out on a hire that uses our book, whose owed pre-start nobody has signed; one called off stands. Three queries."""
-    lines = list(
-        Line.objects.out_now()
-        .exclude(pk__in=OffHire.objects.awaiting().values("line"))
-        .filter(agreement__pre_start_book="ours")
-        .for_list()
-        .prefetch_related(Prefetch("stand_downs", StandDown.objects.standing()))
-    )
+    """Carts out on a hire that uses our book, whose owed pre-start nobody has signed; one called off stands. Twelve queries."""
+    lines = list(watched_lines())
+    works = works_of([Out.of(line) for line in lines], since=at - LOOK_BACK, at=at)
     signed = WalkRound.objects.last_pre_starts(carts=[line.cart_id for line in lines], at=at)
     for line in lines:
-        owed = last_owed_shift(
-            hours_of(line.agreement.time_zone, line.agreement.shifts_a_day, is_night=line.agreement.is_night),
-            handed_over_at=line.handed_over_at,
-            stood_down=frozenset(row.on for row in line.stand_downs.all()),
-            at=at,
-        )
+        owed = last_owed_shift(works[line.pk], at=at)
         if owed is None:
             continue
         last = last_pre_start(signed, line.cart_id, line.pk)
-        if last is not None and last >= owed.starts_at:
+        if last is not None and last >= owed.shift.starts_at:
             continue
         known = (
             f"The last one came {moment_words(last, at=at)}."
             if last
             else "None has been signed on this hire."
+        )
+        why = (
+            f"It is a day off, and the cart was used: {owed.why}."
+            if owed.why
+            else "It is a day the hire works, and no meter says that the cart stood."
         )
         yield Condition(
             subject_kind="hire_line",
@@ -61,10 +57,10 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
             cart_id=line.cart_id,
             rank="today",
             for_role=Role.HIRE_DESK,
-            what=f"{line.cart.fleet_number} has no pre-start for {_shift_words(owed)} at {line.agreement.place_of_work}.",
-            how_we_know=f"{known} The hire keeps its pre-starts with us, and the day is not stood down.",
+            what=f"{line.cart.fleet_number} has no pre-start for {_shift_words(owed.shift)} at {line.agreement.place_of_work}.",
+            how_we_know=f"{known} The hire keeps its pre-starts with us. {why}",
             if_not=f"Ring {line.agreement.customer.name}: a cart nobody walked round should not be working.",
-            due_at=owed.due_at,
+            due_at=owed.shift.due_at,
         )
 
 

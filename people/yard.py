@@ -20,8 +20,10 @@ class YardPolicy:
     holiday_country, holiday_region: whose public holidays are kept.
     pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
     leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
-    local time at which the night shift of a hire worked day and night begins. tablet_sign_in_good: how long after
-    somebody's password on a shared tablet their PIN counts there. returning_within: how soon after its repair a fault told
+    local time at which the night shift of a hire worked day and night begins. hire_days_in_week: from Monday on, of a hire that
+    says nothing else. copy_days: so many days after its end a week's copy of pre-starts kept elsewhere is late.
+    tablet_sign_in_good: how long after somebody's password on a shared tablet their PIN counts there. returning_within: how
+    soon after its repair a fault told
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
     defect to watch is looked at again, where nobody says otherwise. unseen_for: how long a repair with a photo lets a cart
     at work go on before a second person has seen it. off_hire_cut_off: local time before which an off-hire call
@@ -48,6 +50,8 @@ class YardPolicy:
     gate_out_good: timedelta
     pre_start_by: time
     second_shift_at: time
+    hire_days_in_week: int
+    copy_days: int
     due_out_lead: timedelta
     extinguisher_lead: timedelta
     document_lead: timedelta
@@ -102,6 +106,8 @@ def yard_policy() -> YardPolicy:
         gate_out_good=timedelta(hours=settings.YARD_GATE_OUT_GOOD_HOURS),
         pre_start_by=time(settings.YARD_PRE_START_BY_HOUR),
         second_shift_at=time(settings.YARD_SECOND_SHIFT_HOUR),
+        hire_days_in_week=int(settings.YARD_HIRE_DAYS_IN_WEEK),
+        copy_days=settings.YARD_PRE_START_COPY_DAYS,
         due_out_lead=timedelta(hours=settings.YARD_DUE_OUT_LEAD_HOURS),
         extinguisher_lead=timedelta(days=settings.YARD_EXTINGUISHER_LEAD_DAYS),
         document_lead=timedelta(days=settings.YARD_DOCUMENT_LEAD_DAYS),

@@ -10,12 +10,14 @@ from django.conf import settings
 
 from config.demo.story import Script, World
 from fleet.actions.equipment import record_document
-from hire.actions import contacts, letters, packs, sites
+from fleet.actions.photos import keep_photo
+from hire.actions import contacts, copies, letters, packs, sites
 from hire.actions.bookings import make_booking
 from hire.actions.customers import change_customer
 from hire.actions.gate import valid_certificate
 from hire.actions.orders import set_order
 from hire.actions.said import record_said
+from hire.copies import weeks_on_hire
 from hire.lapsed import lapsed_of
 from hire.models.contacts import Contact
 from hire.site_rules import Asked, PaperAsked
@@ -43,6 +45,8 @@ PAPERS = (
 )  # fmt: skip
 PACKED, TURNED = "WC-02", "WC-17"
 LATE = "WC-07"
+# On a hire that keeps its own book, in place of a cart that broke.
+TOOK_ITS_PLACE = "WC-04"
 
 
 def book(world: World) -> None:
@@ -132,6 +136,16 @@ def _said(world: World, at: datetime) -> None:
         )  # fmt: skip
 
 
+def _copy(world: World, at: datetime) -> None:
+    """The page of the week in which the cart was swapped came; the weeks before did not."""
+    line = world.lines[TOOK_ITS_PLACE]
+    line.refresh_from_db()
+    page = keep_photo(raw=world.walker.picture(), expected_sha256=None, by=world.people["dot"], at=at)
+    copies.keep_copy(
+        line=line, week_on=weeks_on_hire(line, at=at)[-1], photos=[page], sent_by_words="Dara Quill", by=world.people["dot"], at=at
+    )  # fmt: skip
+
+
 def _wanting(world: World, at: datetime) -> None:
     """From now on: letters of past weeks would all be sent at once."""
     for _, name, _, _, gets in PEOPLE:
@@ -159,5 +173,6 @@ def at_their_sites(world: World, script: Script) -> None:
     script.at(world.when(-1, 14), partial(_orders, world))
     script.at(world.when(-1, 14, 30), partial(_booked, world))
     script.at(world.when(-1, 15, 30), partial(_said, world))
+    script.at(world.when(-1, 15, 40), partial(_copy, world))
     script.at(world.now - timedelta(minutes=2), partial(_wanting, world))
     script.at(world.now - timedelta(minutes=1), partial(_letter, world))

@@ -14,6 +14,10 @@ YARD_PRE_HIRE_GOOD_HOURS = env.whole("YARD_PRE_HIRE_GOOD_HOURS", 72)
 YARD_GATE_OUT_GOOD_HOURS = env.whole("YARD_GATE_OUT_GOOD_HOURS", 2)
 YARD_PRE_START_BY_HOUR = env.whole("YARD_PRE_START_BY_HOUR", 9)
 YARD_SECOND_SHIFT_HOUR = env.whole("YARD_SECOND_SHIFT_HOUR", 18)
+# Days a hire works in a week, from Monday on, where nobody agreed on others.
+YARD_HIRE_DAYS_IN_WEEK = env.choice("YARD_HIRE_DAYS_IN_WEEK", ("5", "6", "7"), "5")
+# So many days after its end a week's copy of pre-starts that are kept elsewhere is late.
+YARD_PRE_START_COPY_DAYS = env.whole("YARD_PRE_START_COPY_DAYS", 3)
 YARD_DUE_OUT_LEAD_HOURS = env.whole("YARD_DUE_OUT_LEAD_HOURS", 24)
 YARD_EXTINGUISHER_LEAD_DAYS = env.whole("YARD_EXTINGUISHER_LEAD_DAYS", 30)
 YARD_DOCUMENT_LEAD_DAYS = env.whole("YARD_DOCUMENT_LEAD_DAYS", 30)

@@ -92,6 +92,7 @@ def make_agreement(
     pre_start_book: str,
     shifts_a_day: int = 1,
     is_night: bool = False,
+    days_in_week: int | None = None,
     water: str = "any",
     order_number: str,
     cart: Cart,
@@ -107,8 +108,8 @@ def make_agreement(
     """Make a hire agreement with its first cart and return that line.
 
     pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
-    is_night: its one shift is the night's. water: "any" or "potable". wants, operator: as add_line has them. PencilOver; and what
-    add_line refuses.
+    is_night: its one shift is the night's. days_in_week: 5, 6 or 7 from Monday on; None: as the yard's hires do. water: "any" or
+    "potable". wants, operator: as add_line has them. PencilOver; and what add_line refuses.
     """
     _check(by)
     _check_asked(customer, wants, operator)
@@ -122,6 +123,7 @@ def make_agreement(
         pre_start_book=pre_start_book,
         shifts_a_day=shifts_a_day,
         is_night=is_night,
+        days_in_week=days_in_week,
         water=water,
         time_zone=settings.YARD_TIME_ZONE,
         rule_set=yard_policy().rule_set,

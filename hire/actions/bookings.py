@@ -59,6 +59,7 @@ def make_booking(
     pre_start_book: str = "ours",
     shifts_a_day: int = 1,
     is_night: bool = False,
+    days_in_week: int | None = None,
     water: str = "any",
     litres: int = 0,
     gear: Collection[str] = (),
@@ -86,7 +87,8 @@ def make_booking(
         raise CustomerStopped(f"{customer.name} is marked “no new hires”. Settle that with accounts first.")
     booking = Booking(
         customer=customer, place_of_work=place_of_work, order_number=order_number, leaves_by=leaves_by, works_on=works_on,
-        pre_start_book=pre_start_book, shifts_a_day=shifts_a_day, is_night=is_night, water=water, litres=litres,
+        pre_start_book=pre_start_book, shifts_a_day=shifts_a_day, is_night=is_night, days_in_week=days_in_week, water=water,
+        litres=litres,
         gear=sorted(gear), drive_axles=drive_axles, is_wet=is_wet, period=DateTimeTZRange(starts_at, ends_at), made_at=at,
         made_by=by,
     )  # fmt: skip
@@ -202,7 +204,8 @@ def _promise(booking: Booking, cart: Cart, *, by: Staff, at: datetime) -> Line:
         line = make_agreement(
             customer=booking.customer, place_of_work=booking.place_of_work, order_number=booking.order_number,
             leaves_by=booking.leaves_by, works_on=booking.works_on, pre_start_book=booking.pre_start_book,
-            shifts_a_day=booking.shifts_a_day, is_night=booking.is_night, water=booking.water, cart=cart,
+            shifts_a_day=booking.shifts_a_day, is_night=booking.is_night, days_in_week=booking.days_in_week,
+            water=booking.water, cart=cart,
             starts_at=booking.period.lower, ends_at=booking.period.upper, wants=wants, by=by, at=at,
         )  # fmt: skip
     except Refusal as refusal:

@@ -30,6 +30,7 @@ WATERS = [("any", "Any water"), ("potable", "Potable only")]
 SHIFTS_A_DAY = [(1, "One shift"), (2, "Day and night")]
 # A handover or a return written down later than this after it happened shows both times. Common practice, no source.
 LATE_AFTER = timedelta(minutes=10)
+WEEKS = [(5, "5, Monday to Friday"), (6, "6, Monday to Saturday"), (7, "7, every day")]
 WORKS_BY = [("day", "Day"), ("night", "Night"), ("both", "Day and night")]
 
 
@@ -51,6 +52,10 @@ class Work(Row):
     shifts_a_day = models.PositiveSmallIntegerField("Shifts a day", choices=SHIFTS_A_DAY, default=1)
     # True: its one shift is the night's.
     is_night = models.BooleanField("By night alone", default=False)
+    # Null: nobody said. What the terms of a cart agree on counts before this.
+    days_in_week = models.PositiveSmallIntegerField(
+        "Days worked in a week", choices=WEEKS, null=True, blank=True
+    )
     water = models.CharField("Water carried", max_length=7, choices=WATERS, default="any")
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -67,6 +72,12 @@ class Work(Row):
                 condition=models.Q(is_night=False) | models.Q(shifts_a_day=1),
                 name="%(app_label)s_%(class)s_night_is_one_shift",
                 violation_error_message="A cart works by day, by night, or day and night.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(days_in_week=None)
+                | models.Q(days_in_week__in=[days for days, _ in WEEKS]),
+                name="%(app_label)s_%(class)s_week_known",
+                violation_error_message="A hire works 5, 6 or 7 days in a week.",
             ),
             models.CheckConstraint(
                 condition=models.Q(water__in=[water for water, _ in WATERS]),

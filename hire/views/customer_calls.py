@@ -16,12 +16,15 @@ from django.views.decorators.csrf import csrf_exempt
 
 from fleet.views.asking import attempt
 from hire.actions.breakdowns import Report, report_breakdown
+from hire.actions.copies import MOST_PAGES, PageRefused, send_copy_by_link
 from hire.actions.daily import Signed, sign_daily
 from hire.actions.off_hire import PickUp, call_off_by_link, counts_closed
 from hire.actions.said import say_by_link
 from hire.actions.site import TooManyTries
 from hire.actions.stand_down_claims import claim_by_link
 from hire.charge_stop import cut_off_words
+from hire.copies import copy_weeks, weeks_on_hire
+from hire.copy_forms import SendCopyForm
 from hire.daily_forms import SignForm
 from hire.daily_screens import STATEMENT, daily_facts, drawing
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
@@ -86,6 +89,37 @@ def link_breakdown(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "lead": "Get clear of traffic and of the cart first. Then ring; this page puts the same in writing.",
         "button": "Tell the yard",
         "on_call": settings.YARD_ON_CALL,
+    }
+    return _answer(request, form, act, words)
+
+
+@csrf_exempt
+@through_a_link("GET", "POST", rights=ON_SITE)
+def link_copy(request: HttpRequest, link: CustomerLink) -> HttpResponse:
+    """Photos of a week's pages, where the pre-starts are kept in a book or system of the customer's."""
+    at, line = timezone.now(), link.line
+    form = SendCopyForm(
+        request.POST or None, request.FILES or None, weeks=weeks_on_hire(line, at=at), known=copy_weeks([line], at=at)[line.pk],
+        initial={"name": link.for_words},
+    )  # fmt: skip
+
+    def act() -> str:
+        typed = form.cleaned_data
+        if any(photo.size > settings.PHOTO_MAX_BYTES for photo in typed["photos"]):
+            raise PageRefused(
+                f"A photo is larger than {settings.PHOTO_MAX_BYTES // 2**20} MB. Take it again, smaller."
+            )
+        send_copy_by_link(
+            link=link, week_on=typed["week"], files=[photo.read() for photo in typed["photos"][: MOST_PAGES + 1]],
+            name=typed["name"], at=at,
+        )  # fmt: skip
+        return ""
+
+    words = {
+        "page_title": f"Pre-starts of {line.cart.fleet_number}: a copy of the week",
+        "lead": "Your pre-starts are in a book or system of your own. The yard keeps a copy of each week beside the hire.",
+        "button": "Send it",
+        "on_call": "",
     }
     return _answer(request, form, act, words)
 

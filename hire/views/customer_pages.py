@@ -17,6 +17,7 @@ from fleet.road_fill import paper_words, road_fill
 from fleet.sentences import readiness_sentence
 from hire import screens
 from hire.actions import gate
+from hire.copies import OURS, copy_weeks
 from hire.daily_screens import DailyRow, daily_rows
 from hire.job_told import told_of
 from hire.lapsed import lapsed_of
@@ -94,6 +95,9 @@ def customer_context(
         "valid": gate.valid_certificate(line) if allowed.runs else None,
         "packs": line.packs.for_list()[:5] if allowed.runs else (),
         "lapsed": lapsed_of([line], at=at)[line.pk] if allowed.runs and _is_ours(line) else (),
+        "copies": copy_weeks([line], at=at)[line.pk]
+        if allowed.works and line.handed_over_at and not _is_ours(line)
+        else None,
         "form": form or NameOnSiteForm(),
         "pre_starts": _pre_starts(line) if allowed.runs else (),
         "stand_downs": stand_down_rows([line, *(swap.line for swap in swaps_before(line))])
@@ -110,7 +114,7 @@ def customer_context(
 
 
 def _is_ours(line: Line) -> bool:
-    return line.agreement.pre_start_book == "ours"
+    return line.agreement.pre_start_book == OURS
 
 
 @through_a_link("GET", "HEAD")

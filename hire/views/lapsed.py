@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from hire import tables
 from hire.actions.said import record_said
+from hire.copies import copied_lines, missing_weeks
 from hire.lapsed import lapsed_of, watched_lines
 from hire.models.agreements import Line
 from hire.said_forms import SaidForm
@@ -27,10 +28,11 @@ from people.roles import DESK
 @for_roles(DESK)
 def lapsed_list(request: HttpRequest) -> HttpResponse:
     at, words = timezone.now(), request.GET.get("q", "").replace("\x00", "").strip()
-    lines = watched_lines()
-    if words:
-        named = Q(cart__fleet_number__icontains=words) | Q(agreement__customer__name__icontains=words)
-        lines = lines.filter(named)
+    named = Q(cart__fleet_number__icontains=words) | Q(agreement__customer__name__icontains=words)
+    lines, copied = watched_lines().filter(named), copied_lines(at=at).filter(named)
+    weeks = missing_weeks(list(copied), at=at)
+    if wants_csv(request, "weeks"):
+        return csv_response("weeks-without-a-copy", tables.COPY_HEAD, tables.copy_table(weeks))
     rows = sorted(
         chain.from_iterable(lapsed_of(list(lines), at=at).values()),
         key=lambda row: (-row.shift.starts_at.timestamp(), row.line.cart.fleet_number),
@@ -40,6 +42,7 @@ def lapsed_list(request: HttpRequest) -> HttpResponse:
     context = {
         "page_title": "Lapsed pre-starts",
         "page": Paginator(rows, 50).get_page(request.GET.get("page")),
+        "weeks": Paginator(weeks, 50).get_page(request.GET.get("weeks")),
         "words": words,
     }
     return render(request, "hire/lapsed_list.html", context)

@@ -170,6 +170,8 @@ class Event(StrEnum):
     LETTER_CAME_BACK = "hire.letter.came_back"
     LETTER_SETTLED = "hire.letter.settled"
     PRE_START_SAID = "hire.pre_start.said"
+    PRE_START_COPY_KEPT = "hire.pre_start_copy.kept"
+    PRE_START_COPY_NONE = "hire.pre_start_copy.none"
     ORDER_SET = "hire.order.set"
     WATER_CARRIED = "fleet.water.carried"
     WATER_STRUCK = "fleet.water.struck"
@@ -351,6 +353,8 @@ WORDING: dict[Event, str] = {
     Event.LETTER_CAME_BACK: "wrote down that a letter came back",
     Event.LETTER_SETTLED: "saw to a letter that came back",
     Event.PRE_START_SAID: "wrote down what was said of a lapsed pre-start",
+    Event.PRE_START_COPY_KEPT: "kept a copy of a week's pre-starts from a book that is not ours",
+    Event.PRE_START_COPY_NONE: "wrote down that no copy of a week's pre-starts will come",
     Event.ORDER_SET: "wrote down an order number",
     Event.WATER_CARRIED: "recorded what water the tank carried",
     Event.WATER_STRUCK: "struck out a fill written down wrongly",

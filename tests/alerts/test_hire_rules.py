@@ -9,7 +9,7 @@ from fleet.alerts.actions import sweep
 from fleet.alerts.models import Alert
 from fleet.models.carts import Cart
 from hire.models.agreements import Line, StandDown
-from hire.shifts import Hours, last_owed_shift, running_shift
+from hire.shifts import LOOK_BACK, Hours, Work, last_owed_shift, running_shift
 from hire.watch import pre_hires_missing, pre_starts_lapsed
 from people.roles import Role
 from tests.factories.fleet import CartFactory, DefectFactory
@@ -32,8 +32,12 @@ def out_since(moment, zone="Australia/Adelaide"):
 
 def owed(line, at, *stood_down):
     moment, its_hours = line
-    shift = last_owed_shift(its_hours, handed_over_at=moment, stood_down=frozenset(stood_down), at=at)
-    return shift.on if shift else None
+    found = last_owed_shift(work(its_hours, moment, stood_down, at), at=at)
+    return found.shift.on if found else None
+
+
+def work(its_hours, moment, stood_down, at):
+    return Work(its_hours, moment, at - LOOK_BACK, stood_down=frozenset(stood_down))
 
 
 WEEKS_AGO = adelaide(10, 10, month=11)
@@ -90,9 +94,8 @@ def test_the_hour_holds_on_the_days_the_clocks_change():
 
 
 def night_and_day(at, *stood_down, since=None, ask=last_owed_shift):
-    shift = ask(
-        hours(shifts_a_day=2), handed_over_at=since or WEEKS_AGO, stood_down=frozenset(stood_down), at=at
-    )
+    found = ask(work(hours(shifts_a_day=2), since or WEEKS_AGO, stood_down, at), at=at)
+    shift = getattr(found, "shift", found)
     return shift and (shift.words, shift.on.day)
 
 
@@ -140,7 +143,7 @@ def test_the_shift_that_runs_takes_what_is_signed_within_the_hour_before_it(at, 
 def test_no_pre_start_is_wanted_for_a_shift_stood_down_or_handed_over_in():
     assert night_and_day(adelaide(1, 10), date(2026, 12, 1), ask=running_shift) is None
     assert night_and_day(adelaide(1, 10), since=adelaide(1, 7), ask=running_shift) is None
-    assert running_shift(hours(), handed_over_at=None, stood_down=frozenset(), at=adelaide(1, 10)) is None
+    assert running_shift(work(hours(), None, (), TEN), at=TEN) is None
 
 
 def lapsed(at):

@@ -8,6 +8,8 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from fleet.alerts.actions import sweep
+from fleet.alerts.models import Alert
 from fleet.readiness import Window, readiness, readiness_of
 from hire.actions import hired_in as acts
 from hire.models.owners import HireIn
@@ -140,6 +142,8 @@ class TestTheAlert:
         HireInFactory(cart=line.cart, ends_at=at - HOUR)
         [found] = owner_clocks(at)
         assert "agreed to it until" in found.what
+        sweep(at=at)
+        assert Alert.objects.get(rule="hire.owner_clock").act == found.act
 
     def test_three_queries_for_three_and_thirty(self, at, django_assert_num_queries):
         for _ in range(30):

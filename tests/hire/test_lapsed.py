@@ -16,7 +16,7 @@ from hire.actions.site import FREE_TRIES_OF_LINK, TooManyTries
 from hire.actions.stand_downs import stand_down
 from hire.lapsed import lapsed_of, watched_lines
 from hire.models.said import PreStartSaid
-from hire.shifts import Hours, lapsed_shifts
+from hire.shifts import Hours, Work, lapsed_shifts
 from people.journal.models import Entry
 from people.refusals import NotAllowed
 from people.roles import DESK, Role
@@ -40,10 +40,8 @@ def local(day, hour, minute=0):
 
 
 def days_of(*signed, down=(), shifts_a_day=1, at=NOON, since=NOON - 14 * DAY):
-    found = lapsed_shifts(
-        hours(shifts_a_day), handed_over_at=local(1, 6), stood_down=frozenset(down), signed=signed, since=since, at=at
-    )  # fmt: skip
-    return [(one.on.day, one.words) for one in found]
+    work = Work(hours(shifts_a_day), local(1, 6), since, stood_down=frozenset(down), signed=signed)
+    return [(one.shift.on.day, one.shift.words) for one in lapsed_shifts(work, at=at)]
 
 
 def test_a_day_without_its_pre_start_is_lapsed_and_the_day_it_left_owes_none():
@@ -78,10 +76,7 @@ def test_a_hire_by_night_alone_owes_the_nights():
 
 
 def test_a_cart_that_never_left_owes_none():
-    assert (
-        lapsed_shifts(hours(), handed_over_at=None, stood_down=frozenset(), signed=[], since=NOON, at=NOON)
-        == []
-    )
+    assert lapsed_shifts(Work(hours(), None, NOON), at=NOON) == []
 
 
 def out(**more):
@@ -183,7 +178,11 @@ def test_queries_do_not_grow_with_the_hires():
 @pytest.fixture
 def now_line(db):
     now = timezone.now()
-    return LineFactory(cart=CartFactory(fleet_number="RG61"), starts_at=now - 4 * DAY, out_at=now - 4 * DAY)
+    # Every day, so that the test may be run on any.
+    return LineFactory(
+        cart=CartFactory(fleet_number="RG61"), starts_at=now - 10 * DAY, out_at=now - 10 * DAY, ends_at=now + 10 * DAY,
+        agreement__days_in_week=7,
+    )  # fmt: skip
 
 
 def test_the_desk_has_a_list_and_writes_down_what_was_said(client, desk, now_line):

@@ -39,6 +39,7 @@ OPEN_TO = {
     "hire:link_off_hire": {"supervisor"},
     "hire:link_said": {"supervisor"},
     "hire:link_claim": {"supervisor"},
+    "hire:link_copy": {"supervisor", "operator"},
     "hire:customer_file": {"supervisor"},
     "hire:customer_pack": {"supervisor"},
     "hire:customer_docket": {"accounts"},

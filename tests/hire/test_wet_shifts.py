@@ -13,7 +13,7 @@ from hire.availability import answer
 from hire.models.agreements import Agreement, Line
 from hire.models.bookings import Booking
 from hire.models.pencils import Pencil
-from hire.promises import hours_of
+from hire.owed_facts import hours_of
 from hire.shifts import shifts_on
 from hire.suiting import Enquiry
 from hire.wet_answer import with_operators

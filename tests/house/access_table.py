@@ -317,6 +317,8 @@ ROUTES = MappingProxyType(
         "hire:letter_settle": _done(DESK, "letter"),
         "hire:lapsed_list": _read(DESK),
         "hire:pre_start_said": _asked(DESK, "line"),
+        "hire:copy_keep": _asked(DESK, "line"),
+        "hire:copy_none": _asked(DESK, "line"),
         "hire:booking_open": _read(DESK, "booking", get=(302,)),
         "hire:turned_away": _asked(DESK, "line"),
         "hire:pack_make": _done(DESK, "line"),
@@ -340,6 +342,7 @@ ROUTES = MappingProxyType(
         "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
         "hire:link_claim": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:link_said": Route(EVERYBODY, ASKS, ("token",), door="link"),
+        "hire:link_copy": Route(EVERYBODY, ASKS, ("token",), door="link"),
         # Their files are being made.
         "hire:customer_pack": Route(EVERYBODY, READS, ("token", "pack"), door="link", get=(404,)),
         "hire:customer_docket": Route(EVERYBODY, READS, ("token", "docket"), door="link", get=(404,)),

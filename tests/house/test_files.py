@@ -102,8 +102,11 @@ def offered(people, at, client):
     )  # fmt: skip
     OffHireFactory(line=gone, replaced_by=LineFactory(agreement=gone.agreement), replaced_why="Pump seized")
     DocketFactory(line=gone)
-    # Out for days, and nobody signed a pre-start.
-    LineFactory(starts_at=now - 3 * DAY, out_at=now - 3 * DAY)
+    # Out for days, and nobody signed a pre-start; another has a book of its own, and no week's copy came.
+    LineFactory(starts_at=now - 9 * DAY, ends_at=now, out_at=now - 9 * DAY, agreement__days_in_week=7)
+    LineFactory(
+        starts_at=now - 20 * DAY, ends_at=now, out_at=now - 20 * DAY, agreement__pre_start_book="theirs"
+    )
     Alert.objects.create(
         rule="servicing.extinguisher", subject_kind="thing", subject_id=uuid.uuid4(), rank="today", for_role=Role.FITTER,
         what="A tag runs out.", how_we_know="By its tag.", if_not="The gate will hold it.", raised_at=now,

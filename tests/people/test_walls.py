@@ -86,6 +86,7 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "hire_packfile",
         "hire_packsending",
         "hire_planfollowed",
+        "hire_prestartcopy",
         "hire_prestartsaid",
         "hire_sitepack",
         "hire_siteset",
