@@ -109,7 +109,7 @@ class JobForm(DustForm):
         most = other if typed["other_most_min"] is None else typed["other_most_min"]
         return Job(
             area_m2=spread(area, pct=typed["area_pct"], what="The area"),
-            passes=typed["passes"],
+            passes=self.cleaned_data["passes"],
             target_l_m2=typed["target_l_m2"],
             haul_km=Ends(km, km, km),
             haul_km_h=Ends(typed["slow_km_h"] or km_h, km_h, typed["fast_km_h"] or km_h),
