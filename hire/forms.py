@@ -14,6 +14,7 @@ from fleet.lap.stations import STATIONS, station
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
+from fleet.water.history import SOURCES
 from hire.charge_stop import cut_off_words
 from hire.models.agreements import (
     BREAKDOWN_CAUSES,
@@ -153,6 +154,12 @@ class LinkForm(forms.Form):
 class BackForm(forms.Form):
     where_words = forms.CharField(label="Where it stands", max_length=80, initial="Wash bay")
     keys_words = forms.CharField(label="Where the keys are", max_length=80)
+    water = forms.ChoiceField(
+        label="What water it carried on this hire",
+        choices=[("", "Nobody knows"), *SOURCES.items()],
+        required=False,
+        help_text="The worst where there were several. What nobody knows counts as the worst the hire allowed.",
+    )
 
 
 class PickUpForm(forms.Form):

@@ -11,6 +11,8 @@ from django.db.models import Count, Max, QuerySet, Sum
 from django.db.models.functions import TruncDate
 
 from fleet.models.spraying import dead_l_of
+from fleet.water.history import SOURCES
+from fleet.water_standing import standing_of, stood
 from hire.actions.loads import SLIP
 from hire.models.agreements import Line
 from hire.models.loads import Load
@@ -29,10 +31,17 @@ class Tally:
 
 @dataclass(frozen=True)
 class Tap:
-    """One button: the fill point, and the litres of its last load."""
+    """One button: the fill point, and the litres, water and licence of its last load."""
 
     fill_point: str
     litres: int
+    source: str
+    permit_words: str
+
+    @property
+    def water(self) -> str:
+        permit = f", {self.permit_words}" if self.permit_words else ""
+        return f"{SOURCES[self.source]}{permit}"
 
 
 def usual_litres(line: Line) -> int:
@@ -42,12 +51,30 @@ def usual_litres(line: Line) -> int:
 
 
 def taps(line: Line) -> list[Tap]:
-    """The fill points last used on this hire, each with the litres last taken there."""
-    last = line.loads.counted().values("fill_point").annotate(last=Max("taken_at")).order_by("-last")
+    """The fill points last used on this hire, each as its last load was; none of which nobody said what water it is."""
+    known = line.loads.counted().exclude(source="")
+    last = known.values("fill_point").annotate(last=Max("taken_at")).order_by("-last")
     points = [row["fill_point"] for row in last[:FILL_POINTS]]
-    newest = line.loads.counted().filter(fill_point__in=points).order_by("fill_point", "-taken_at")
-    litres = dict(newest.distinct("fill_point").values_list("fill_point", "litres"))
-    return [Tap(point, litres[point]) for point in points]
+    newest = known.filter(fill_point__in=points).order_by("fill_point", "-taken_at").distinct("fill_point")
+    found = {one.fill_point: one for one in newest}
+    return [Tap(point, one.litres, one.source, one.permit_words) for point in points if (one := found[point])]
+
+
+def usual_water(line: Line) -> str:
+    """What is offered as the water of a load: what the hire is for, where it is for one."""
+    return "potable" if line.agreement.water == "potable" else ""
+
+
+def stood_of(line: Line, *, at: datetime) -> str:
+    """What is said of the water of a potable hire that stood in the tank; "" where it has not."""
+    return stood(standing_of(line.cart), at=at) if line.is_out and line.agreement.water == "potable" else ""
+
+
+def is_spoilt(line: Line) -> bool:
+    """Whether a hire of potable water only has a load of anything else."""
+    if line.agreement.water != "potable":
+        return False
+    return line.loads.counted().exclude(source__in=["", "potable"]).exists()
 
 
 def by_day(line: Line) -> QuerySet[Load, Any]:
@@ -71,7 +98,9 @@ def may_take_back(load: Load, *, at: datetime) -> bool:
     return load.undoing is None and at - load.told_at <= SLIP
 
 
-LOAD_HEAD = ("Day", "Taken", "Fill point", "Litres", "Put down", "By", "Taken back", "Taken back by")
+LOAD_HEAD = (
+    "Day", "Taken", "Fill point", "Water", "Licence or standpipe", "Litres", "Put down", "By", "Taken back", "Taken back by",
+)  # fmt: skip
 DAY_HEAD = ("Day", "Loads", "Litres")
 
 
@@ -79,8 +108,8 @@ def load_table(loads: Iterable[Load]) -> Iterator[Sequence[object]]:
     for one in loads:
         undone = one.undoing
         yield (
-            yard_day(one.taken_at), one.taken_at, one.fill_point, one.litres, one.told_at, one.by_words,
-            undone.undone_at if undone else None, undone.by_words if undone else None,
+            yard_day(one.taken_at), one.taken_at, one.fill_point, SOURCES.get(one.source, ""), one.permit_words, one.litres,
+            one.told_at, one.by_words, undone.undone_at if undone else None, undone.by_words if undone else None,
         )  # fmt: skip
 
 

@@ -34,6 +34,7 @@ from hire.views import (
     site_doors,
     sites,
     swap,
+    water,
     wet,
     worked_days,
 )
@@ -111,6 +112,7 @@ urlpatterns = [
     path("hire/<uuid:line_id>/off-hire/", off_hire.off_hire_call, name="off_hire_call"),
     path("hire/<uuid:line_id>/loads/", loads.line_loads, name="line_loads"),
     path("hire/loads/<uuid:load_id>/take-back/", loads.load_undo, name="load_undo"),
+    path("hire/<uuid:line_id>/water/", water.water_tell, name="water_tell"),
     path("hire/<uuid:line_id>/swap/", swap.line_swap, name="line_swap"),
     path("hire/off-hires/<uuid:off_hire_id>/cancel/", off_hire.off_hire_cancel, name="off_hire_cancel"),
     path("hire/off-hires/<uuid:off_hire_id>/left/", off_hire.off_hire_left, name="off_hire_left"),

@@ -34,7 +34,8 @@ class YardPolicy:
     order number runs low. decide_days: within how many working days what was found on a cart that is back is decided.
     pencil_for: how long a cart is kept for a caller, where nobody says. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
-    whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested. crew, kit_kg,
+    whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested.
+    water_stands_days: for how many days drinking water may stand in a loaded tank before somebody is told. crew, kit_kg,
     mud_kg: aboard a cart at work, added to a published tare; weight_margin_kg: added to every cart before its road fill.
     """
 
@@ -78,6 +79,7 @@ class YardPolicy:
     tread_steer_mm: Decimal
     tread_other_mm: Decimal
     potable_after_bore: bool
+    water_stands_days: int
     crew: int
     kit_kg: int
     mud_kg: int
@@ -133,6 +135,7 @@ def yard_policy() -> YardPolicy:
         tread_other_mm=Decimal(settings.YARD_TREAD_OTHER_TENTHS_MM) / 10,
         head_tolerance_pct=Decimal(settings.YARD_HEAD_TOLERANCE_PCT),
         potable_after_bore=settings.YARD_POTABLE_AFTER_BORE == "yes",
+        water_stands_days=settings.YARD_WATER_STANDS_DAYS,
         crew=settings.YARD_CREW,
         kit_kg=settings.YARD_KIT_KG,
         mud_kg=settings.YARD_MUD_KG,

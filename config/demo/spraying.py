@@ -113,8 +113,8 @@ def _load(world: World, number: str, at: datetime) -> None:
     """Put down by the yard from the driver's radio call."""
     line = world.lines[number]
     record_load(
-        line=line, load_id=uuid.uuid4(), fill_point="Standpipe, Weir Street", litres=13_500, taken_at=at,
-        teller=Teller(by=world.people["dot"]), at=at,
+        line=line, load_id=uuid.uuid4(), fill_point="Standpipe, Weir Street", litres=13_500, source="potable",
+        permit_words="SP-14", taken_at=at, teller=Teller(by=world.people["dot"]), at=at,
     )  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from fleet.models.photos import Photo
 from fleet.readiness import Readiness, Window, readiness
 from hire.actions.letters import write_for_certificate
 from hire.actions.site import subject_of
+from hire.actions.water import tell_water
 from hire.actions.wet import end_turns
 from hire.models.agreements import Line
 from hire.models.gate import Handover, HandoverPhoto
@@ -336,8 +337,11 @@ def _receipt(
 
 
 @transaction.atomic
-def bring_back(*, line: Line, where_words: str, keys_words: str, by: Staff, at: datetime) -> Line:
-    """Record a cart back in the yard. Always recordable, early or late. NotAllowed; NotOut."""
+def bring_back(
+    *, line: Line, where_words: str, keys_words: str, water: str = "", by: Staff, at: datetime
+) -> Line:
+    """Record a cart back in the yard. Always recordable, early or late. water: what it carried, a word of fleet.water.history; "":
+    nobody told, and it is taken as the worst the hire allowed. NotAllowed; NotOut."""
     if not by.has_role(AT_THE_GATE):
         raise NotAllowed("The hire desk, a yard hand or a manager records a cart back in the yard.")
     line, cart = _locked(line.pk)
@@ -345,6 +349,8 @@ def bring_back(*, line: Line, where_words: str, keys_words: str, by: Staff, at: 
         raise NotOut(f"{cart.fleet_number} is not out on {line.agreement.number}.")
     line.back_at = at
     line.save(update_fields=["back_at"])
+    if water:
+        tell_water(line=line, source=water, by=by, at=at)
     end_turns(line, why="The cart is back in the yard", at=at)
     end_site_walkers(subject=subject_of(line), by=by, at=at)
     move_cart(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)

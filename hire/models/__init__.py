@@ -25,6 +25,7 @@ from hire.models import (
     runs,
     said,
     sites,
+    water,
     worked_days,
 )
 
@@ -53,5 +54,6 @@ __all__ = [
     "runs",
     "said",
     "sites",
+    "water",
     "worked_days",
 ]

@@ -123,8 +123,8 @@ def as_typed(docket: DailyDocket) -> dict[str, Any]:
     """A docket as its form shows it, to be put right."""
     zone = ZoneInfo(docket.line.agreement.time_zone)
     same = (
-        "on", "travel_hours", "is_night", "standby_hours", "standby_why", "loads", "water_words", "fuel_l", "cancelled_late",
-        "words",
+        "on", "travel_hours", "is_night", "standby_hours", "standby_why", "loads", "water_words", "water_source", "fuel_l",
+        "cancelled_late", "words",
     )  # fmt: skip
     return {name: getattr(docket, name) for name in same} | {
         "operator": docket.operator_id,

@@ -44,6 +44,12 @@ def _put_down(
     return None
 
 
+def _initial(line: Line) -> dict[str, object]:
+    return {
+        "load_id": uuid.uuid4(), "litres": load_page.usual_litres(line), "source": load_page.usual_water(line)
+    }  # fmt: skip
+
+
 def _token(request: HttpRequest) -> str:
     return str(request.resolver_match.kwargs["token"]) if request.resolver_match else ""
 
@@ -53,8 +59,7 @@ def _token(request: HttpRequest) -> str:
 @through_a_link("GET", "POST", rights=ON_SITE)
 def link_loads(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     at, line = timezone.now(), link.line
-    initial = {"load_id": uuid.uuid4(), "litres": load_page.usual_litres(line)}
-    form = TapForm(request.POST or None, initial=initial)
+    form = TapForm(request.POST or None, initial=_initial(line))
     here = reverse("hire:link_loads", args=[_token(request)])
     if request.method == "POST" and _put_down(form, line, actions.Teller(link=link), at=at):
         return redirect(here)
@@ -74,6 +79,8 @@ def _link_page(
         "refusal": refusal,
         "taps": load_page.taps(line),
         "tap_id": uuid.uuid4(),
+        "is_spoilt": load_page.is_spoilt(line),
+        "stood": load_page.stood_of(line, at=at),
         "today": load_page.tally(line, on=today),
         "days": load_page.by_day(line)[:14],
         "loads": [(one, load_page.may_take_back(one, at=at)) for one in found],
@@ -92,7 +99,7 @@ def link_load_undo(request: HttpRequest, link: CustomerLink, load_id: uuid.UUID)
     try:
         actions.undo_load(load=load, teller=actions.Teller(link=link), at=at)
     except Refusal as refusal:
-        form = TapForm(initial={"load_id": uuid.uuid4(), "litres": load_page.usual_litres(link.line)})
+        form = TapForm(initial=_initial(link.line))
         return _link_page(request, link, form, at=at, status=422, refusal=refusal.sentence)
     return redirect("hire:link_loads", _token(request))
 
@@ -107,8 +114,7 @@ def line_loads(request: HttpRequest, line_id: uuid.UUID) -> HttpResponse:
         return csv_response(f"loads-{name}", load_page.LOAD_HEAD, load_page.load_table(line.loads.for_list()))
     if wants_csv(request):
         return csv_response(f"loads-by-day-{name}", load_page.DAY_HEAD, load_page.day_table(line))
-    initial = {"load_id": uuid.uuid4(), "litres": load_page.usual_litres(line), "taken_at": at}
-    form = LoadForm(request.POST or None, initial=initial)
+    form = LoadForm(request.POST or None, initial=_initial(line) | {"taken_at": at})
     teller = actions.Teller(by=staff_of(request))
     if request.method == "POST" and (load := _put_down(form, line, teller, at=at)):
         messages.success(request, f"{load} is down for {line.cart.fleet_number}.")
@@ -125,6 +131,7 @@ def line_loads(request: HttpRequest, line_id: uuid.UUID) -> HttpResponse:
         "day": day,
         "loads": load_page.loads_of(line, on=day),
         "may_record": line.handed_over_at is not None,
+        "is_spoilt": load_page.is_spoilt(line),
     }
     return render(request, "hire/line_loads.html", context, status=422 if request.method == "POST" else 200)
 

@@ -41,7 +41,7 @@ def out():
 
 
 def tap(client, **changed):
-    said = {"load_id": str(uuid.uuid4()), "fill_point": "Weir Street", "litres": "12000"} | changed
+    said = {"load_id": str(uuid.uuid4()), "fill_point": "Weir Street", "litres": "12000", "source": "potable"} | changed
     return client.post(reverse("hire:link_loads", args=[TOKEN]), said)
 
 
@@ -50,7 +50,7 @@ def page(client):
 
 
 def record(line, *, by, at, **changed):
-    said = {"load_id": uuid.uuid4(), "fill_point": "Dam", "litres": 9000, "taken_at": at} | changed
+    said = {"load_id": uuid.uuid4(), "fill_point": "Dam", "litres": 9000, "source": "dam", "taken_at": at} | changed
     return actions.record_load(line=line, teller=actions.Teller(by=by), at=at, **said)
 
 
@@ -99,6 +99,8 @@ def test_the_link_takes_back_its_own_and_only_for_a_day(out, client):
         ({"litres": "-5"}, "Above zero."),
         ({"litres": "12001"}, "holds 12,000 L. Give litres above zero, up to that."),
         ({"fill_point": " "}, "Not filled in yet."),
+        ({"source": ""}, "Not filled in yet."),
+        ({"fill_point": "Callabar dam"}, "does not sound like potable water"),
         ({"load_id": "x"}, "Enter a valid UUID"),
     ],
 )
@@ -162,6 +164,7 @@ def test_the_yard_sees_every_day_and_saves_both_tables(out, client, people):
         "load_id": str(uuid.uuid4()),
         "fill_point": "Dam",
         "litres": "7000",
+        "source": "dam",
         "taken_at": typed_moment(now - DAY),
     }
     answer = client.post(address, typed, follow=True)
@@ -190,6 +193,7 @@ def of_nobody(load):
         ("hire_load_somewhere", lambda: LoadFactory(fill_point="")),
         ("hire_load_has_happened", lambda: LoadFactory(told_at=AT)),
         ("hire_load_told_by_one", lambda: LoadFactory(by=None)),
+        ("hire_load_water_known", lambda: LoadFactory(source="wine")),
         ("hire_loadundone_by_one", lambda: of_nobody(LoadFactory())),
     ],
 )

@@ -267,6 +267,7 @@ ROUTES = MappingProxyType(
         "hire:job_plan_open": _read(DESK, "job_plan", get=(302,)),
         "hire:line_loads": _asked(EVERYBODY, "line"),
         "hire:load_undo": _done(EVERYBODY, "load"),
+        "hire:water_tell": _asked(AT_THE_GATE, "line"),
         "hire:link_make": _asked(DESK, "line"),
         "hire:link_revoke": _done(DESK, "link"),
         "hire:site_code_make": Route(DESK, DOES, ("line",), post=(200,)),
