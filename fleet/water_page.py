@@ -90,9 +90,7 @@ def _merged(
     fills: Iterable[WaterCarried], sanitisings: Iterable[Sanitising], told: Iterable[Told]
 ) -> list[WaterLine]:
     lines = [*map(_fill, fills), *map(_told, told), *map(_sanitising, sanitisings)]
-    return sorted(
-        lines, key=lambda line: (line.at, getattr(line.row, "recorded_at", line.at)), reverse=True
-    )
+    return sorted(lines, key=lambda line: (line.at, getattr(line.row, "recorded_at", line.at)), reverse=True)
 
 
 def _hires(cart: Cart) -> Sequence[Told]:

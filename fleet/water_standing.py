@@ -60,7 +60,8 @@ def standings(carts: Collection[Cart]) -> dict[UUID, Standing]:
             dedicated_only=dedicated_only,
             has_potable_tank=cart.pk in tanks,
         )
-        filled_at = max((one.at for one in (*fills[cart.pk], *hires) if isinstance(one, Carried) or one.is_out), default=None)
+        aboard = [*(one.at for one in fills[cart.pk]), *(one.at for one in hires if one.is_out)]
+        filled_at = max(aboard, default=None)
         is_since = filled_at is not None and (newest_one is None or newest_one.at < filled_at)
         found[cart.pk] = replace(standing, filled_at=filled_at if is_since else None)
     return found
@@ -100,4 +101,6 @@ def stood(standing: Standing, *, at: datetime) -> str:
 
 def stood_caution(cart: Cart, standing: Standing, *, at: datetime) -> Caution | None:
     words = stood(standing, at=at)
-    return Caution("water.stood", words, Record("cart", cart.pk), None, "its water is fresh") if words else None
+    return (
+        Caution("water.stood", words, Record("cart", cart.pk), None, "its water is fresh") if words else None
+    )

@@ -54,6 +54,16 @@ def shifts_on(on: date, hours: Hours) -> tuple[Shift, ...]:
     return (Shift(on, "night shift", night, night_due), Shift(on, "day shift", day, due))
 
 
+def working_hours(on: date, hours: Hours, *, is_night: bool) -> tuple[datetime, datetime]:
+    """From when to when a shift that begins on a day is worked, half-open: the day itself where the hire has one."""
+    if hours.shifts_a_day == DAY:
+        return _local(on, time.min, hours.zone), _local(on + timedelta(days=1), time.min, hours.zone)
+    change = _local(on, hours.second_at, hours.zone)
+    if is_night:
+        return change, _local(on, hours.second_at, hours.zone, later=HALF_DAY)
+    return _local(on, hours.second_at, hours.zone, later=-HALF_DAY), change
+
+
 def _latest_first(hours: Hours, *, at: datetime) -> Iterator[Shift]:
     today = at.astimezone(hours.zone).date()
     for back in range(LONGEST_LOOK_BACK):

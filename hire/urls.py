@@ -174,6 +174,12 @@ urlpatterns = [
     path("o/<str:token>/", operator_link.operator_page, name="operator_page"),
     path("o/<str:token>/<uuid:line_id>/", operator_link.operator_daily_add, name="operator_daily_add"),
     path("o/<str:token>/<uuid:line_id>/plan/", operator_link.operator_plan, name="operator_plan"),
+    path("o/<str:token>/<uuid:line_id>/loads/", loads.operator_loads, name="operator_loads"),
+    path(
+        "o/<str:token>/<uuid:line_id>/loads/<uuid:load_id>/take-back/",
+        loads.operator_load_undo,
+        name="operator_load_undo",
+    ),
     path("o/<str:token>/docket/<uuid:docket_id>/", operator_link.operator_daily, name="operator_daily"),
     path(
         "o/<str:token>/docket/<uuid:docket_id>/replace/",

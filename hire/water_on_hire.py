@@ -38,6 +38,8 @@ class _Water:
     taps: int = 0
     by_dockets: int = 0
     places: set[str] = field(default_factory=set)
+    # Null: as long as is told.
+    until: datetime | None = None
 
     def add(self, first: datetime, last: datetime, place: str) -> None:
         self.first, self.last = min(self.first, first), max(self.last, last)
@@ -108,7 +110,10 @@ def _words(hire: _Hire, water: _Water) -> str:
 def _at_the_return(carts: Collection[Cart], waters: _Waters, *, whole: bool) -> Iterator[tuple[UUID, Told]]:
     """As was told when a hire was over; where nobody told, the worst that it allowed: nothing but potable water, or nobody
     knows."""
-    spoilt = {hire.line_id for hire, source in waters if source != "potable"}
+    spoilt = defaultdict(list)
+    for (hire, source), water in waters.items():
+        if source != "potable":
+            spoilt[hire.line_id].append(water)
     newest = WaterTold.objects.filter(line=OuterRef("pk")).order_by("-told_at", "pk").values("source")[:1]
     rows = Line.objects.filter(cart__in=carts, back_at__isnull=False).annotate(told=Subquery(newest))
     rows = rows.exclude(told=None, agreement__water="potable")
@@ -116,10 +121,16 @@ def _at_the_return(carts: Collection[Cart], waters: _Waters, *, whole: bool) -> 
         rows = rows.filter(Q(told=None) | ~Q(told="potable"))
     told = rows.order_by().values_list("pk", "cart", "back_at", "told", "agreement__number")
     for line_id, cart_id, back_at, source, number in told:
-        words = f"on hire {number}, {'as told when it came' if source else 'which came'} back on {_day(back_at)}"
-        # What a load or a docket says is told.
-        if source or line_id not in spoilt:
-            yield cart_id, Told(source or UNKNOWN, back_at, words, (), Record("hire_line", line_id))
+        if back_at is None:
+            continue
+        if not source and line_id in spoilt:
+            # What loads and dockets say is told; for all anybody knows it was in the tank until the return.
+            for water in spoilt[line_id]:
+                water.until = back_at
+            continue
+        how = "as told when it came" if source else "which came"
+        words = f"on hire {number}, {how} back on {_day(back_at)}"
+        yield cart_id, Told(source or UNKNOWN, back_at, words, (), Record("hire_line", line_id))
 
 
 def told_on_hires(carts: Collection[Cart], *, whole: bool) -> dict[UUID, list[Told]]:
@@ -128,13 +139,13 @@ def told_on_hires(carts: Collection[Cart], *, whole: bool) -> dict[UUID, list[To
     _loads(carts, waters, whole=whole)
     _dockets(carts, waters, whole=whole)
     found: defaultdict[UUID, list[Told]] = defaultdict(list)
+    for cart_id, told in _at_the_return(carts, waters, whole=whole):
+        found[cart_id].append(told)
     for (hire, source), water in waters.items():
         record, places = Record("hire_line", hire.line_id), tuple(sorted(water.places))
         found[hire.cart_id].append(
-            Told(source, water.last, _words(hire, water), places, record, is_out=hire.is_out)
+            Told(source, water.until or water.last, _words(hire, water), places, record, is_out=hire.is_out)
         )
-    for cart_id, told in _at_the_return(carts, waters, whole=whole):
-        found[cart_id].append(told)
     return dict(found)
 
 

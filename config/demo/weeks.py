@@ -238,6 +238,7 @@ def _home(world: World, script: Script, cart: str, day: int, *, fault: Fault) ->
             line=world.lines[cart],
             where_words="Wash bay",
             keys_words="Key board, hook 4",
+            water="dam" if day % 2 else "bore",
             by=world.people["wes"],
             at=at,
         ),

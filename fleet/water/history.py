@@ -171,6 +171,6 @@ def days_stood(filled_at: datetime | None, *, at: datetime, most_days: int) -> i
 def stood_words(on: date, days: int) -> str:
     """Said of a loaded tank that stood; how long is too long is common practice, no source."""
     return (
-        f"Last filled on {_day(on)}, {days} day{'' if days == 1 else 's'} ago, as far as is on record. Where that water is still in "
-        "the tank, let it out, flush the tank and fill it fresh before anybody drinks of it."
+        f"Last filled on {_day(on)}, {days} day{'' if days == 1 else 's'} ago, as far as is on record. Where that water is still "
+        "in the tank, let it out, flush the tank and fill it fresh before anybody drinks of it."
     )

@@ -122,7 +122,13 @@ def record_load(
         by_words=teller.words,
     )  # fmt: skip
     load.save(force_insert=True)
-    facts = {"load": load.pk, "fill_point": load.fill_point, "litres": litres, "taken_at": taken_at, "water": source}
+    facts = {
+        "load": load.pk,
+        "fill_point": load.fill_point,
+        "litres": litres,
+        "taken_at": taken_at,
+        "water": source,
+    }
     _write(Event.LOAD_TAKEN, line, teller, facts, at=at)
     return load
 
@@ -150,7 +156,8 @@ def _check_late(load: Load, teller: Teller) -> None:
         raise TooLateToUndo("This load was put down over a day ago. Ring the yard: they take it back.")
     if load.source not in ("", "potable") and not teller.by.has_role(MANAGERS):
         raise NotAllowed(
-            f"{load.get_source_display()} that is on record for over a day is taken back by the workshop manager or the fleet manager."
+            f"{load.get_source_display()} that is on record for over a day is taken back by the workshop manager or the fleet "
+            "manager."
         )
 
 

@@ -7,12 +7,12 @@ from datetime import timedelta
 import pytest
 from django.db import IntegrityError, connection, transaction
 from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions.locks import constraint_of
 from fleet.actions.water import record_sanitising, record_test
 from fleet.models.carts import Cart, Fitment
+from fleet.readiness import Window, readiness
 from fleet.water_standing import standing_of, standings
 from hire.actions.agreements import NotForDrinkingWater, make_agreement
 from hire.actions.gate import bring_back
@@ -22,7 +22,6 @@ from hire.booking_yard import yard_for
 from hire.models.loads import LoadUndone
 from hire.models.water import WaterTold
 from hire.suiting import Enquiry
-from hire.water_on_hire import carried_on
 from people.journal.models import Entry
 from people.refusals import NotAllowed
 from people.roles import Role
@@ -31,7 +30,6 @@ from tests.factories.hire import CustomerFactory, LineFactory, LoadFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory, potable_cart
 from tests.factories.wet import DailyDocketFactory, wet_out
 from tests.factories.yard_of_carts import many_carts
-from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -51,7 +49,9 @@ def after_bore(monkeypatch):
 
 def out(now, water="any", **made):
     starts = now - 4 * DAY
-    return LineFactory(**{"cart": potable_cart(), "starts_at": starts, "out_at": starts, "agreement__water": water} | made)
+    return LineFactory(
+        **{"cart": potable_cart(), "starts_at": starts, "out_at": starts, "agreement__water": water} | made
+    )
 
 
 def tap(line, source, *, by, at, point="Weir Street", **more):
@@ -87,7 +87,9 @@ def test_loads_from_a_dam_spoil_the_tank_and_are_named(desk, hand, now):
     for n in range(14):
         tap(line, "dam", by=hand, at=now - n * HOUR, point="Callabar dam")
     first = yard_day(now - 13 * HOUR)
-    words = f"The tank carried dam water on hire {line.agreement.number}, 14 loads from {first.day} {first:%b}"
+    words = (
+        f"The tank carried dam water on hire {line.agreement.number}, 14 loads from {first.day} {first:%b}"
+    )
     assert stands(line).verdict == "never"
     assert stands(line).sentence.startswith(words)
     assert not offered(line, at=now)
@@ -106,7 +108,9 @@ def test_loads_taken_back_count_for_nothing(desk, hand, now):
     assert promise(line, desk, now).cart == line.cart
 
 
-def test_made_good_where_the_yard_allows_it_by_a_later_sanitising_and_its_test(after_bore, people, desk, hand, now):
+def test_made_good_where_the_yard_allows_it_by_a_later_sanitising_and_its_test(
+    after_bore, people, desk, hand, now
+):
     line = out(now)
     tap(line, "dam", by=hand, at=now - 2 * DAY, point="Callabar dam")
     assert stands(line).verdict == "after sanitising"
@@ -116,7 +120,9 @@ def test_made_good_where_the_yard_allows_it_by_a_later_sanitising_and_its_test(a
     details = SanitisingFactory.build(cart=line.cart, done_at=now - HOUR)
     done = record_sanitising(cart=line.cart, details=_details(details), by=hand, at=now)
     assert "no test of its water" in stands(line).sentence
-    record_test(sanitising=done, tested_at=now - HOUR, test_passed=True, test_words="Report 9", by=hand, at=now)
+    record_test(
+        sanitising=done, tested_at=now - HOUR, test_passed=True, test_words="Report 9", by=hand, at=now
+    )
     assert stands(line).verdict == "may"
     assert promise(line, desk, now).cart == line.cart
 
@@ -125,7 +131,14 @@ def _details(row):
     from fleet.actions.water import SanitisingDetails  # noqa: PLC0415 - beside its one use
 
     return SanitisingDetails(
-        row.done_at, row.how, row.product, row.dose_mg_l, row.minutes, row.rinse, row.residual_mg_l, row.by_words
+        row.done_at,
+        row.how,
+        row.product,
+        row.dose_mg_l,
+        row.minutes,
+        row.rinse,
+        row.residual_mg_l,
+        row.by_words,
     )
 
 
@@ -156,7 +169,9 @@ def test_what_nobody_told_is_the_worst_the_hire_allowed(monkeypatch, hand, now, 
     back(line, by=hand, at=now - HOUR)
     found = stands(line)
     assert found.verdict == verdict
-    assert found.sentence.startswith(f"Nobody told what the tank carried on hire {line.agreement.number}, which came back")
+    assert found.sentence.startswith(
+        f"Nobody told what the tank carried on hire {line.agreement.number}, which came back"
+    )
     assert "tell what it carried on that hire" in found.clear_words
     tell_water(line=line, source="potable", by=hand, at=now)
     assert stands(line).verdict == "may"
@@ -168,6 +183,18 @@ def test_not_told_is_made_good_by_a_sanitising_after_the_return(after_bore, hand
     SanitisingFactory(cart=line.cart, passed=True, done_at=now - 3 * DAY - HOUR, recorded_at=now)
     assert stands(line).verdict == "after sanitising"
     SanitisingFactory(cart=line.cart, passed=True, done_at=now - 2 * DAY, recorded_at=now)
+    assert stands(line).verdict == "may"
+
+
+def test_a_dam_nobody_told_more_of_is_in_the_tank_until_the_return(after_bore, hand, now):
+    line = out(now)
+    tap(line, "dam", by=hand, at=now - 3 * DAY, point="East dam")
+    SanitisingFactory(cart=line.cart, passed=True, done_at=now - 2 * DAY, recorded_at=now)
+    assert stands(line).verdict == "may"
+    back(line, by=hand, at=now - DAY)
+    assert stands(line).verdict == "after sanitising"
+    assert "dam water on hire" in stands(line).sentence
+    SanitisingFactory(cart=line.cart, passed=True, done_at=now - HOUR, recorded_at=now)
     assert stands(line).verdict == "may"
 
 
@@ -243,56 +270,44 @@ def test_a_docket_does_not_count_the_taps_again(hand, now):
     assert "3 loads from" in stands(one.line).sentence
 
 
-def test_the_return_asks_once_and_offers_what_the_taps_say(client, people, now):
-    client.force_login(people[Role.YARD_HAND])
-    line = out(now)
-    tap(line, "potable", by=people[Role.YARD_HAND], at=now - 2 * HOUR)
-    tap(line, "dam", by=people[Role.YARD_HAND], at=now - 3 * HOUR, point="East dam", permit_words="WL-881")
-    assert carried_on(line) == "dam"
-    address = reverse("hire:back", args=[line.pk])
-    assert '<option value="dam" selected>' in client.get(address).content.decode()
-    typed = {"where_words": "Bay", "keys_words": "Board", "water": "bore"}
-    assert client.post(address, typed).status_code == 302
-    assert WaterTold.objects.get().source == "bore"
-    page = text_of(client.get(reverse("hire:line_detail", args=[line.pk])))
-    assert "East dam; licence or standpipe WL-881" in page
-    assert "Tell what it carried" in page
-    listed = text_of(client.get(reverse("fleet:water_list", args=[line.cart_id])))
-    assert f"On hire {line.agreement.number}, 1 load from" in listed
-    assert "As told on the hire" in listed
-    saved = client.get(reverse("fleet:water_list", args=[line.cart_id]) + "?as=csv").content.decode()
-    assert "East dam; licence or standpipe WL-881" in saved
+@pytest.mark.parametrize(
+    ("days", "changed", "is_said"),
+    [
+        (3, {}, True),
+        (2.9, {}, False),
+        (3, {"is_potable": False}, False),
+        # A hire to come finds other water in the tank.
+        (3, {"start": 1}, False),
+    ],
+)
+def test_water_that_stood_in_a_loaded_tank_is_a_caution_at_the_gate(now, days, changed, is_said):
+    cart = potable_cart()
+    WaterCarriedFactory(cart=cart, filled_at=now - days * DAY)
+    window = Window(now + changed.pop("start", 0) * DAY, now + 3 * DAY, **{"is_potable": True} | changed)
+    said = [one for one in readiness(cart, window=window, at=now).cautions if one.code == "water.stood"]
+    assert bool(said) is is_said
+    if is_said:
+        assert "3 days ago, as far as is on record" in said[0].sentence
 
 
-def test_it_is_told_later_on_the_page_of_the_hire(client, people, now):
-    client.force_login(people[Role.YARD_HAND])
-    line = out(now)
-    back(line, by=people[Role.YARD_HAND], at=now)
-    address = reverse("hire:water_tell", args=[line.pk])
-    assert client.post(address, {"source": ""}).status_code == 422
-    answer = client.post(address, {"source": "potable", "words": "The customer, by phone"}, follow=True)
-    assert "Potable water is on record for this hire. For drinking water: Last sanitised" in text_of(answer)
-    again = client.post(address, {"source": "dam", "words": ""})
-    assert again.status_code == 422
-    assert "puts that right" in text_of(again)
-
-
-def test_other_water_on_a_potable_hire_is_said_where_it_is_put_down(client, people, now):
-    client.force_login(people[Role.HIRE_DESK])
-    line = out(now, water="potable")
-    address = reverse("hire:line_loads", args=[line.pk])
-    words = "nobody drinks from this cart"
-    assert words not in text_of(client.get(address))
-    assert '<option value="potable" selected>' in client.get(address).content.decode()
-    tap(line, "bore", by=people[Role.HIRE_DESK], at=now)
-    assert words in text_of(client.get(address))
+def test_a_sanitising_since_or_a_hire_that_is_over_leaves_nothing_standing(hand, now):
+    cart = potable_cart()
+    WaterCarriedFactory(cart=cart, filled_at=now - 9 * DAY)
+    SanitisingFactory(cart=cart, passed=True, done_at=now - 8 * DAY)
+    line = out(now, water="potable", cart=cart)
+    tap(line, "potable", by=hand, at=now - 3 * DAY)
+    assert standing_of(cart).filled_at == now - 3 * DAY
+    back(line, by=hand, at=now)
+    assert standing_of(cart).filled_at is None
 
 
 def test_five_hundred_carts_cost_what_ten_do(now):
     carts = many_carts(500, at=now)
     has = set(Fitment.objects.filter(kind="potable_tank", removed_on=None).values_list("cart_id", flat=True))
     Fitment.objects.bulk_create(
-        Fitment(cart=cart, kind="potable_tank", fitted_on=yard_day(now) - 90 * DAY) for cart in carts if cart.pk not in has
+        Fitment(cart=cart, kind="potable_tank", fitted_on=yard_day(now) - 90 * DAY)
+        for cart in carts
+        if cart.pk not in has
     )
     for cart in carts[:30]:
         WaterCarriedFactory(cart=cart, filled_at=now - 9 * DAY)

@@ -329,6 +329,10 @@ ROUTES = MappingProxyType(
         "hire:operator_page": Route(EVERYBODY, READS, ("operator_token",), door="link"),
         "hire:operator_daily_add": Route(EVERYBODY, ASKS, ("operator_token", "wet_line"), door="link"),
         "hire:operator_plan": Route(EVERYBODY, READS, ("operator_token", "wet_line"), door="link"),
+        "hire:operator_loads": Route(EVERYBODY, ASKS, ("operator_token", "wet_line"), door="link"),
+        "hire:operator_load_undo": Route(
+            EVERYBODY, DOES, ("operator_token", "wet_line", "wet_load"), door="link", post=(302,)
+        ),
         "hire:operator_daily": Route(EVERYBODY, ASKS, ("operator_token", "daily"), door="link"),
         "hire:operator_daily_replace": Route(EVERYBODY, ASKS, ("operator_token", "daily"), door="link"),
         "hire:link_daily": Route(EVERYBODY, ASKS, ("token", "own_daily"), door="link"),
