@@ -1,4 +1,5 @@
-"""Where the water of a hire is asked for and shown: the return, the page of the hire, the tank's own record, the tally."""
+"""Where the water of a hire is asked for and shown: the return, the page of the hire, the tank's own record, the tally; and that it
+stood."""
 
 from datetime import timedelta
 
@@ -6,14 +7,17 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from fleet.readiness import Window, readiness
+from fleet.water_standing import standing_of
 from hire.models.water import WaterTold
 from hire.water_on_hire import carried_on
 from people.roles import Role
+from tests.factories.water import SanitisingFactory, WaterCarriedFactory, potable_cart
 from tests.hire.test_water_on_hires import back, out, tap
 from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
-HOUR = timedelta(hours=1)
+HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 
 
 @pytest.fixture
@@ -64,3 +68,34 @@ def test_other_water_on_a_potable_hire_is_said_where_it_is_put_down(client, peop
     assert '<option value="potable" selected>' in client.get(address).content.decode()
     tap(line, "bore", by=people[Role.HIRE_DESK], at=now)
     assert words in text_of(client.get(address))
+
+
+@pytest.mark.parametrize(
+    ("days", "changed", "is_said"),
+    [
+        (3, {}, True),
+        (2.9, {}, False),
+        (3, {"is_potable": False}, False),
+        # A hire to come finds other water in the tank.
+        (3, {"start": 1}, False),
+    ],
+)
+def test_water_that_stood_in_a_loaded_tank_is_a_caution_at_the_gate(now, days, changed, is_said):
+    cart = potable_cart()
+    WaterCarriedFactory(cart=cart, filled_at=now - days * DAY)
+    window = Window(now + changed.pop("start", 0) * DAY, now + 3 * DAY, **{"is_potable": True} | changed)
+    said = [one for one in readiness(cart, window=window, at=now).cautions if one.code == "water.stood"]
+    assert bool(said) is is_said
+    if is_said:
+        assert "3 days ago, as far as is on record" in said[0].sentence
+
+
+def test_a_sanitising_since_or_a_hire_that_is_over_leaves_nothing_standing(hand, now):
+    cart = potable_cart()
+    WaterCarriedFactory(cart=cart, filled_at=now - 9 * DAY)
+    SanitisingFactory(cart=cart, passed=True, done_at=now - 8 * DAY)
+    line = out(now, water="potable", cart=cart)
+    tap(line, "potable", by=hand, at=now - 3 * DAY)
+    assert standing_of(cart).filled_at == now - 3 * DAY
+    back(line, by=hand, at=now)
+    assert standing_of(cart).filled_at is None

@@ -12,7 +12,6 @@ from django.utils import timezone
 from fleet.actions.locks import constraint_of
 from fleet.actions.water import record_sanitising, record_test
 from fleet.models.carts import Cart, Fitment
-from fleet.readiness import Window, readiness
 from fleet.water_standing import standing_of, standings
 from hire.actions.agreements import NotForDrinkingWater, make_agreement
 from hire.actions.gate import bring_back
@@ -268,37 +267,6 @@ def test_a_docket_does_not_count_the_taps_again(hand, now):
     for n in range(3):
         tap(one.line, "dam", by=hand, at=now - n * HOUR, point="East dam")
     assert "3 loads from" in stands(one.line).sentence
-
-
-@pytest.mark.parametrize(
-    ("days", "changed", "is_said"),
-    [
-        (3, {}, True),
-        (2.9, {}, False),
-        (3, {"is_potable": False}, False),
-        # A hire to come finds other water in the tank.
-        (3, {"start": 1}, False),
-    ],
-)
-def test_water_that_stood_in_a_loaded_tank_is_a_caution_at_the_gate(now, days, changed, is_said):
-    cart = potable_cart()
-    WaterCarriedFactory(cart=cart, filled_at=now - days * DAY)
-    window = Window(now + changed.pop("start", 0) * DAY, now + 3 * DAY, **{"is_potable": True} | changed)
-    said = [one for one in readiness(cart, window=window, at=now).cautions if one.code == "water.stood"]
-    assert bool(said) is is_said
-    if is_said:
-        assert "3 days ago, as far as is on record" in said[0].sentence
-
-
-def test_a_sanitising_since_or_a_hire_that_is_over_leaves_nothing_standing(hand, now):
-    cart = potable_cart()
-    WaterCarriedFactory(cart=cart, filled_at=now - 9 * DAY)
-    SanitisingFactory(cart=cart, passed=True, done_at=now - 8 * DAY)
-    line = out(now, water="potable", cart=cart)
-    tap(line, "potable", by=hand, at=now - 3 * DAY)
-    assert standing_of(cart).filled_at == now - 3 * DAY
-    back(line, by=hand, at=now)
-    assert standing_of(cart).filled_at is None
 
 
 def test_five_hundred_carts_cost_what_ten_do(now):
