@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
@@ -32,9 +32,11 @@ CAUTION = (
 )
 
 
-def standings(carts: Collection[Cart]) -> dict[UUID, Standing]:
+def standings(
+    carts: Collection[Cart], *, told: Mapping[UUID, Sequence[Told]] | None = None
+) -> dict[UUID, Standing]:
     """How each cart stands, by cart id, in six queries: its potable tank, the latest fill of each source, the newest sanitising,
-    and what was told of its hires in three."""
+    and what was told of its hires in three, where it is not handed in."""
     tanks = set(
         Fitment.objects.filter(cart__in=carts, kind="potable_tank", removed_on=None).values_list(
             "cart_id", flat=True
@@ -49,7 +51,8 @@ def standings(carts: Collection[Cart]) -> dict[UUID, Standing]:
         row.cart_id: Sanitised(row.done_at, yard_day(row.done_at), row.by_words, row.test_passed)
         for row in newest.order_by("cart_id", "-done_at").distinct("cart_id")
     }
-    told = told_of([cart for cart in carts if cart.pk in tanks])
+    if told is None:
+        told = told_of([cart for cart in carts if cart.pk in tanks])
     dedicated_only = not yard_policy().potable_after_bore
     found = {}
     for cart in carts:
