@@ -16,7 +16,7 @@ from fleet.models.standing import Hold, Limit
 from fleet.querysets import DefectQuerySet
 from fleet.readiness import Blocker, Caution, Findings, GoesWith, Record, Window
 from fleet.water_standing import blocker as water_blocker
-from fleet.water_standing import standings
+from fleet.water_standing import standings, stood_caution
 from people.journal.events import Event
 from people.roles import MANAGERS, Role
 from people.yard import at_local, yard_day, yard_policy
@@ -194,7 +194,9 @@ def _documents(
                     _document(piles[cart.pk], cart, paper, windows[cart.pk])
 
 
-def _water(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile]) -> None:
+def _water(
+    carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile], at: datetime
+) -> None:
     asked = [cart for cart in carts if windows[cart.pk].is_potable]
     if not asked:
         return
@@ -202,13 +204,16 @@ def _water(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: default
     for cart in asked:
         if stops := water_blocker(cart, found[cart.pk]):
             piles[cart.pk].blockers.append(stops)
+        # A hire to come finds other water in the tank.
+        if windows[cart.pk].start <= at and (caution := stood_caution(cart, found[cart.pk], at=at)):
+            piles[cart.pk].cautions.append(caution)
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """Four queries however many carts: limits, defects, holds, documents; three more where one is wanted for potable water."""
+    """Four queries however many carts: limits, defects, holds, documents; six more where one is wanted for potable water."""
     piles: defaultdict[UUID, _Pile] = defaultdict(_Pile)
     _defects(carts, windows, piles)
     _holds(carts, piles)
     _documents(carts, windows, piles)
-    _water(carts, windows, piles)
+    _water(carts, windows, piles, at)
     return {cart_id: pile.findings() for cart_id, pile in piles.items()}

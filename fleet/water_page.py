@@ -1,4 +1,4 @@
-"""What is on record of a cart's tank as its pages show it: fills and sanitisings in one list, newest first."""
+"""What is on record of a cart's tank as its pages show it: fills, what hires told and sanitisings in one list, newest first."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ from django.db.models import QuerySet
 
 from fleet.models.carts import Cart
 from fleet.models.water import Sanitising, WaterCarried
+from fleet.records import record_url
 from fleet.water.history import AFTER, MAY, NEVER, Standing
-from fleet.water_standing import CAUTION, standing_of
+from fleet.water_standing import CAUTION, standings
+from fleet.water_told import Told, told_of
 from people.templatetags.screen import day_year
 
 LATEST = 5
@@ -26,14 +28,16 @@ VERDICTS = {
 
 @dataclass(frozen=True)
 class WaterLine:
-    """A fill or a sanitising. `details` are ready sentences; `wants_test`: a sanitising whose test is not on record."""
+    """A fill, what a hire told, or a sanitising. `details` are ready sentences; `wants_test`: a sanitising whose test is not on
+    record; `url`: the page of the hire that told it."""
 
-    row: WaterCarried | Sanitising
+    row: WaterCarried | Sanitising | Told
     at: datetime
     what: str
     details: tuple[str, ...]
     is_fill: bool
     wants_test: bool = False
+    url: str = ""
 
 
 def _number(value: Decimal) -> str:
@@ -45,6 +49,14 @@ def _fill(row: WaterCarried) -> WaterLine:
     return WaterLine(
         row, row.filled_at, row.get_source_display(), (f"{row.place_words}.{permit}",), is_fill=True
     )
+
+
+def _told(row: Told) -> WaterLine:
+    words = f"{row.words[:1].upper()}{row.words[1:]}."
+    return WaterLine(
+        row, row.at, row.what, (words, *row.places), is_fill=False,
+        url=record_url(row.record.kind, row.record.id),
+    )  # fmt: skip
 
 
 def _sanitising(row: Sanitising) -> WaterLine:
@@ -74,22 +86,31 @@ def _sanitisings(cart: Cart) -> QuerySet[Sanitising]:
     return Sanitising.objects.filter(cart=cart).select_related("recorded_by", "struck_by", "test_recorded_by")
 
 
-def _merged(fills: Iterable[WaterCarried], sanitisings: Iterable[Sanitising]) -> list[WaterLine]:
-    lines = [*map(_fill, fills), *map(_sanitising, sanitisings)]
-    return sorted(lines, key=lambda line: (line.at, line.row.recorded_at), reverse=True)
+def _merged(
+    fills: Iterable[WaterCarried], sanitisings: Iterable[Sanitising], told: Iterable[Told]
+) -> list[WaterLine]:
+    lines = [*map(_fill, fills), *map(_told, told), *map(_sanitising, sanitisings)]
+    return sorted(lines, key=lambda line: (line.at, getattr(line.row, "recorded_at", line.at)), reverse=True)
 
 
-def places_of(cart: Cart) -> QuerySet[WaterCarried, tuple[UUID, datetime]]:
-    """Id and moment of all that is on record of a tank, newest first, so that one page of it can be cut."""
+def _hires(cart: Cart) -> Sequence[Told]:
+    return told_of([cart], whole=True).get(cart.pk, ())
+
+
+def places_of(cart: Cart) -> list[tuple[UUID | Told, datetime]]:
+    """Id and moment of all that is on record of a tank, newest first, so that one page of it can be cut. What hires told has no
+    row of its own: it stands for itself."""
     fills = WaterCarried.objects.filter(cart=cart).order_by().values_list("pk", "filled_at")
     others = Sanitising.objects.filter(cart=cart).order_by().values_list("pk", "done_at")
-    return fills.union(others, all=True).order_by("-filled_at", "id")
+    places: list[tuple[UUID | Told, datetime]] = [*fills, *others, *((one, one.at) for one in _hires(cart))]
+    return sorted(places, key=lambda place: place[1], reverse=True)
 
 
-def lines_at(cart: Cart, places: Iterable[tuple[UUID, datetime]]) -> list[WaterLine]:
+def lines_at(cart: Cart, places: Iterable[tuple[UUID | Told, datetime]]) -> list[WaterLine]:
     """The lines of a page of places_of, in two queries."""
-    ids = [row_id for row_id, _ in places]
-    return _merged(_fills(cart).filter(pk__in=ids), _sanitisings(cart).filter(pk__in=ids))
+    keys = [key for key, _ in places]
+    ids, told = [one for one in keys if isinstance(one, UUID)], [one for one in keys if isinstance(one, Told)]
+    return _merged(_fills(cart).filter(pk__in=ids), _sanitisings(cart).filter(pk__in=ids), told)
 
 
 def shown(standing: Standing) -> Mapping[str, object]:
@@ -106,11 +127,14 @@ def shown(standing: Standing) -> Mapping[str, object]:
 
 
 def panel(cart: Cart, at: datetime) -> Mapping[str, object]:
-    """The last few lines of a tank and how it stands. Five queries."""
+    """The last few lines of a tank and how it stands. Eight queries."""
+    told = told_of([cart], whole=True)
     lines = _merged(
-        _fills(cart).filter(filled_at__lte=at)[:LATEST], _sanitisings(cart).filter(done_at__lte=at)[:LATEST]
+        _fills(cart).filter(filled_at__lte=at)[:LATEST],
+        _sanitisings(cart).filter(done_at__lte=at)[:LATEST],
+        told.get(cart.pk, ()),
     )
-    return {"lines": lines[:LATEST], **shown(standing_of(cart))}
+    return {"lines": lines[:LATEST], **shown(standings([cart], told=told)[cart.pk])}
 
 
 WATER_HEAD = (
@@ -122,10 +146,13 @@ WATER_HEAD = (
 
 def water_table(cart: Cart) -> Iterator[Sequence[object]]:
     """All that is on record of a tank under WATER_HEAD, for a file."""
-    for line in _merged(_fills(cart), _sanitisings(cart)):
+    for line in _merged(_fills(cart), _sanitisings(cart), _hires(cart)):
         row = line.row
         where: tuple[object, ...] = ("", "")
         done: tuple[object, ...] = ("",) * 10
+        if isinstance(row, Told):
+            yield line.at, line.what, " ".join(line.details), "", *done, *("",) * 5
+            continue
         if isinstance(row, WaterCarried):
             where = row.place_words, row.permit_words
         else:

@@ -11,6 +11,7 @@ class HireConfig(AppConfig):
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
+        from fleet.water_told import register_told  # noqa: PLC0415
         from hire import (  # noqa: PLC0415
             checks,  # noqa: F401
             copy_watch,
@@ -24,6 +25,7 @@ class HireConfig(AppConfig):
             watch,
             watch_claims,
             watch_desk,
+            water_on_hire,
         )
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
         from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
@@ -36,6 +38,7 @@ class HireConfig(AppConfig):
         register_needs(promises.next_needs)
         register_promises(promises.promises_in)
         register_duties(promises.duties)
+        register_told(water_on_hire.told_on_hires)
         register_site_hires("hire_line", site.site_hire)
         register_record("hire_line", "hire:line_detail")
         register_record("docket", "hire:docket_detail")

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from django import forms
 from django.http import QueryDict
 
+from fleet.water.history import SOURCES
 from hire.actions.daily import Day, Signed
 from hire.models.operators import Operator
 
@@ -51,6 +52,12 @@ class DailyForm(SignForm):
     loads = forms.IntegerField(min_value=0, max_value=200, required=False)
     water_words = forms.CharField(
         label="Water points", max_length=240, required=False, help_text="Where it was filled."
+    )
+    water_source = forms.ChoiceField(
+        label="What water",
+        choices=[("", "Nobody says"), *SOURCES.items()],
+        required=False,
+        help_text="The worst where there were several.",
     )
     fuel_l = forms.DecimalField(
         label="Fuel put in, litres", min_value=Decimal(0), max_digits=6, decimal_places=1, required=False
@@ -112,6 +119,7 @@ class DailyForm(SignForm):
             standby_why=typed["standby_why"],
             loads=typed["loads"] or 0,
             water_words=typed["water_words"],
+            water_source=typed["water_source"],
             fuel_l=typed["fuel_l"] or Decimal(0),
             cancelled_late=typed["cancelled_late"],
             words=typed["words"],

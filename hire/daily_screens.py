@@ -84,7 +84,8 @@ def daily_facts(docket: DailyDocket) -> list[Fact]:
     if docket.standby_hours:
         facts.append(("Stood by", f"{number(docket.standby_hours)} h", docket.standby_why))
     if not docket.cancelled_late:
-        facts.append(("Loads", str(docket.loads), docket.water_words))
+        said = (docket.get_water_source_display() if docket.water_source else "", docket.water_words)
+        facts.append(("Loads", str(docket.loads), ". ".join(one for one in said if one)))
     if docket.fuel_l:
         facts.append(("Fuel put in", f"{number(docket.fuel_l)} L", ""))
     if docket.words:
@@ -102,8 +103,8 @@ def drawing(docket: DailyDocket) -> SafeString | None:
 
 DAILY_HEAD = (
     "Docket", "Day", "Agreement", "Customer", "Cart", "Operator", "Firm", "Start", "Finish", "Break minutes", "Hours",
-    "Overtime hours", "Travel hours", "Night", "Stood by hours", "Why", "Loads", "Water points", "Fuel L", "Cancelled late",
-    "Signed by", "Signed at", "Why not signed", "Replaces", "Why replaced", "Entered", "Entered by",
+    "Overtime hours", "Travel hours", "Night", "Stood by hours", "Why", "Loads", "Water points", "Water", "Fuel L",
+    "Cancelled late", "Signed by", "Signed at", "Why not signed", "Replaces", "Why replaced", "Entered", "Entered by",
 )  # fmt: skip
 
 
@@ -114,6 +115,7 @@ def daily_table(dockets: Iterable[DailyDocket]) -> Iterator[Sequence[object]]:
             one.number, one.on, about.number, about.customer.name, one.line.cart.fleet_number, one.operator.own_name,
             one.operator.firm, one.starts_at, one.finishes_at, int(one.breaks.total_seconds() // 60), one.hours,
             one.overtime_hours, one.travel_hours, one.is_night, one.standby_hours, one.standby_why, one.loads, one.water_words,
-            one.fuel_l, one.cancelled_late, signature.name if signature else "", signature.at if signature else None,
-            one.unsigned_why, one.replaces.number if one.replaces else "", one.replaces_why, one.made_at, one.written_words,
+            one.get_water_source_display() if one.water_source else "", one.fuel_l, one.cancelled_late,
+            signature.name if signature else "", signature.at if signature else None, one.unsigned_why,
+            one.replaces.number if one.replaces else "", one.replaces_why, one.made_at, one.written_words,
         )  # fmt: skip

@@ -13,6 +13,7 @@ from fleet.lap.stations import STATIONS, station
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
+from fleet.water.history import SOURCES
 from hire.charge_stop import cut_off_words
 from hire.models.customers import Customer
 from hire.rights import RIGHTS, SUPERVISOR
@@ -77,6 +78,12 @@ class BackForm(forms.Form):
     happened_at = _happened("When it came back")
     where_words = forms.CharField(label="Where it stands", max_length=80, initial="Wash bay")
     keys_words = forms.CharField(label="Where the keys are", max_length=80)
+    water = forms.ChoiceField(
+        label="What water it carried on this hire",
+        choices=[("", "Nobody knows"), *SOURCES.items()],
+        required=False,
+        help_text="The worst where there were several. What nobody knows counts as the worst the hire allowed.",
+    )
 
 
 class PickUpForm(forms.Form):

@@ -69,6 +69,16 @@ def shifts_on(on: date, hours: Hours) -> tuple[Shift, ...]:
     return (night, Shift(on, BY_DAY, day, due))
 
 
+def working_hours(on: date, hours: Hours, *, is_night: bool) -> tuple[datetime, datetime]:
+    """From when to when a shift that begins on a day is worked, half-open: the day itself where the hire has one."""
+    if hours.shifts_a_day == DAY and not hours.is_night:
+        return _local(on, time.min, hours.zone), _local(on + timedelta(days=1), time.min, hours.zone)
+    change = _local(on, hours.second_at, hours.zone)
+    if is_night or hours.is_night:
+        return change, _local(on, hours.second_at, hours.zone, later=HALF_DAY)
+    return _local(on, hours.second_at, hours.zone, later=-HALF_DAY), change
+
+
 @dataclass(frozen=True)
 class Work:
     """What a hire agreed to work, and what is on record of its cart.

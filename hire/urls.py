@@ -38,6 +38,7 @@ from hire.views import (
     sites,
     stand_downs,
     swap,
+    water,
     wet,
     worked_days,
 )
@@ -125,6 +126,7 @@ urlpatterns = [
     path("hire/<uuid:line_id>/off-hire/", off_hire.off_hire_call, name="off_hire_call"),
     path("hire/<uuid:line_id>/loads/", loads.line_loads, name="line_loads"),
     path("hire/loads/<uuid:load_id>/take-back/", loads.load_undo, name="load_undo"),
+    path("hire/<uuid:line_id>/water/", water.water_tell, name="water_tell"),
     path("hire/<uuid:line_id>/swap/", swap.line_swap, name="line_swap"),
     path("hire/off-hires/<uuid:off_hire_id>/cancel/", off_hire.off_hire_cancel, name="off_hire_cancel"),
     path("hire/off-hires/<uuid:off_hire_id>/left/", off_hire.off_hire_left, name="off_hire_left"),
@@ -189,6 +191,12 @@ urlpatterns = [
     path("o/<str:token>/", operator_link.operator_page, name="operator_page"),
     path("o/<str:token>/<uuid:line_id>/", operator_link.operator_daily_add, name="operator_daily_add"),
     path("o/<str:token>/<uuid:line_id>/plan/", operator_link.operator_plan, name="operator_plan"),
+    path("o/<str:token>/<uuid:line_id>/loads/", loads.operator_loads, name="operator_loads"),
+    path(
+        "o/<str:token>/<uuid:line_id>/loads/<uuid:load_id>/take-back/",
+        loads.operator_load_undo,
+        name="operator_load_undo",
+    ),
     path("o/<str:token>/docket/<uuid:docket_id>/", operator_link.operator_daily, name="operator_daily"),
     path(
         "o/<str:token>/docket/<uuid:docket_id>/replace/",

@@ -37,8 +37,9 @@ class YardPolicy:
     pencil_for: how long a cart is kept for a caller, where nobody says. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested, and sanitise_for:
-    how long that takes. crew, kit_kg, mud_kg: aboard a cart at work, added to a published tare; weight_margin_kg: added to
-    every cart before its road fill.
+    how long that takes. water_stands_days: for how many days drinking water may stand in a loaded tank before somebody is told.
+    crew, kit_kg, mud_kg: aboard a cart at work, added to a published tare; weight_margin_kg: added to every cart before its road
+    fill.
     """
 
     name: str
@@ -84,6 +85,7 @@ class YardPolicy:
     tread_other_mm: Decimal
     potable_after_bore: bool
     sanitise_for: timedelta
+    water_stands_days: int
     crew: int
     kit_kg: int
     mud_kg: int
@@ -142,6 +144,7 @@ def yard_policy() -> YardPolicy:
         head_tolerance_pct=Decimal(settings.YARD_HEAD_TOLERANCE_PCT),
         potable_after_bore=settings.YARD_POTABLE_AFTER_BORE == "yes",
         sanitise_for=timedelta(hours=settings.YARD_SANITISE_HOURS),
+        water_stands_days=settings.YARD_WATER_STANDS_DAYS,
         crew=settings.YARD_CREW,
         kit_kg=settings.YARD_KIT_KG,
         mud_kg=settings.YARD_MUD_KG,

@@ -109,12 +109,15 @@ def _test_on_tablet(
     heads_tests.sign_heads_test(record=read_heads_record(record), by=hand, at=at)
 
 
-def _load(world: World, number: str, at: datetime) -> None:
+STANDPIPE = {"fill_point": "Standpipe, Weir Street", "source": "potable", "permit_words": "SP-14"}
+DAM = {"fill_point": "Callabar dam", "source": "dam", "permit_words": "WL-0881"}
+
+
+def _load(world: World, number: str, said: dict[str, str], at: datetime) -> None:
     """Put down by the yard from the driver's radio call."""
     line = world.lines[number]
     record_load(
-        line=line, load_id=uuid.uuid4(), fill_point="Standpipe, Weir Street", litres=13_500, taken_at=at,
-        teller=Teller(by=world.people["dot"]), at=at,
+        line=line, load_id=uuid.uuid4(), litres=13_500, taken_at=at, teller=Teller(by=world.people["dot"]), at=at, **said,
     )  # fmt: skip
 
 
@@ -143,4 +146,7 @@ def spraying(world: World, script: Script) -> None:
         script.at(told_at, partial(test, world, "WC-07", litres, done_at))
     for hour, minute in ((6, 40), (8, 5), (9, 35), (11, 4), (13, 10), (14, 40)):
         for days in (-2, -1, 0):
-            script.at(world.when(days, hour, minute + days), partial(_load, world, "WC-07"))
+            script.at(
+                world.when(days, hour, minute + days),
+                partial(_load, world, "WC-07", DAM if hour == 11 else STANDPIPE),
+            )

@@ -222,6 +222,7 @@ def _home(world: World, script: Script, cart: str, day: int, *, fault: Fault) ->
             where_words="Wash bay",
             keys_words="Key board, hook 4",
             happened_at=world.when(day, 13, 5) if cart == ENTERED_LATER else None,
+            water="dam" if day % 2 else "bore",
             by=world.people["wes"],
             at=at,
         ),

@@ -80,6 +80,7 @@ def _docket(world: World, n: int, at: datetime) -> None:
         day=daily.Day(
             on=yard_day(begins), starts_at=begins + timedelta(minutes=15 * start), finishes_at=begins + timedelta(minutes=15 * finish),
             breaks=timedelta(minutes=30), travel_hours=Decimal("1.0"), loads=loads, water_words="Callabar dam, north standpipe",
+            water_source="dam",
             fuel_l=Decimal(60 + 10 * n), standby_hours=Decimal("1.5") if stood else Decimal(0),
             standby_why="Grader broken down" if stood else "",
         ),

@@ -70,6 +70,8 @@ YARD_HEAD_TOLERANCE_PCT = env.whole("YARD_HEAD_TOLERANCE_PCT", 10)
 YARD_POTABLE_AFTER_BORE = env.choice("YARD_POTABLE_AFTER_BORE", ("no", "yes"), "no")
 # Then kept between a hire of any water and one of drinking water on the same cart: to sanitise its tank and have the test back.
 YARD_SANITISE_HOURS = env.whole("YARD_SANITISE_HOURS", 72)
+# So many days a loaded tank of drinking water stands before somebody is told. Common practice, no source.
+YARD_WATER_STANDS_DAYS = env.whole("YARD_WATER_STANDS_DAYS", 3)
 # What a cart at work weighs over its published tare, beside full fuel; the margin is added to weighed carts too. A road fill
 # is reckoned from these (docs/road-fill.md).
 YARD_CREW = env.whole("YARD_CREW", 1)

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from django.db import IntegrityError, connection, transaction
 
+from fleet.water.history import is_unlike
 from hire.charge_facts import charge_ends_at, terms_of
 from hire.models.agreements import Line
 from hire.models.daily import DailyDocket, DailySignature, worked_hours
@@ -60,6 +61,7 @@ class Day:
     standby_why: str = ""
     loads: int = 0
     water_words: str = ""
+    water_source: str = ""
     fuel_l: Decimal = Decimal(0)
     cancelled_late: bool = False
     words: str = ""
@@ -177,6 +179,11 @@ def _check_hours(day: Day, zone: ZoneInfo, *, at: datetime) -> None:
         raise DayUnclear(f"Only {hours:f} hours were worked: fewer stood by.", field="standby_hours")
     if day.standby_hours and not day.standby_why.strip():
         raise DayUnclear("Say why the cart stood by.", field="standby_why")
+    if is_unlike(day.water_source, day.water_words):
+        raise DayUnclear(
+            "The water points do not sound like potable water. Choose what the worst of it was, or name them otherwise.",
+            field="water_source",
+        )
 
 
 def _check_turn(line: Line, operator: Operator, day: Day) -> None:

@@ -16,6 +16,7 @@ from fleet.readiness import Readiness, Window, readiness
 from hire.actions.gate_times import came_at, left_at
 from hire.actions.letters import write_for_certificate
 from hire.actions.site import subject_of
+from hire.actions.water import tell_water
 from hire.actions.wet import end_turns
 from hire.models.agreements import Line
 from hire.models.gate import Handover, HandoverPhoto
@@ -339,9 +340,10 @@ def _receipt(
 
 @transaction.atomic
 def bring_back(
-    *, line: Line, where_words: str, keys_words: str, happened_at: datetime | None = None, by: Staff, at: datetime
+    *, line: Line, where_words: str, keys_words: str, water: str = "", happened_at: datetime | None = None, by: Staff, at: datetime
 ) -> Line:  # fmt: skip
-    """Record a cart back in the yard. Always recordable, early or late. happened_at: when it came, None for this moment; the charge
+    """Record a cart back in the yard. Always recordable, early or late. water: what it carried, a word of fleet.water.history; "":
+    nobody told, and it is taken as the worst the hire allowed. happened_at: when it came, None for this moment; the charge
     ends by it, and a docket made meanwhile is put right by the next. NotAllowed; NotOut; NotThatTime."""
     if not by.has_role(AT_THE_GATE):
         raise NotAllowed("The hire desk, a yard hand or a manager records a cart back in the yard.")
@@ -350,6 +352,8 @@ def bring_back(
         raise NotOut(f"{cart.fleet_number} is not out on {line.agreement.number}.")
     line.back_at, line.back_entered_at = came_at(line, happened_at, at=at), at
     line.save(update_fields=["back_at", "back_entered_at"])
+    if water:
+        tell_water(line=line, source=water, by=by, at=at)
     end_turns(line, why="The cart is back in the yard", at=line.back_at)
     end_site_walkers(subject=subject_of(line), by=by, at=at)
     move_cart(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)

@@ -8,20 +8,25 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
+from fleet.water.history import SOURCES, is_unlike
 from hire.actions.off_hire import NotOnHire
 from hire.actions.site import HireOver
+from hire.actions.water import WaterUnclear
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
 from hire.models.loads import Load, LoadUndone
+from hire.models.operators import OperatorLink
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
-from people.refusals import Refusal
+from people.refusals import NotAllowed, Refusal
+from people.roles import MANAGERS
 from people.yard import day_bounds, yard_day
 
 # More than a cart can take by any pump: a phone that sends and sends.
 MOST_A_DAY = 200
-# So long the customer's people may take a load back themselves; the yard may always.
+# So long whoever stands at the water may take a load back; the yard may always, and after that what spoilt a tank is struck out
+# by a manager alone, as on the cart's own record.
 SLIP = timedelta(hours=24)
 
 
@@ -48,20 +53,23 @@ class TooManyLoads(Refusal):
 
 
 class TooLateToUndo(Refusal):
-    """The customer's people take back what they put down within a day."""
+    """The customer's people and operators take back what they put down within a day."""
 
 
 @dataclass(frozen=True)
 class Teller:
-    """Who puts a load down: a customer's link or anybody of the yard, one of the two."""
+    """Who puts a load down: a customer's link, an operator's, or anybody of the yard, one of the three."""
 
     link: CustomerLink | None = None
     by: Staff | None = None
+    operator_link: OperatorLink | None = None
 
     @property
     def words(self) -> str:
         if self.link is not None:
             return f"{self.link.for_words}, {self.link.line.agreement.customer.name}"[:120]
+        if self.operator_link is not None:
+            return f"{self.operator_link.operator}, by the operator’s link"[:120]
         return self.by.full_name if self.by else ""
 
 
@@ -82,10 +90,12 @@ def _check_time(line: Line, taken_at: datetime, *, at: datetime) -> None:
 
 @transaction.atomic
 def record_load(
-    *, line: Line, load_id: uuid.UUID, fill_point: str, litres: int, taken_at: datetime, teller: Teller, at: datetime
+    *, line: Line, load_id: uuid.UUID, fill_point: str, litres: int, source: str, permit_words: str = "", taken_at: datetime,
+    teller: Teller, at: datetime,
 ) -> Load:  # fmt: skip
-    """Put a load down; the same load_id again returns the first. NotOnHire; HireOver; LoadNotThen; LoadTooLarge;
-    NoFillPoint; TooManyLoads."""
+    """Put a load down; the same load_id again returns the first. source: a word of fleet.water.history, which the tank has
+    carried from then on (hire.water_on_hire). NotOnHire; HireOver; LoadNotThen; LoadTooLarge; NoFillPoint; WaterUnclear;
+    TooManyLoads."""
     line, key = _line(line.pk), uuid.uuid5(line.pk, str(load_id))
     if known := Load.objects.filter(pk=key).first():
         return known
@@ -96,32 +106,59 @@ def record_load(
         )
     if not fill_point.strip():
         raise NoFillPoint("Say where it was filled.")
+    if source not in SOURCES:
+        raise WaterUnclear("Choose what water it is.")
+    if is_unlike(source, fill_point):
+        raise WaterUnclear(
+            f"“{fill_point.strip()}” does not sound like potable water. Choose what it is, or name the fill point so that nobody "
+            "takes it for a dam or a bore."
+        )
     day = line.loads.counted().between(*day_bounds(yard_day(taken_at)))
     if day.count() >= MOST_A_DAY:
         raise TooManyLoads(f"{MOST_A_DAY} loads are down for that day already. Ring the yard.")
     load = Load(
-        id=key, line=line, taken_at=taken_at, fill_point=fill_point.strip()[:80], litres=litres, told_at=at,
-        link=teller.link, by=teller.by, by_words=teller.words,
+        id=key, line=line, taken_at=taken_at, fill_point=fill_point.strip()[:80], litres=litres, source=source,
+        permit_words=permit_words.strip()[:60], told_at=at, link=teller.link, operator_link=teller.operator_link, by=teller.by,
+        by_words=teller.words,
     )  # fmt: skip
     load.save(force_insert=True)
-    facts = {"load": load.pk, "fill_point": load.fill_point, "litres": litres, "taken_at": taken_at}
+    facts = {
+        "load": load.pk,
+        "fill_point": load.fill_point,
+        "litres": litres,
+        "taken_at": taken_at,
+        "water": source,
+    }
     _write(Event.LOAD_TAKEN, line, teller, facts, at=at)
     return load
 
 
 @transaction.atomic
 def undo_load(*, load: Load, teller: Teller, at: datetime) -> LoadUndone:
-    """Take a load back by a row that counters it; taken back twice, the first stands. TooLateToUndo."""
+    """Take a load back by a row that counters it; taken back twice, the first stands. TooLateToUndo; NotAllowed for somebody of
+    the yard who takes back a load that spoilt a tank a day after it was put down, and is no manager."""
     line = _line(load.line_id)
     if known := LoadUndone.objects.filter(load=load).first():
         return known
-    if teller.link is not None and at - load.told_at > SLIP:
-        raise TooLateToUndo("This load was put down over a day ago. Ring the yard: they take it back.")
-    undone = LoadUndone(load=load, undone_at=at, link=teller.link, by=teller.by, by_words=teller.words)
+    if at - load.told_at > SLIP:
+        _check_late(load, teller)
+    undone = LoadUndone(
+        load=load, undone_at=at, link=teller.link, operator_link=teller.operator_link, by=teller.by, by_words=teller.words
+    )  # fmt: skip
     undone.save(force_insert=True)
     facts = {"load": load.pk, "fill_point": load.fill_point, "litres": load.litres}
     _write(Event.LOAD_UNDONE, line, teller, facts, at=at)
     return undone
+
+
+def _check_late(load: Load, teller: Teller) -> None:
+    if teller.by is None:
+        raise TooLateToUndo("This load was put down over a day ago. Ring the yard: they take it back.")
+    if load.source not in ("", "potable") and not teller.by.has_role(MANAGERS):
+        raise NotAllowed(
+            f"{load.get_source_display()} that is on record for over a day is taken back by the workshop manager or the fleet "
+            "manager."
+        )
 
 
 def _write(event: Event, line: Line, teller: Teller, facts: dict[str, object], *, at: datetime) -> None:

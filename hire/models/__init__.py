@@ -28,6 +28,7 @@ from hire.models import (
     said,
     sites,
     stand_downs,
+    water,
     worked_days,
 )
 
@@ -59,5 +60,6 @@ __all__ = [
     "said",
     "sites",
     "stand_downs",
+    "water",
     "worked_days",
 ]

@@ -9,6 +9,7 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 
+from fleet.water.history import SOURCES
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
 from hire.models.operators import Operator, OperatorLink
@@ -61,6 +62,8 @@ class DailyDocket(SealedRow):
     standby_why = models.CharField(max_length=120, blank=True)
     loads = models.PositiveSmallIntegerField(default=0)
     water_words = models.CharField(max_length=240, blank=True)
+    # "": nobody said.
+    water_source = models.CharField(max_length=13, choices=list(SOURCES.items()), blank=True)
     fuel_l = models.DecimalField(max_digits=6, decimal_places=1, default=Decimal(0))
     cancelled_late = models.BooleanField(default=False)
     words = models.CharField(max_length=240, blank=True)
@@ -114,6 +117,11 @@ class DailyDocket(SealedRow):
                 & (models.Q(overtime_hours=None) | models.Q(overtime_hours__gte=0)),
                 name="hire_dailydocket_not_below_zero",
                 violation_error_message="Hours and fuel are zero or more.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(water_source__in=["", *SOURCES]),
+                name="hire_dailydocket_water_known",
+                violation_error_message="Choose what water it was.",
             ),
             models.CheckConstraint(
                 condition=models.Q(standby_hours=0) | ~models.Q(standby_why=""),

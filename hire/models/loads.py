@@ -8,11 +8,17 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 
+from fleet.water.history import SOURCES
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
+from hire.models.operators import OperatorLink
 from people.rows import SealedRow
 
-TOLD_BY_ONE = models.Q(link__isnull=False, by=None) | models.Q(link=None, by__isnull=False)
+TOLD_BY_ONE = (
+    models.Q(link__isnull=False, operator_link=None, by=None)
+    | models.Q(link=None, operator_link__isnull=False, by=None)
+    | models.Q(link=None, operator_link=None, by__isnull=False)
+)
 
 
 class LoadQuerySet(models.QuerySet["Load"]):
@@ -34,9 +40,14 @@ class Load(SealedRow):
     taken_at = models.DateTimeField()
     fill_point = models.CharField(max_length=80)
     litres = models.PositiveIntegerField()
+    # "": put down before this was asked.
+    source = models.CharField(max_length=13, choices=list(SOURCES.items()), blank=True)
+    # Licence, standpipe or hydrant number.
+    permit_words = models.CharField(max_length=60, blank=True)
     told_at = models.DateTimeField()
-    # By one of the two: the customer's link, or somebody of the yard.
+    # By one of the three: the customer's link, the operator's, or somebody of the yard.
     link = models.ForeignKey(CustomerLink, null=True, on_delete=models.PROTECT, related_name="+")
+    operator_link = models.ForeignKey(OperatorLink, null=True, on_delete=models.PROTECT, related_name="+")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     by_words = models.CharField(max_length=120)
 
@@ -46,12 +57,18 @@ class Load(SealedRow):
         ordering: ClassVar[list[str]] = ["-taken_at", "-told_at", "pk"]
         indexes: ClassVar[list[models.Index]] = [
             models.Index(fields=["line", "-taken_at"], name="hire_load_of_line"),
+            models.Index(fields=["line", "source"], name="hire_load_water"),
         ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(
                 condition=models.Q(litres__gt=0) & ~models.Q(fill_point=""),
                 name="hire_load_somewhere",
                 violation_error_message="A load has litres above zero and a fill point.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(source__in=["", *SOURCES]),
+                name="hire_load_water_known",
+                violation_error_message="Choose what water it is.",
             ),
             models.CheckConstraint(
                 condition=models.Q(told_at__gte=models.F("taken_at")),
@@ -61,7 +78,7 @@ class Load(SealedRow):
             models.CheckConstraint(
                 condition=TOLD_BY_ONE,
                 name="hire_load_told_by_one",
-                violation_error_message="A load is put down by the customer's link or by somebody of the yard.",
+                violation_error_message="A load is put down by the customer's link, the operator's, or somebody of the yard.",
             ),
         ]
 
@@ -79,6 +96,7 @@ class LoadUndone(SealedRow):
     load = models.OneToOneField(Load, on_delete=models.PROTECT, related_name="undone")
     undone_at = models.DateTimeField()
     link = models.ForeignKey(CustomerLink, null=True, on_delete=models.PROTECT, related_name="+")
+    operator_link = models.ForeignKey(OperatorLink, null=True, on_delete=models.PROTECT, related_name="+")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     by_words = models.CharField(max_length=120)
 
@@ -87,7 +105,7 @@ class LoadUndone(SealedRow):
             models.CheckConstraint(
                 condition=TOLD_BY_ONE,
                 name="hire_loadundone_by_one",
-                violation_error_message="A load is taken back by the customer's link or by somebody of the yard.",
+                violation_error_message="A load is taken back by the customer's link, the operator's, or somebody of the yard.",
             ),
         ]
 

@@ -10,8 +10,10 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.db.models import Q
+from django.forms import DateField
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -19,6 +21,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.views.asking import attempt
+from hire import load_page
 from hire.actions import daily
 from hire.daily_facts import missing_days, wet_lines
 from hire.daily_forms import NOBODY, SIGNED, DailyFilter, DailyForm, SignForm
@@ -115,17 +118,25 @@ def _operators(line: Line, request: HttpRequest) -> list[Operator]:
 
 
 def initial_of(line: Line, request: HttpRequest, *, at: datetime) -> dict[str, Any]:
-    on = request.GET.get("on") or f"{at.astimezone(ZoneInfo(line.agreement.time_zone)):%Y-%m-%d}"
+    """The day, and what was tapped of it: a person may change both."""
+    asked = DateField(required=False)
+    try:
+        on = asked.clean(request.GET.get("on"))
+    except ValidationError:
+        on = None
+    on = on or at.astimezone(ZoneInfo(line.agreement.time_zone)).date()
     is_night = line.agreement.is_night or request.GET.get("shift") == "night"
-    return {"on": on, "mode": SIGNED, "is_night": is_night}
+    return {"on": on, "mode": SIGNED, "is_night": is_night} | load_page.of_shift(
+        line, on=on, is_night=is_night
+    )
 
 
 def as_typed(docket: DailyDocket) -> dict[str, Any]:
     """A docket as its form shows it, to be put right."""
     zone = ZoneInfo(docket.line.agreement.time_zone)
     same = (
-        "on", "travel_hours", "is_night", "standby_hours", "standby_why", "loads", "water_words", "fuel_l", "cancelled_late",
-        "words",
+        "on", "travel_hours", "is_night", "standby_hours", "standby_why", "loads", "water_words", "water_source", "fuel_l",
+        "cancelled_late", "words",
     )  # fmt: skip
     return {name: getattr(docket, name) for name in same} | {
         "operator": docket.operator_id,
@@ -156,6 +167,10 @@ def write_page(
     form = DailyForm(
         request.POST or None, initial=initial, operators=operators, zone=zone, replaces=replaces is not None
     )
+    if replaces is None and initial.get("loads"):
+        form.fields[
+            "loads"
+        ].help_text = "As they were tapped, the water points too. Put right what was not tapped."
     if request.method == "POST" and form.is_valid():
         docket = attempt(
             form, daily.make_daily, line=line, operator=form.cleaned_data["operator"], day=form.day(), signed=form.signed(),

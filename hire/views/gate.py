@@ -23,6 +23,7 @@ from hire.forms import SIDES, BackForm, HandoverForm
 from hire.models.agreements import Line
 from hire.papers import accept_words
 from hire.site_facts import set_of
+from hire.water_on_hire import carried_on
 from hire.wet_screens import driven_words
 from people.models import Staff
 from people.permissions import for_roles, staff_of
@@ -113,7 +114,8 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @for_roles(gate.AT_THE_GATE)
 def back(request: HttpRequest, line_id: UUID) -> HttpResponse:
     line = get_object_or_404(Line.objects.for_list(), pk=line_id)
-    form = BackForm(request.POST or None)
+    allowed = "potable" if line.agreement.water == "potable" else ""
+    form = BackForm(request.POST or None, initial={"water": carried_on(line) or allowed})
     if request.method == "POST" and form.is_valid():
         try:
             gate.bring_back(line=line, **form.cleaned_data, by=staff_of(request), at=timezone.now())

@@ -35,6 +35,7 @@ from hire.models.pencils import Pencil
 from hire.promises import window_of
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
+from hire.water_on_hire import told_of_line
 from hire.wet_screens import wet_context
 from inspections.certificates.models import Certificate
 from inspections.models import SiteWalker
@@ -169,6 +170,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "plans": plans[:5],
             "told": job_told.told_of(line, plans=plans, on=yard_day(at)),
             "loads": load_page.tally(line, on=yard_day(at)) if line.handed_over_at else None,
+            "water": told_of_line(line) if line.handed_over_at else (),
             "may_desk": staff_of(request).has_role(DESK),
             "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
             "new_link": request.session.pop("new_link", None),

@@ -48,6 +48,13 @@ def _lines(link: OperatorLink) -> list[Line]:
     return list(rows.distinct().for_list())
 
 
+def line_of(link: OperatorLink, line_id: UUID) -> Line:
+    """One of those; 404 for any other."""
+    return get_object_or_404(
+        Line.objects.filter(pk__in=[one.pk for one in _lines(link)]).for_list(), pk=line_id
+    )
+
+
 def _coming(link: OperatorLink) -> list[Line]:
     """Those they are put down with that have not left yet."""
     rows = Line.objects.to_come().filter(turns__operator=link.operator, turns__cancelled_at=None)
@@ -89,10 +96,7 @@ def operator_plan(request: HttpRequest, link: OperatorLink, line_id: UUID) -> Ht
 @csrf_exempt
 @through(open_operator_link, "GET", "POST")
 def operator_daily_add(request: HttpRequest, link: OperatorLink, line_id: UUID) -> HttpResponse:
-    at = timezone.now()
-    line = get_object_or_404(
-        Line.objects.filter(pk__in=[one.pk for one in _lines(link)]).for_list(), pk=line_id
-    )
+    at, line = timezone.now(), line_of(link, line_id)
     initial = initial_of(line, request, at=at)
     return write_page(request, line, initial, operators=[link.operator], by=link, way=_way(request), at=at)
 

@@ -182,6 +182,7 @@ class Event(StrEnum):
     HEADS_TESTED = "fleet.heads.tested"
     LOAD_TAKEN = "hire.load.taken"
     LOAD_UNDONE = "hire.load.undone"
+    HIRE_WATER_TOLD = "hire.water.told"
     JOB_PLANNED = "hire.job.planned"
     TANK_MEASURED = "fleet.tank.measured"
     PLATES_RECORDED = "fleet.plates.recorded"
@@ -365,6 +366,7 @@ WORDING: dict[Event, str] = {
     Event.HEADS_TESTED: "tested the flow and evenness of the spray heads",
     Event.LOAD_TAKEN: "put down a load of water",
     Event.LOAD_UNDONE: "took a load back that was put down wrongly",
+    Event.HIRE_WATER_TOLD: "told what water the cart carried on its hire",
     Event.JOB_PLANNED: "kept a plan of a job",
     Event.TANK_MEASURED: "recorded the tank as measured",
     Event.PLATES_RECORDED: "recorded what its plates say of its weights",

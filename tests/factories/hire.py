@@ -76,7 +76,7 @@ class LoadFactory(DjangoModelFactory):
 
     line = factory.SubFactory(LineFactory)
     taken_at = AT + timedelta(hours=1)
-    fill_point, litres = "Standpipe, Weir Street", 10_000
+    fill_point, litres, source = "Standpipe, Weir Street", 10_000, "potable"
     told_at = factory.LazyAttribute(lambda made: made.taken_at + timedelta(minutes=30))
     by = factory.SubFactory(StaffFactory)
     by_words = factory.LazyAttribute(lambda made: made.by.full_name if made.by else "Col")

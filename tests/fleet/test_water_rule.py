@@ -1,10 +1,11 @@
 """May a tank carry drinking water: every source, in both kinds of yard, and each thing missing from the record."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from fleet.water.history import MADE_GOOD, SOURCES, Carried, Sanitised, potable_standing
+from fleet.water.history import MADE_GOOD, SOURCES, UNKNOWN, Carried, Sanitised, named_in, potable_standing
 
 NOON = datetime(2026, 11, 3, 1, 30, tzinfo=UTC)
 DAY = timedelta(days=1)
@@ -107,6 +108,47 @@ def test_without_a_potable_tank_never():
 
 def test_a_source_the_rule_does_not_know_is_never_made_good():
     assert stands([fill("brine")], [clean(1)], dedicated_only=False).verdict == "never"
+
+
+@pytest.mark.parametrize(
+    ("dedicated_only", "history", "sanitised", "verdict"),
+    [
+        (True, [fill(UNKNOWN)], [clean(1)], "never"),
+        (False, [fill(UNKNOWN)], [], "after sanitising"),
+        (False, [fill(UNKNOWN)], [clean(0)], "after sanitising"),
+        (False, [fill(UNKNOWN)], [clean(0.001)], "may"),
+        (False, [fill(UNKNOWN), fill("effluent", -9)], [clean(1)], "never"),
+    ],
+)
+def test_what_nobody_told_stands_no_better_than_bore_or_dam(dedicated_only, history, sanitised, verdict):
+    found = stands([fill("potable", -5), *history], sanitised, dedicated_only=dedicated_only)
+    assert found.verdict == verdict
+
+
+def test_where_a_dam_is_known_it_is_what_the_sentence_says():
+    dam = replace(fill("dam"), told="on hire H2026-00031, 14 loads from 3 Nov")
+    assert stands([dam, fill(UNKNOWN, 2)]).sentence == (
+        "The tank carried dam water on hire H2026-00031, 14 loads from 3 Nov, and the yard keeps drinking-water tanks for potable "
+        "water alone."
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "source"),
+    [
+        ("Callabar dam", "dam"),
+        ("Dams 2 and 3", "dam"),
+        ("Station Bore", "bore"),
+        ("dam, then the effluent pond", "effluent"),
+        ("Dam Road hydrant", ""),
+        ("Hydrant, Bore St", ""),
+        ("Damson Crescent", ""),
+        ("Weir Street", ""),
+        ("", ""),
+    ],
+)
+def test_a_fill_point_names_its_water(words, source):
+    assert named_in(words) == source
 
 
 def test_every_no_says_who_can_change_it():

@@ -9,6 +9,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions.locks import constraint_of
+from fleet.models.carts import Fitment
+from fleet.road_fill import road_fill
+from hire import load_page
 from hire.actions import loads as actions
 from hire.actions.off_hire import NotOnHire
 from hire.actions.site import HireOver
@@ -17,9 +20,10 @@ from people.journal.models import Entry
 from people.roles import Role
 from people.yard import yard_day
 from tests.factories.fleet import CartFactory
-from tests.factories.hire import AT, CustomerLinkFactory, LineFactory, LoadFactory
+from tests.factories.hire import AT, CustomerLinkFactory, JobPlanFactory, LineFactory, LoadFactory
 from tests.factories.spraying import SpraySheetFactory
-from tests.factories.weights import TankMeasuredFactory
+from tests.factories.water import WaterCarriedFactory
+from tests.factories.weights import TankMeasuredFactory, weighable_cart
 from tests.pages import queries_of, saved, text_of, typed_moment
 
 pytestmark = pytest.mark.django_db
@@ -41,7 +45,12 @@ def out():
 
 
 def tap(client, **changed):
-    said = {"load_id": str(uuid.uuid4()), "fill_point": "Weir Street", "litres": "12000"} | changed
+    said = {
+        "load_id": str(uuid.uuid4()),
+        "fill_point": "Weir Street",
+        "litres": "12000",
+        "source": "potable",
+    } | changed
     return client.post(reverse("hire:link_loads", args=[TOKEN]), said)
 
 
@@ -50,7 +59,13 @@ def page(client):
 
 
 def record(line, *, by, at, **changed):
-    said = {"load_id": uuid.uuid4(), "fill_point": "Dam", "litres": 9000, "taken_at": at} | changed
+    said = {
+        "load_id": uuid.uuid4(),
+        "fill_point": "Dam",
+        "litres": 9000,
+        "source": "dam",
+        "taken_at": at,
+    } | changed
     return actions.record_load(line=line, teller=actions.Teller(by=by), at=at, **said)
 
 
@@ -99,6 +114,8 @@ def test_the_link_takes_back_its_own_and_only_for_a_day(out, client):
         ({"litres": "-5"}, "Above zero."),
         ({"litres": "12001"}, "holds 12,000 L. Give litres above zero, up to that."),
         ({"fill_point": " "}, "Not filled in yet."),
+        ({"source": ""}, "Choose one."),
+        ({"fill_point": "Callabar dam"}, "does not sound like potable water"),
         ({"load_id": "x"}, "Enter a valid UUID"),
     ],
 )
@@ -134,11 +151,74 @@ def test_a_phone_that_sends_and_sends_is_stopped(people, out, monkeypatch):
         record(out, by=hand, at=at)
 
 
-def test_a_usual_load_is_what_the_pump_can_draw(out, client):
+@pytest.fixture
+def on_site(out):
+    out.agreement.works_on = "site"
+    out.agreement.save()
+    return out
+
+
+def test_a_usual_load_on_site_is_what_the_pump_can_draw_of_the_full_tank(on_site, out, client):
     SpraySheetFactory(cart=out.cart, dead_l=250)
     assert 'value="11750"' in page(client)
     TankMeasuredFactory(cart=out.cart, dead_l=150)
     assert 'value="11850"' in page(client)
+    assert "The full tank, less 150 L that the pump can’t draw." in page(client)
+
+
+def test_on_public_roads_it_is_what_the_pump_can_draw_of_the_road_fill(client):
+    now = timezone.now()
+    line = LineFactory(cart=weighable_cart(), starts_at=now - DAY, out_at=now - DAY)
+    fill = road_fill(line.cart, on=yard_day(now)).litres
+    assert fill < line.cart.tank_capacity_l
+    usual = load_page.usual(line, on=yard_day(now))
+    assert usual.litres == fill - 150
+    assert usual.words.startswith(f"Of its road fill, {fill:,} L, less 150 L that the pump can’t draw.")
+
+
+def test_where_its_plan_goes_by_road_a_hire_on_site_has_its_road_fill_too():
+    now = timezone.now()
+    line = LineFactory(
+        cart=weighable_cart(), starts_at=now - DAY, out_at=now - DAY, agreement__works_on="site"
+    )
+    full = load_page.usual(line, on=yard_day(now)).litres
+    assert full == line.cart.tank_capacity_l - 150
+    plan = JobPlanFactory(line=line)
+    assert load_page.usual(line, on=yard_day(now)).litres == full
+    JobPlanFactory(line=line, question=f"{plan.question}&by_road=on", planned_at=AT + DAY)
+    assert load_page.usual(line, on=yard_day(now)).litres < full
+
+
+def test_without_a_road_fill_nobody_is_offered_litres_for_a_public_road(out, client):
+    assert load_page.usual(out, on=yard_day(timezone.now())).litres is None
+    assert "Road fill: none on record." in page(client)
+    assert tap(client, litres="").status_code == 422
+
+
+def test_a_tap_again_is_of_the_same_water_and_licence(out, client):
+    tap(client, fill_point="Callabar dam", source="dam", permit_words="WL-881")
+    shown = page(client)
+    assert "Dam water, WL-881" in shown
+    assert '<input type="hidden" name="source" value="dam">' in shown
+    assert '<input type="hidden" name="permit_words" value="WL-881">' in shown
+    # Nobody taps again what nobody said the water of.
+    LoadFactory(line=out, fill_point="Old place", source="", taken_at=timezone.now(), told_at=timezone.now())
+    assert "Load from Old place" not in page(client)
+
+
+def test_water_that_stood_in_the_tank_of_a_potable_hire_is_said(out, client):
+    out.agreement.water = "potable"
+    out.agreement.save()
+    now, words = timezone.now(), "let it out, flush the tank and fill it fresh"
+    old = LoadFactory(line=out, taken_at=now - 3 * DAY + HOUR, told_at=now)
+    Fitment.objects.create(cart=out.cart, kind="potable_tank", fitted_on=yard_day(now) - 90 * DAY)
+    assert words not in page(client)
+    LoadUndone.objects.create(load=old, undone_at=now, by=old.by, by_words="Dot")
+    WaterCarriedFactory(cart=out.cart, filled_at=now - 3 * DAY)
+    assert "3 days ago, as far as is on record" in page(client)
+    assert words in page(client)
+    tap(client)
+    assert words not in page(client)
 
 
 def test_the_yard_sees_every_day_and_saves_both_tables(out, client, people):
@@ -162,6 +242,7 @@ def test_the_yard_sees_every_day_and_saves_both_tables(out, client, people):
         "load_id": str(uuid.uuid4()),
         "fill_point": "Dam",
         "litres": "7000",
+        "source": "dam",
         "taken_at": typed_moment(now - DAY),
     }
     answer = client.post(address, typed, follow=True)
@@ -190,6 +271,7 @@ def of_nobody(load):
         ("hire_load_somewhere", lambda: LoadFactory(fill_point="")),
         ("hire_load_has_happened", lambda: LoadFactory(told_at=AT)),
         ("hire_load_told_by_one", lambda: LoadFactory(by=None)),
+        ("hire_load_water_known", lambda: LoadFactory(source="wine")),
         ("hire_loadundone_by_one", lambda: of_nobody(LoadFactory())),
     ],
 )

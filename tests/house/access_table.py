@@ -273,6 +273,7 @@ ROUTES = MappingProxyType(
         "hire:job_plan_open": _read(DESK, "job_plan", get=(302,)),
         "hire:line_loads": _asked(EVERYBODY, "line"),
         "hire:load_undo": _done(EVERYBODY, "load"),
+        "hire:water_tell": _asked(AT_THE_GATE, "line"),
         "hire:link_make": _asked(DESK, "line"),
         "hire:link_revoke": _done(DESK, "link"),
         "hire:site_code_make": Route(DESK, DOES, ("line",), post=(200,)),
@@ -336,6 +337,10 @@ ROUTES = MappingProxyType(
         "hire:operator_page": Route(EVERYBODY, READS, ("operator_token",), door="link"),
         "hire:operator_daily_add": Route(EVERYBODY, ASKS, ("operator_token", "wet_line"), door="link"),
         "hire:operator_plan": Route(EVERYBODY, READS, ("operator_token", "wet_line"), door="link"),
+        "hire:operator_loads": Route(EVERYBODY, ASKS, ("operator_token", "wet_line"), door="link"),
+        "hire:operator_load_undo": Route(
+            EVERYBODY, DOES, ("operator_token", "wet_line", "wet_load"), door="link", post=(302,)
+        ),
         "hire:operator_daily": Route(EVERYBODY, ASKS, ("operator_token", "daily"), door="link"),
         "hire:operator_daily_replace": Route(EVERYBODY, ASKS, ("operator_token", "daily"), door="link"),
         "hire:link_daily": Route(EVERYBODY, ASKS, ("token", "own_daily"), door="link"),

@@ -220,6 +220,7 @@ def make_things(people, at) -> Things:
         own_daily=own_daily.pk,
         site_walker=open_phone(line, at=at)[0].pk,
         load=LoadFactory(line=line).pk,
+        wet_load=LoadFactory(line=turn.line, taken_at=now, told_at=now).pk,
         job_plan=JobPlanFactory(line=line).pk,
         link=link.pk,
         token=TOKEN,
