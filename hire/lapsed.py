@@ -11,9 +11,9 @@ from uuid import UUID
 from hire.models.agreements import Line, StandDown
 from hire.models.off_hire import OffHire
 from hire.models.said import PreStartSaid
-from hire.promises import hours_of
+from hire.owed import lapsed
 from hire.querysets import LineQuerySet
-from hire.shifts import Shift, lapsed_shifts
+from hire.shifts import Shift
 from inspections.models import WalkRound
 
 # How far back a lapsed shift is still shown.
@@ -83,10 +83,9 @@ def lapsed_of(lines: Sequence[Line], *, at: datetime) -> dict[UUID, list[Lapsed]
     found = {}
     for line in lines:
         until = min(filter(None, (line.back_at, called.get(line.pk), at)))
-        shifts = lapsed_shifts(
-            hours_of(line.agreement.time_zone, line.agreement.shifts_a_day),
-            handed_over_at=line.handed_over_at, stood_down=frozenset(down[line.pk]), signed=signed[line.pk], since=since, at=until,
-        )  # fmt: skip
+        shifts = lapsed(
+            line, stood_down=frozenset(down[line.pk]), signed=signed[line.pk], since=since, at=until
+        )
         found[line.pk] = [
             Lapsed(
                 line, shift, max((one for one in signed[line.pk] if one < shift.starts_at), default=None),

@@ -46,6 +46,11 @@ def hours_of(time_zone: str, shifts_a_day: int) -> Hours:
     return Hours(ZoneInfo(time_zone), shifts_a_day, policy.pre_start_by, policy.second_shift_at)
 
 
+def owed_from(left_at: datetime, since: datetime | None) -> datetime:
+    """From when a hire that left owes its pre-starts as its work is now: since the book or the shifts were changed."""
+    return max(left_at, since) if since else left_at
+
+
 def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None:
     who, record = f"{line.agreement.number}, {line.agreement.customer.name}", Record("hire_line", line.pk)
     if line.handed_over_at is not None:
@@ -122,6 +127,7 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         "is_called_off",
         "agreement__leaves_by", "agreement__works_on", "agreement__customer__name", "agreement__place_of_work",
         "agreement__pre_start_book", "agreement__time_zone", "agreement__shifts_a_day", "agreement__water",
+        "agreement__owed_since",
     )  # fmt: skip
     for (
         line_id,
@@ -140,6 +146,7 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         zone,
         shifts,
         water,
+        owed_since,
     ) in rows:
         window = Window(
             starts,
@@ -151,8 +158,13 @@ def _needs(lines: LineQuerySet, *, at: datetime) -> Iterator[tuple[UUID, Need]]:
         )
         is_out = left_at is not None and back_at is None
         shift = (
-            running_shift(hours_of(zone, shifts), handed_over_at=left_at, stood_down=frozenset(days), at=at)
-            if is_out and book == "ours" and not is_called_off
+            running_shift(
+                hours_of(zone, shifts),
+                handed_over_at=owed_from(left_at, owed_since),
+                stood_down=frozenset(days),
+                at=at,
+            )
+            if is_out and left_at and book == "ours" and not is_called_off
             else None
         )
         yield (

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from hire.views import (
+    another_cart,
     back,
     bookings,
     cab_cards,
@@ -35,6 +36,7 @@ from hire.views import (
     sites,
     swap,
     wet,
+    work,
     worked_days,
 )
 
@@ -99,6 +101,7 @@ urlpatterns = [
     path("hire/pencils/<uuid:pencil_id>/let-go/", enquiries.pencil_let_go, name="pencil_let_go"),
     path("hire/<uuid:line_id>/", lines.line_detail, name="line_detail"),
     path("hire/<uuid:line_id>/period/", period.line_move, name="line_move"),
+    path("hire/<uuid:line_id>/work/", work.work_change, name="work_change"),
     path("hire/<uuid:line_id>/cancel/", lines.line_cancel, name="line_cancel"),
     path("hire/<uuid:line_id>/stand-down/", lines.line_stand_down, name="line_stand_down"),
     path("hire/<uuid:line_id>/certificate/", lines.certificate_issue, name="certificate_issue"),
@@ -112,6 +115,7 @@ urlpatterns = [
     path("hire/<uuid:line_id>/loads/", loads.line_loads, name="line_loads"),
     path("hire/loads/<uuid:load_id>/take-back/", loads.load_undo, name="load_undo"),
     path("hire/<uuid:line_id>/swap/", swap.line_swap, name="line_swap"),
+    path("hire/<uuid:line_id>/another-cart/", another_cart.another_cart, name="another_cart"),
     path("hire/off-hires/<uuid:off_hire_id>/cancel/", off_hire.off_hire_cancel, name="off_hire_cancel"),
     path("hire/off-hires/<uuid:off_hire_id>/left/", off_hire.off_hire_left, name="off_hire_left"),
     path("hire/off-hires/<uuid:off_hire_id>/failed/", off_hire.off_hire_failed, name="off_hire_failed"),

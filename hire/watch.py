@@ -13,8 +13,8 @@ from fleet.sentences import clock_words, moment_words, past_words
 from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
 from hire.models.off_hire import OffHire
-from hire.promises import hours_of
-from hire.shifts import Shift, last_owed_shift
+from hire.owed import last_owed
+from hire.shifts import Shift
 from inspections.models import WalkRound
 from inspections.querysets import last_pre_start
 from inspections.standing import pre_hire_faults
@@ -39,12 +39,7 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
     )
     signed = WalkRound.objects.last_pre_starts(carts=[line.cart_id for line in lines], at=at)
     for line in lines:
-        owed = last_owed_shift(
-            hours_of(line.agreement.time_zone, line.agreement.shifts_a_day),
-            handed_over_at=line.handed_over_at,
-            stood_down=frozenset(row.on for row in line.stand_downs.all()),
-            at=at,
-        )
+        owed = last_owed(line, stood_down=frozenset(row.on for row in line.stand_downs.all()), at=at)
         if owed is None:
             continue
         last = last_pre_start(signed, line.cart_id, line.pk)

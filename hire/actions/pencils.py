@@ -19,8 +19,10 @@ from hire.actions.clashes import (
     standing_pencil,
 )
 from hire.actions.job_plans import plans_go_with
+from hire.actions.needs import needs_facts
 from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
+from hire.suiting import ANY_CART, Needs
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -49,12 +51,16 @@ def pencil_cart(
     phone: str,
     words: str = "",
     is_wet: bool = False,
+    leaves_by: str = "road",
+    works_on: str = "road",
+    water: str = "any",
+    needs: Needs = ANY_CART,
     expires_at: datetime,
     plan: JobPlan | None = None,
     by: Staff,
     at: datetime,
 ) -> Pencil:
-    """Keep a cart for a caller; is_wet: with an operator of ours; plan: of the job it is asked for.
+    """Keep a cart for a caller; is_wet: with an operator of ours; needs: what it must be; plan: of the job it is asked for.
 
     NotAllowed; EndsBeforeItStarts; LapsesTooLate; CartPromised; AlreadyPencilled.
     """
@@ -71,8 +77,9 @@ def pencil_cart(
         raise AlreadyPencilled(other, field="starts_at")
     pencil = Pencil(
         cart=cart, period=DateTimeTZRange(starts_at, ends_at), caller_words=caller_words, phone=phone, words=words,
-        is_wet=is_wet, expires_at=expires_at, made_at=at, made_by=by,
+        is_wet=is_wet, leaves_by=leaves_by, works_on=works_on, water=water, expires_at=expires_at, made_at=at, made_by=by,
     )  # fmt: skip
+    pencil.take_needs(needs)
     try:
         with transaction.atomic():
             pencil.save(force_insert=True)
@@ -109,6 +116,8 @@ def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime, **more: obj
             "ends_at": pencil.period.upper,
             "expires_at": pencil.expires_at,
             "is_wet": pencil.is_wet,
+            "leaves_by": pencil.leaves_by,
+            "asked": needs_facts(pencil.needs),
         }
         | more,
     )
