@@ -136,6 +136,7 @@ def day_table(
     for one in pencils:
         kept = f"Kept until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}"
         kept += ". Wet hire" if one.is_wet else ""
+        kept += f". Asked: {one.asked_words}" if one.asked_words else ""
         yield (
             "Pencilled", one.cart.fleet_number, "", one.caller_words, "", "", one.period.lower, None, one.period.upper, "", kept,
         )  # fmt: skip
