@@ -169,7 +169,7 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     carts = list(yards.narrow(Cart.objects.in_fleet(on=yard_day(enquiry.end)).order_by("fleet_number")))
     kinds = builds(carts)
     if enquiry.road_litres:
-        kinds |= _with_road_fill(kinds, carts, at=at)
+        kinds |= with_road_fill(kinds, carts, at=at)
     lacking = {cart.pk: tuple(suiting.lacks(enquiry, kinds[cart.pk], names=GEAR)) for cart in carts}
     suits = [cart for cart in carts if all(one.is_near for one in lacking[cart.pk])]
     suits.sort(key=lambda cart: (bool(lacking[cart.pk]), _excess(enquiry, kinds[cart.pk]), cart.fleet_number))
@@ -179,7 +179,7 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     away = sorted((cart for cart in suits if cart.pk in busy), key=lambda cart: _free_first(busy[cart.pk]))
     shown = [*(cart for cart in free if cart.pk in answers), *away[:MOST_IN_THE_WAY]]
     if not enquiry.road_litres:
-        kinds |= _with_road_fill(kinds, shown, at=at)
+        kinds |= with_road_fill(kinds, shown, at=at)
     costs = prices(enquiry, shown)
     offers = [
         _offer(
@@ -200,7 +200,8 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     )
 
 
-def _with_road_fill(kinds: dict[UUID, Build], carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Build]:
+def with_road_fill(kinds: dict[UUID, Build], carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Build]:
+    """These carts as they are, with the road fill each has on record."""
     return {
         pk: replace(kinds[pk], road_litres=fill.litres if isinstance(fill, RoadFill) else None)
         for pk, fill in road_fill_of(carts, on=yard_day(at)).items()

@@ -181,7 +181,8 @@ def _near(enquiry: Enquiry, yard: Yard, cart: Cart) -> list[Lack] | None:
     if enquiry.is_potable and cart.pk in yard.never:
         return None
     lacking = suiting.lacks(enquiry, yard.builds[cart.pk], names=GEAR)
-    return lacking if all(one.is_near for one in lacking) else None
+    # A road fill is the law's figure: near is not enough where nobody is asked again before the promise.
+    return lacking if all(one.is_near and one.kind != "road_litres" for one in lacking) else None
 
 
 def _costs(

@@ -18,7 +18,7 @@ from fleet.sentences import day_words
 from fleet.water.history import NEVER
 from fleet.water_standing import standings
 from hire import matching
-from hire.availability import FAR, builds
+from hire.availability import FAR, builds, with_road_fill
 from hire.figures import BAND_L
 from hire.figures_inputs import engine_hours_of
 from hire.models.agreements import Line
@@ -100,8 +100,10 @@ def yard_for(enquiries: Sequence[Enquiry], *, at: datetime, moved: Moved | None 
         workshop[visit.cart_id].append(Taken(period, words))
     potable = standings(carts) if any(one.is_potable for one in enquiries) else {}
     never = frozenset(cart_id for cart_id, one in potable.items() if one.verdict == NEVER)
-    by_number = {cart.fleet_number: cart for cart in carts}
-    return Yard(by_number, builds(carts), never, taken, workshop, _wear(carts, at=at))
+    by_number, kinds = {cart.fleet_number: cart for cart in carts}, builds(carts)
+    if any(one.road_litres for one in enquiries):
+        kinds |= with_road_fill(kinds, carts, at=at)
+    return Yard(by_number, kinds, never, taken, workshop, _wear(carts, at=at))
 
 
 def _wear(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, float]:

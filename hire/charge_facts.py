@@ -278,6 +278,14 @@ def dockets_of(lines: Iterable[Line]) -> QuerySet[Docket]:
     return Docket.objects.filter(line__in=lines).order_by("made_at")
 
 
+def shifts_charged(line: Line) -> int | None:
+    """The shifts a day by which dockets charged this hire; null: none did yet."""
+    agreed = terms_of(line)
+    if agreed is None or not dockets_of(lines_together(line)).exists():
+        return None
+    return agreed.terms().shifts_a_day
+
+
 def due_through(line: Line, *, at: datetime) -> date | None:
     """Up to which day a docket made now would charge: to the end of a hire that is over (None), else today."""
     end = charge_ends_at(line_now(line))

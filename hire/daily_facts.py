@@ -17,6 +17,7 @@ from hire.models.agreements import Line, StandDown
 from hire.models.daily import DailyDocket
 from hire.models.money import AgreedTerms
 from hire.models.off_hire import OffHire
+from hire.shifts import WORKED
 
 # A hire that is back is asked after for so long; what is older is settled. Common practice, no source.
 ASKED_FOR = timedelta(days=31)
@@ -55,6 +56,18 @@ def wet_lines(*, at: datetime) -> list[Line]:
     return list(rows.filter(Q(back_at=None) | Q(back_at__gt=at - ASKED_FOR)).for_list())
 
 
+def _spans(line: Line, zone: ZoneInfo, *, last: date) -> list[tuple[date, date, int]]:
+    """First day, last day and shifts a day of a hire that left: the day on which those were changed counts as it was before."""
+    about, left_at = line.agreement, line.handed_over_at
+    assert left_at
+    first, shifts = left_at.astimezone(zone).date(), about.shifts_a_day
+    changed = about.owed_since.astimezone(zone).date() if about.owed_since else first
+    before = len(WORKED[about.shift_before])
+    if about.owed_since is None or about.owed_since <= left_at or before == shifts:
+        return [(first, last, shifts)]
+    return [(first, min(changed, last), before), (changed + timedelta(days=1), last, shifts)]
+
+
 def missing_days(lines: Iterable[Line], *, at: datetime) -> list[Missing]:
     """The days up to yesterday, where the cart works, for which no docket came, the newest first. Four queries."""
     lines = list(lines)
@@ -77,13 +90,10 @@ def missing_days(lines: Iterable[Line], *, at: datetime) -> list[Missing]:
         zone = ZoneInfo(line.agreement.time_zone)
         ended = min((when for when in (line.back_at, off.get(line.pk)) if when), default=at)
         yesterday = at.astimezone(zone).date() - timedelta(days=1)
-        days = days_without(
-            first=line.handed_over_at.astimezone(zone).date(),
-            last=min(yesterday, ended.astimezone(zone).date()),
-            in_week=weeks.get(line.pk, 7),
-            shifts_a_day=line.agreement.shifts_a_day,
-            stood_down=stood[line.pk],
-            have=have[line.pk],
-        )
-        found += [Missing(line, on, shift) for on, shift in days]
+        for first, last, shifts in _spans(line, zone, last=min(yesterday, ended.astimezone(zone).date())):
+            days = days_without(
+                first=first, last=last, in_week=weeks.get(line.pk, 7), shifts_a_day=shifts, stood_down=stood[line.pk],
+                have=have[line.pk],
+            )  # fmt: skip
+            found += [Missing(line, on, shift) for on, shift in days]
     return sorted(found, key=lambda one: one.on, reverse=True)

@@ -7,13 +7,11 @@ from typing import Any
 
 from django import forms
 
-from fleet.gear import GEAR
 from hire.agreement_forms import shift_field
-from hire.availability import ASKED_GEAR
 from hire.forms import PeriodForm, YardMoment
 from hire.models.agreements import GOES, LEAVES_BY, PRE_START_BOOKS, WATERS, WORKS_BY, WORKS_ON, shifts_said
-from hire.models.bookings import DRIVES
 from hire.models.customers import Customer
+from hire.needs_forms import NeedsForm
 from hire.suiting import Enquiry
 from hire.week_field import WeekField
 
@@ -23,21 +21,9 @@ GOES_SHORT = [("dry", "Dry hire"), ("wet", "Wet hire")]
 WET_ALONE = ("shift", "hours_a_day", "travel_hours")
 
 
-class EnquiryForm(PeriodForm):
+class EnquiryForm(NeedsForm, PeriodForm):
     """A GET form: what was asked stays in the address."""
 
-    litres = forms.IntegerField(
-        label="Litres, at least", min_value=0, max_value=60_000, required=False, help_text="Near will do: 10 % less is shown too."
-    )  # fmt: skip
-    road_litres = forms.IntegerField(
-        label="Litres on a public road, at least", min_value=0, max_value=60_000, required=False,
-        help_text="By the road fill on record; a cart without one is left out.",
-    )  # fmt: skip
-    gear = forms.MultipleChoiceField(
-        label="Gear", choices=[(kind, GEAR[kind]) for kind in ASKED_GEAR], required=False,
-        widget=forms.CheckboxSelectMultiple,
-    )  # fmt: skip
-    drive_axles = forms.TypedChoiceField(label="Driven axles", choices=DRIVES, coerce=int, required=False)
     leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY)
     works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON)
     water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
@@ -88,9 +74,8 @@ class EnquiryForm(PeriodForm):
 class BookingForm(EnquiryForm):
     """What was asked, and whose it is: a hire whose cart is chosen later."""
 
-    # A booking asks for a tank; its road fill is asked of the cart that is chosen, and the hours are those of its dockets.
-    road_litres = None  # type: ignore[assignment] # the way a field of the class before is left out
-    hours_a_day = None  # type: ignore[assignment]
+    # The hours are those of its dockets.
+    hours_a_day = None  # type: ignore[assignment] # the way a field of the class before is left out
     travel_hours = None  # type: ignore[assignment]
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     place_of_work = forms.CharField(label="Place of work", max_length=120)
@@ -99,8 +84,8 @@ class BookingForm(EnquiryForm):
     shift = shift_field()
     days_in_week = WeekField()
     field_order = (
-        "customer", "place_of_work", "order_number", "starts_at", "ends_at", "litres", "goes", "leaves_by", "works_on",
-        "water", "drive_axles", "pre_start_book", "shift", "days_in_week", "gear",
+        "customer", "place_of_work", "order_number", "starts_at", "ends_at", "litres", "road_litres", "goes", "leaves_by",
+        "works_on", "water", "drive_axles", "pre_start_book", "shift", "days_in_week", "gear",
     )  # fmt: skip
 
     def booked(self) -> dict[str, Any]:
@@ -108,22 +93,30 @@ class BookingForm(EnquiryForm):
         typed = dict(self.cleaned_data)
         is_wet, shifts = typed.pop("goes") == "wet", shifts_said(typed.pop("shift") or "day")
         return typed | shifts | {
-            "is_wet": is_wet, "litres": typed["litres"] or 0, "drive_axles": typed["drive_axles"] or 0,
+            "is_wet": is_wet, "litres": typed["litres"] or 0, "road_litres": typed["road_litres"] or 0,
+            "drive_axles": typed["drive_axles"] or 0,
             "water": typed["water"] or "any",
         }  # fmt: skip
 
 
-class PencilForm(PeriodForm):
+class PencilForm(NeedsForm, PeriodForm):
     caller_words = forms.CharField(label="Who asks", max_length=80)
     phone = forms.CharField(label="Phone", max_length=30)
     words = forms.CharField(label="What for", max_length=160, required=False)
     goes = forms.ChoiceField(label="Wet or dry", choices=GOES, initial="dry", required=False)
     shift = shift_field()
+    leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY, required=False)
+    works_on = forms.ChoiceField(label="Where it works", choices=WORKS_ON, required=False)
+    water = forms.ChoiceField(label="Water", choices=WATERS, required=False)
     expires_at = YardMoment(label="Keep it until", help_text="Then it lapses by itself.")
-    field_order = ("caller_words", "phone", "starts_at", "ends_at", "expires_at", "goes", "shift", "words")
+    field_order = (
+        "caller_words", "phone", "starts_at", "ends_at", "expires_at", "goes", "shift", "words", "leaves_by", "works_on", "water",
+        "litres", "road_litres", "drive_axles", "gear",
+    )  # fmt: skip
 
     def kept(self) -> dict[str, Any]:
         """What the action is told; only of a form that is valid."""
-        typed = dict(self.cleaned_data)
-        is_wet = typed.pop("goes") == "wet"
-        return typed | {"is_wet": is_wet, "shift": typed["shift"] or "day"}
+        typed, needs = self.without_needs()
+        usual = {"leaves_by": "road", "works_on": "road", "water": "any", "shift": "day"}
+        typed |= {name: typed[name] or value for name, value in usual.items()}
+        return typed | {"is_wet": typed.pop("goes") == "wet", "needs": needs}

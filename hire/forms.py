@@ -17,6 +17,7 @@ from fleet.water.history import SOURCES
 from hire.charge_stop import cut_off_words
 from hire.models.customers import Customer
 from hire.rights import RIGHTS, SUPERVISOR
+from hire.swap_carts import cart_choices
 from people.yard import yard_policy
 
 
@@ -162,10 +163,7 @@ class SwapForm(PickUpForm):
     def __init__(self, *args: Any, free: Iterable[tuple[Cart, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["pick_up_words"].label = "Where the broken cart stands"
-        self.fields["cart"].widget.choices = [
-            ("", "Choose a cart"),
-            *((cart.pk, f"{cart.fleet_number}, {cart.tank_capacity_l:,} L. {words}") for cart, words in free),
-        ]
+        self.fields["cart"].widget.choices = cart_choices(free)
 
 
 class LeftSiteForm(forms.Form):

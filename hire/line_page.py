@@ -1,9 +1,12 @@
-"""What the page of one hire shows of its site: what that asks and whether it turned the cart away."""
+"""What the page of one hire shows of what was asked of its cart, and of its site: what that asks and whether it turned it away."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
+from fleet.gear import GEAR
+from hire import suiting
+from hire.availability import builds, with_road_fill
 from hire.copies import OURS, copy_weeks
 from hire.lapsed import lapsed_of
 from hire.letter_rows import letters_of
@@ -11,6 +14,18 @@ from hire.models.agreements import Line
 from hire.owed_facts import Out, weeks_of
 from hire.packs_due import pack_wanted_by
 from hire.site_facts import set_of
+from hire.suiting import ANY_CART
+
+
+def needs_context(line: Line, *, at: datetime) -> dict[str, object]:
+    """What the cart lacks of what was asked; nothing where nobody asked."""
+    needs = line.needs
+    if needs == ANY_CART:
+        return {}
+    kinds = builds([line.cart])
+    kinds |= with_road_fill(kinds, [line.cart], at=at) if needs.road_litres else {}
+    lacks = suiting.lacks(needs, kinds[line.cart_id], names=GEAR)
+    return {"lacks": [one.what for one in lacks]}
 
 
 def site_context(line: Line, *, at: datetime) -> dict[str, object]:

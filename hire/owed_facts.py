@@ -19,7 +19,7 @@ from hire.models.money import AgreedTerms
 from hire.models.off_hire import OffHire
 from hire.models.worked_days import WorkedDay
 from hire.public_holidays import holidays_by_region
-from hire.shifts import Hours, Work
+from hire.shifts import WORKED, Hours, Work
 from inspections.models import WalkRound
 from people.yard import yard_policy
 
@@ -43,13 +43,16 @@ class Out:
     shifts_a_day: int
     is_night: bool
     days_in_week: int | None
+    # When its shifts or its book were changed, and how it was worked before, "": not in our book.
+    changed_at: datetime | None
+    shift_before: str
 
     @classmethod
     def of(cls, line: Line) -> Out:
         about = line.agreement
         return cls(
             line.pk, line.cart_id, about.pk, line.handed_over_at, about.time_zone, about.shifts_a_day, about.is_night,
-            about.days_in_week,
+            about.days_in_week, about.owed_since, about.shift_before if about.ours_before else "",
         )  # fmt: skip
 
 
@@ -135,6 +138,12 @@ def works_of(hires: Iterable[Out], *, since: datetime, at: datetime) -> dict[UUI
             reads=tuple(reads[hire.cart_id]),
             used_at=tuple(loads[hire.line_id]),
             worked_on=frozenset(worked[hire.line_id]),
+            changed_at=hire.changed_at,
+            before=hours_of(
+                hire.time_zone, len(WORKED[hire.shift_before]), is_night=hire.shift_before == "night"
+            )
+            if hire.shift_before
+            else None,
         )
         for hire in hires
     }

@@ -21,9 +21,10 @@ def pack_wanted_by(line: Line) -> date:
 
 
 def _stands(lines: Sequence[Line]) -> set[UUID]:
-    """Of some hires those whose newest pack is sent, and not sent back. One query."""
+    """Of some hires those whose newest pack is of the cart and the work as they are, is sent, and not sent back. One query."""
     packs = (
         SitePack.objects.filter(line__in=lines)
+        .of_what_goes()
         .order_by("line_id", "-made_at")
         .distinct("line_id")
         .prefetch_related("sendings", "answers")

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 from typing import TYPE_CHECKING
+from uuid import UUID
 
 from django.db import models
 
 if TYPE_CHECKING:
-    from hire.models.agreements import Line  # noqa: F401 - named in a quoted type
+    from hire.models.agreements import Line
 
 
 class LineQuerySet(models.QuerySet["Line"]):
@@ -30,3 +31,9 @@ class LineQuerySet(models.QuerySet["Line"]):
 
     def for_list(self) -> LineQuerySet:
         return self.select_related("cart", "agreement", "agreement__customer")
+
+    def locked(self, pk: UUID) -> Line:
+        """One hire, locked and only then read: who waited for another desk must see the cart and the work as that left them, and a
+        lock taken while reading them would still see the old ones."""
+        self.select_for_update().get(pk=pk)
+        return self.for_list().get(pk=pk)

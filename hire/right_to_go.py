@@ -1,4 +1,4 @@
-"""Everything hire says of a cart to readiness: its promises, and what its site and customer ask."""
+"""Everything hire says of a cart to readiness: its promises, and what its site, customer and caller ask."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from uuid import UUID
 
 from fleet.models.carts import Cart
 from fleet.readiness import Findings, Window
-from hire import promises, site_check
+from hire import needs_check, promises, site_check
 
-PARTS = (promises.findings, site_check.findings)
+PARTS = (promises.findings, site_check.findings, needs_check.findings)
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:

@@ -98,6 +98,20 @@ class Work:
     reads: tuple[Read, ...] = ()
     used_at: tuple[datetime, ...] = ()
     worked_on: frozenset[date] = frozenset()
+    # When the work was changed; before: its hours until then, None where it owed us nothing. Shifts begun by then are as before.
+    changed_at: datetime | None = None
+    before: Hours | None = None
+
+    def shifts_on(self, on: date) -> tuple[Shift, ...]:
+        """The shifts that begin on a day, the latest first, as the work was then."""
+        now, changed_at = shifts_on(on, self.hours), self.changed_at
+        if changed_at is None:
+            return now
+        was = shifts_on(on, self.before) if self.before else ()
+        return (
+            *(one for one in now if one.starts_at > changed_at),
+            *(one for one in was if one.starts_at <= changed_at),
+        )
 
     def day_off(self, on: date) -> str:
         """Why the hire does not work on a day; "" when it does."""
@@ -133,9 +147,10 @@ def _begun(work: Work, *, at: datetime) -> Iterator[_Begun]:
     gate-out check."""
     assert work.handed_over_at
     on, ends = at.astimezone(work.hours.zone).date(), datetime.max.replace(tzinfo=UTC)
-    while True:
-        for shift in shifts_on(on, work.hours):
-            if shift.starts_at <= max(work.handed_over_at, work.since):
+    first = max(work.handed_over_at, work.since)
+    while _local(on + timedelta(days=1), time.max, work.hours.zone) > first:
+        for shift in work.shifts_on(on):
+            if shift.starts_at <= first:
                 return
             if shift.starts_at <= at:
                 yield _Begun(shift, Span(shift.starts_at, ends, shift.due_at))

@@ -21,6 +21,20 @@ DRIVEN = {0: "driven axles not recorded", 1: "one driven axle", 2: "two driven a
 
 
 @dataclass(frozen=True)
+class Needs:
+    """What a cart must be for a hire, kept with its promise: litres of tank, and on a public road, at least, 0: any; gear: kinds of
+    fleet.gear; drive_axles 0: any."""
+
+    litres: int = 0
+    road_litres: int = 0
+    gear: frozenset[str] = frozenset()
+    drive_axles: int = 0
+
+
+ANY_CART = Needs()
+
+
+@dataclass(frozen=True)
 class Enquiry:
     """What a caller asks for. Times aware, half-open; litres of tank at least, 0: any; road_litres: what it
     may carry on a public road at least, 0: any; drive_axles 0: any; gear: kinds of
@@ -52,6 +66,10 @@ class Enquiry:
         if self.shift not in WORKED:
             raise ValueError(f"A hire is worked by {', '.join(WORKED)}, not {self.shift}.")
 
+    @property
+    def needs(self) -> Needs:
+        return Needs(self.litres, self.road_litres, self.gear, self.drive_axles)
+
 
 @dataclass(frozen=True)
 class Build:
@@ -74,7 +92,7 @@ class Lack:
     is_near: bool = False
 
 
-def lacks(enquiry: Enquiry, build: Build, *, names: dict[str, str]) -> list[Lack]:
+def lacks(enquiry: Enquiry | Needs, build: Build, *, names: dict[str, str]) -> list[Lack]:
     """What the cart lacks, in words; `names`: gear kind to its screen name."""
     found = []
     short = enquiry.litres - build.litres
@@ -102,12 +120,17 @@ def _road_lack(asked: int, has: int | None) -> list[Lack]:
     return [Lack("road_litres", f"{asked - has:,} L less than asked on the road", has >= asked * NEAR)]
 
 
+def needs_words(needs: Enquiry | Needs, *, names: dict[str, str]) -> list[str]:
+    """What a cart must be, each thing in words: "18,000 L", "cannon", "two driven axles"."""
+    words = [f"{needs.litres:,} L"] if needs.litres else []
+    words += [f"{needs.road_litres:,} L on the road"] if needs.road_litres else []
+    words += [names[kind].lower() for kind in sorted(needs.gear, key=lambda one: names[one])]
+    return words + ([DRIVEN[needs.drive_axles]] if needs.drive_axles else [])
+
+
 def asked_words(enquiry: Enquiry, *, names: dict[str, str]) -> str:
     """What is asked of a cart, in words: "18,000 L, cannon, two driven axles, potable water"."""
-    words = [f"{enquiry.litres:,} L"] if enquiry.litres else []
-    words += [f"{enquiry.road_litres:,} L on the road"] if enquiry.road_litres else []
-    words += [names[kind].lower() for kind in sorted(enquiry.gear, key=lambda one: names[one])]
-    words += [DRIVEN[enquiry.drive_axles]] if enquiry.drive_axles else []
+    words = needs_words(enquiry, names=names)
     words += ["potable water"] if enquiry.is_potable else []
     words += [f"wet hire{BY_SHIFT[enquiry.shift]}"] if enquiry.is_wet else []
     return ", ".join(words) or "any cart"

@@ -1,45 +1,96 @@
-"""Which carts could take the place of one that broke on its hire."""
+"""Which carts could take the place of the cart of a hire: one that broke while out, or one that is not to leave after all."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 
 from django.db.models import Q
 
+from fleet.gear import GEAR
 from fleet.models.carts import Cart
-from fleet.readiness import Window, readiness_of
+from fleet.readiness import Readiness, Window, readiness_of
 from fleet.sentences import readiness_sentence
+from hire import suiting
+from hire.availability import builds, with_road_fill
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
 from hire.site_check import lacking_for
 from hire.site_facts import set_of
+from hire.suiting import Lack
 
 # Time to walk a cart and let it go; only for choosing one, the gate judges it when it leaves. Common practice, no source.
 UNTIL_IT_LEAVES = timedelta(hours=2)
 ORDER = {"ready": 0, "limits": 1, "held": 2}
+Choice = tuple[Cart, str]
 
 
-def carts_for_the_rest(line: Line, *, at: datetime) -> list[tuple[Cart, str]]:
+def cart_choices(found: Iterable[Choice]) -> list[tuple[object, str]]:
+    """Carts with their words, as a form offers them."""
+    return [
+        ("", "Choose a cart"),
+        *((cart.pk, f"{cart.fleet_number}, {cart.tank_capacity_l:,} L. {words}") for cart, words in found),
+    ]
+
+
+def carts_for_the_rest(line: Line, *, at: datetime) -> list[Choice]:
     """Carts that are in, and neither promised nor pencilled for anybody until the hire ends, each with its readiness in a
-    sentence: those that may go first, those the site would stop last. Queries do not grow with the carts."""
+    sentence: those that may go first, those that lack what is asked last. Queries do not grow with the carts."""
     start = at + UNTIL_IT_LEAVES
     end = max(line.promised.upper, start + timedelta(hours=1))
-    about = line.agreement
+    busy = Q(handed_over_at__isnull=False) | Q(promised__overlap=(at, end))
+    return _in_order(line, _free(busy, at, end, at=at), start, end, at=at)
+
+
+def carts_instead(line: Line, *, at: datetime) -> list[Choice]:
+    """Carts that could go instead of the one promised: neither promised nor pencilled for anybody in its period, nor out past their
+    day; in the order of a swap. Queries do not grow with the carts."""
+    start = max(line.promised.lower, at + UNTIL_IT_LEAVES)
+    end = max(line.promised.upper, start + timedelta(hours=1))
+    period = (line.promised.lower, line.promised.upper)
+    busy = Q(promised__overlap=period) | Q(handed_over_at__isnull=False, promised__endswith__lte=at)
+    return _in_order(line, _free(busy, *period, at=at), start, end, at=at)
+
+
+def _free(busy: Q, start: datetime, end: datetime, *, at: datetime) -> list[Cart]:
+    taken = Line.objects.unfinished().filter(busy)
+    kept = Pencil.objects.standing(at=at).filter(period__overlap=(start, end))
+    free = Cart.objects.filter(retired_on=None).exclude(pk__in=taken.values("cart"))
+    return list(free.exclude(pk__in=kept.values("cart")))
+
+
+def _in_order(
+    line: Line, carts: Sequence[Cart], start: datetime, end: datetime, *, at: datetime
+) -> list[Choice]:
+    about, needs = line.agreement, line.needs
     window = Window(
         start, end, leaves_by=about.leaves_by, works_on=about.works_on, is_potable=about.water == "potable"
     )
-    busy = Line.objects.unfinished().filter(Q(handed_over_at__isnull=False) | Q(promised__overlap=(at, end)))
-    kept = Pencil.objects.standing(at=at).filter(period__overlap=(at, end))
-    free = Cart.objects.filter(retired_on=None).exclude(pk__in=busy.values("cart"))
-    carts = list(free.exclude(pk__in=kept.values("cart")))
-    answers = readiness_of(carts, window=window, at=at)
+    answers, kinds = readiness_of(carts, window=window, at=at), builds(carts)
+    if needs.road_litres:
+        kinds |= with_road_fill(kinds, carts, at=at)
     asked = set_of(line)
     lacking = lacking_for(carts, asked, start=start, end=end) if asked else {}
-    musts = {cart.pk: [one.what for one in lacking.get(cart.pk, ()) if one.is_must] for cart in carts}
-    carts.sort(key=lambda cart: (bool(musts[cart.pk]), ORDER[answers[cart.pk].state], cart.fleet_number))
-    return [(cart, _words(readiness_sentence(answers[cart.pk]), musts[cart.pk])) for cart in carts]
+    found = []
+    for cart in carts:
+        musts = [one.what for one in lacking.get(cart.pk, ()) if one.is_must]
+        lacks, answer = suiting.lacks(needs, kinds[cart.pk], names=GEAR), answers[cart.pk]
+        rank = (bool(musts) or _is_short(lacks), bool(lacks), ORDER[answer.state], cart.fleet_number)
+        found.append((rank, (cart, _words(answer, musts, lacks))))
+    return [choice for _, choice in sorted(found, key=lambda one: one[0])]
 
 
-def _words(sentence: str, musts: Sequence[str]) -> str:
+def _is_short(lacks: Iterable[Lack]) -> bool:
+    """It would not do the work: gear that is isolated stops it at the gate as gear that is not there does."""
+    return any(one.kind == "gear" or not one.is_near for one in lacks)
+
+
+def _words(answer: Readiness, musts: Sequence[str], lacks: Sequence[Lack]) -> str:
+    sentence = readiness_sentence(answer)
+    what = "; ".join(one.what for one in lacks)
+    if _is_short(lacks):
+        # Never called ready: it lacks what the job needs.
+        sentence = f"Not what is asked: {what}. But for that: {sentence[:1].lower()}{sentence[1:]}"
+    elif lacks:
+        sentence = f"Near: {what}. {sentence}"
     return f"The site would stop it: {'; '.join(musts)}. {sentence}" if musts else sentence

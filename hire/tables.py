@@ -142,6 +142,7 @@ def day_table(
         kept = f"Kept until {moment_words(one.expires_at, at=at)}, by {one.made_by.full_name}"
         kept += ". Wet hire" if one.is_wet else ""
         kept += "" if one.shift == "day" else f". Works by {one.get_shift_display().lower()}"
+        kept += f". Asked: {one.asked_words}" if one.asked_words else ""
         yield (
             "Pencilled", one.cart.fleet_number, "", one.caller_words, "", "", one.period.lower, None, one.period.upper, "", kept,
         )  # fmt: skip

@@ -2,6 +2,7 @@ from django.urls import path
 
 from hire.views import (
     agreed_hours,
+    another_cart,
     back,
     bookings,
     cab_cards,
@@ -40,6 +41,7 @@ from hire.views import (
     swap,
     water,
     wet,
+    work,
     worked_days,
 )
 
@@ -106,6 +108,7 @@ urlpatterns = [
     path("hire/pencils/<uuid:pencil_id>/let-go/", enquiries.pencil_let_go, name="pencil_let_go"),
     path("hire/<uuid:line_id>/", lines.line_detail, name="line_detail"),
     path("hire/<uuid:line_id>/period/", period.line_move, name="line_move"),
+    path("hire/<uuid:line_id>/work/", work.work_change, name="work_change"),
     path("hire/<uuid:line_id>/cancel/", lines.line_cancel, name="line_cancel"),
     path("hire/<uuid:line_id>/one-more/", one_more.line_one_more, name="line_one_more"),
     path("hire/<uuid:line_id>/stand-down/", stand_downs.line_stand_down, name="line_stand_down"),
@@ -128,6 +131,7 @@ urlpatterns = [
     path("hire/loads/<uuid:load_id>/take-back/", loads.load_undo, name="load_undo"),
     path("hire/<uuid:line_id>/water/", water.water_tell, name="water_tell"),
     path("hire/<uuid:line_id>/swap/", swap.line_swap, name="line_swap"),
+    path("hire/<uuid:line_id>/another-cart/", another_cart.another_cart, name="another_cart"),
     path("hire/off-hires/<uuid:off_hire_id>/cancel/", off_hire.off_hire_cancel, name="off_hire_cancel"),
     path("hire/off-hires/<uuid:off_hire_id>/left/", off_hire.off_hire_left, name="off_hire_left"),
     path("hire/off-hires/<uuid:off_hire_id>/failed/", off_hire.off_hire_failed, name="off_hire_failed"),

@@ -18,6 +18,7 @@ from hire.actions.worked_days import say_worked
 from hire.charge_facts import card_for, cards_in_force
 from hire.models.agreements import Line
 from hire.models.money import Docket
+from hire.suiting import Needs
 from hire.swaps import line_now
 from people.yard import yard_day
 
@@ -211,7 +212,8 @@ def _pencil(world: World, at: datetime) -> None:
     starts_at = world.when(9, 6)
     pencil_cart(
         cart=world.carts[PENCILLED], starts_at=starts_at, ends_at=starts_at + timedelta(days=12), caller_words="Ada Kell, Saltbush Solar",
-        phone="08 5550 0171", words="Dust on the access road", is_wet=True, shift="night", expires_at=world.now + timedelta(hours=30),
+        phone="08 5550 0171", words="Dust on the access road", is_wet=True, shift="night", works_on="site",
+        needs=Needs(litres=12_000, gear=frozenset({"cannon"})), expires_at=world.now + timedelta(hours=30),
         by=world.people["dot"], at=at,
     )  # fmt: skip
 

@@ -37,6 +37,7 @@ from fleet.vin import check_digit
 from hire.actions import agreements, customers
 from hire.models.agreements import Line
 from hire.models.customers import Customer
+from hire.suiting import ANY_CART, Needs
 from inspections.editions import NothingToPublish, publish_edition
 from inspections.models import SiteWalker
 from people.actions import add_first_manager, add_staff
@@ -238,6 +239,15 @@ def _papers(world: World, cart: Cart, n: int, at: datetime) -> None:
         )
 
 
+# What was asked of carts, kept with the hires: this one goes with a limit, the cannon being none of it.
+ASKED = {
+    "WC-02": Needs(litres=14_000, gear=frozenset({"cannon", "rops"}), drive_axles=2),
+    "WC-16": Needs(litres=13_000, gear=frozenset({"cannon", "hose_reel"})),
+    "WC-21": Needs(litres=17_000, gear=frozenset({"rops", "camera"})),
+    "WC-14": Needs(litres=8_000),
+}
+
+
 def promise(
     world: World, cart: str, customer: int, start: datetime, end: datetime, *, by_road: bool, at: datetime
 ) -> Line:
@@ -260,6 +270,7 @@ def promise(
         cart=world.carts[cart],
         starts_at=start,
         ends_at=end,
+        needs=ASKED.get(cart, ANY_CART),
         by=world.people["dot"],
         at=at,
     )

@@ -23,6 +23,7 @@ from hire.actions.clashes import (
     standing_pencil,
 )
 from hire.actions.job_plans import plans_go_with
+from hire.actions.needs import keep_needs
 from hire.actions.site import expires_at, subject_of
 from hire.actions.wet import NotWet, end_turns, follow_period, go_wet
 from hire.models.agreements import Agreement, Line
@@ -30,6 +31,7 @@ from hire.models.customers import Customer
 from hire.models.job_plans import JobPlan
 from hire.models.operators import Operator
 from hire.models.pencils import Pencil
+from hire.suiting import ANY_CART, Needs
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -102,10 +104,11 @@ def make_agreement(
     plan: JobPlan | None = None,
     wants: Collection[str] | None = None,
     operator: Operator | None = None,
+    needs: Needs = ANY_CART,
     by: Staff,
     at: datetime,
 ) -> Line:
-    """Make a hire agreement with its first cart and return that line.
+    """Make a hire agreement with its first cart and return that line; needs: what was asked of the cart.
 
     pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
     is_night: its one shift is the night's. days_in_week: 5, 6 or 7 from Monday on; None: as the yard's hires do. water: "any" or
@@ -135,7 +138,7 @@ def make_agreement(
     if pencil is not None:
         end_pencil(standing_pencil(pencil, at=at), how="promised", at=at)
     line = promise_cart(agreement, cart, starts_at, ends_at, at)
-    more = plans_go_with(line, plan=plan, pencil=pencil, by=by, at=at)
+    more = plans_go_with(line, plan=plan, pencil=pencil, by=by, at=at) | keep_needs(line, needs)
     more |= {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
     _write(Event.AGREEMENT_MADE, line, by=by, at=at, **more)
     return line
@@ -170,7 +173,7 @@ def _write(event: Event, line: Line, *, by: Staff, at: datetime, **more: object)
 
 
 def _locked(line: Line) -> Line:
-    return Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    return Line.objects.locked(line.pk)
 
 
 def promise_cart(

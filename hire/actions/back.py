@@ -73,7 +73,7 @@ class NotCounted(Refusal):
 
 
 def _locked(line: Line) -> Line:
-    return Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    return Line.objects.locked(line.pk)
 
 
 def _write(event: Event, line: Line, by: Staff, at: datetime, facts: Mapping[str, object]) -> None:

@@ -12,6 +12,7 @@ from fleet.models.carts import Cart
 from hire.actions.agreements import CustomerStopped, make_agreement, take_turns
 from hire.actions.clashes import EndsBeforeItStarts, end_lapsed, end_pencil, standing_pencil
 from hire.actions.job_plans import plans_go_with
+from hire.actions.needs import needs_facts
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.customers import Customer
@@ -64,6 +65,7 @@ def make_booking(
     litres: int = 0,
     gear: Collection[str] = (),
     drive_axles: int = 0,
+    road_litres: int = 0,
     is_wet: bool = False,
     starts_at: datetime,
     ends_at: datetime,
@@ -72,9 +74,9 @@ def make_booking(
     by: Staff,
     at: datetime,
 ) -> Booking:
-    """Book a hire by what its cart must be; it keeps no cart. gear: kinds of fleet.gear; litres at least and drive_axles, 0: any;
-    is_night: its one shift is the night's; is_wet: with an operator of ours. pencil: a cart was kept for this very caller, and is
-    no longer; its plans of the job go with the booking, and so does plan.
+    """Book a hire by what its cart must be; it keeps no cart. gear: kinds of fleet.gear; litres and road_litres at least, and
+    drive_axles, 0: any; is_night: its one shift is the night's; is_wet: with an operator of ours. pencil: a cart was kept for this
+    very caller, and is no longer; its plans of the job go with the booking, and so does plan.
 
     NotAllowed; EndsBeforeItStarts; BookedTooLate; CustomerStopped; PencilOver.
     """
@@ -88,15 +90,12 @@ def make_booking(
     booking = Booking(
         customer=customer, place_of_work=place_of_work, order_number=order_number, leaves_by=leaves_by, works_on=works_on,
         pre_start_book=pre_start_book, shifts_a_day=shifts_a_day, is_night=is_night, days_in_week=days_in_week, water=water,
-        litres=litres,
-        gear=sorted(gear), drive_axles=drive_axles, is_wet=is_wet, period=DateTimeTZRange(starts_at, ends_at), made_at=at,
-        made_by=by,
+        litres=litres, gear=sorted(gear), drive_axles=drive_axles, road_litres=road_litres, is_wet=is_wet,
+        period=DateTimeTZRange(starts_at, ends_at), made_at=at, made_by=by,
     )  # fmt: skip
     booking.save(force_insert=True)
     wanted = {
-        "litres": litres,
-        "gear": booking.gear,
-        "drive_axles": drive_axles,
+        **needs_facts(booking.needs),
         "water": water,
         "is_wet": is_wet,
         "shift": booking.shift,
@@ -206,7 +205,7 @@ def _promise(booking: Booking, cart: Cart, *, by: Staff, at: datetime) -> Line:
             leaves_by=booking.leaves_by, works_on=booking.works_on, pre_start_book=booking.pre_start_book,
             shifts_a_day=booking.shifts_a_day, is_night=booking.is_night, days_in_week=booking.days_in_week,
             water=booking.water, cart=cart,
-            starts_at=booking.period.lower, ends_at=booking.period.upper, wants=wants, by=by, at=at,
+            starts_at=booking.period.lower, ends_at=booking.period.upper, wants=wants, needs=booking.needs, by=by, at=at,
         )  # fmt: skip
     except Refusal as refusal:
         raise CannotPromise(

@@ -91,7 +91,7 @@ def _tell(
 
 @transaction.atomic
 def _record(link: CustomerLink, report: Report, photos: list[Photo], *, at: datetime) -> Breakdown:
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=link.line_id)
+    line = Line.objects.locked(link.line_id)
     key = uuid.uuid5(link.pk, str(report.report_id))
     if known := Breakdown.objects.filter(pk=key).first():
         return known

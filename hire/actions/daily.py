@@ -111,7 +111,7 @@ def make_daily(
     NotAllowed; DayUnclear; NotWithTheCart; DocketThere; SignatureWanting.
     """
     writer = _writer(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     _check_by(line, operator, writer)
     # Two times of one zone are taken from each other by their clocks, which may have changed between.
     day = replace(day, starts_at=_utc(day.starts_at), finishes_at=_utc(day.finishes_at))

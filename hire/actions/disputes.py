@@ -89,7 +89,7 @@ def _check(by: Staff) -> None:
 
 def _locked(docket: Docket) -> Line:
     """The docket's hire, under the lock its dockets are made under."""
-    return Line.objects.select_for_update(of=("self",)).for_list().get(pk=docket.line_id)
+    return Line.objects.locked(docket.line_id)
 
 
 def _write(event: Event, line: Line, dispute: Dispute, *, by: Staff, at: datetime, **facts: object) -> None:

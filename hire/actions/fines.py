@@ -70,7 +70,7 @@ def write_driver(
 ) -> Driver:  # fmt: skip
     """Write down who drove a cart on its hire. until_at None: until it is back. NotAllowed; NotThen."""
     _check(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     if line.handed_over_at is None:
         raise NotThen(f"{line.cart.fleet_number} has not left on {line.agreement.number}.")
     if from_at < line.handed_over_at:

@@ -20,6 +20,7 @@ from hire.actions.water import tell_water
 from hire.actions.wet import end_turns
 from hire.models.agreements import Line
 from hire.models.gate import Handover, HandoverPhoto
+from hire.needs_check import CODES as GEAR_CODES
 from hire.paper_source import Source
 from hire.papers import certificate_content, lap_of, receipt_content
 from hire.promises import window_of
@@ -42,7 +43,10 @@ AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 # What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name, or its
 # acceptance, is of that kind, and a pre-hire check's keeps it from making the cart fit. Who drives a cart is none of its paper.
 AFTER_THE_PAPER = (
-    OPERATOR_CODES | GATE_ONLY | {"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"}
+    OPERATOR_CODES
+    | GATE_ONLY
+    | GEAR_CODES
+    | {"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"}
 )
 
 
@@ -92,15 +96,14 @@ class NotOut(Refusal):
     """The cart is not out on this hire."""
 
 
+def _newest(line: Line, **which: object) -> Certificate | None:
+    papers = Certificate.objects.filter(kind="pre_hire", subject_kind="hire_line", subject_id=line.pk)
+    return papers.filter(replaced_by=None, **which).select_related("file").order_by("-issued_at").first()
+
+
 def valid_certificate(line: Line) -> Certificate | None:
     """The line's newest pre-hire certificate that is neither replaced nor withdrawn."""
-    return (
-        Certificate.objects.filter(kind="pre_hire", subject_kind="hire_line", subject_id=line.pk)
-        .filter(replaced_by=None, withdrawal=None)
-        .select_related("file")
-        .order_by("-issued_at")
-        .first()
-    )
+    return _newest(line, withdrawal=None)
 
 
 def rests_on(certificate: Certificate, walk: WalkRound | None) -> bool:
@@ -120,7 +123,7 @@ def gate_readiness(line: Line, *, at: datetime) -> Readiness:
 
 
 def _locked(line_id: UUID) -> tuple[Line, Cart]:
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line_id)
+    line = Line.objects.locked(line_id)
     Cart.objects.select_for_update(of=("self",)).get(pk=line.cart_id)
     return line, Cart.objects.for_sheets().get(pk=line.cart_id)
 
@@ -148,6 +151,8 @@ def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = 
     old = valid_certificate(line)
     if old is not None and rests_on(old, walk) and not why:
         raise NothingChanged(f"{old.number} stands already for this check.")
+    # One that was withdrawn, the cart or the work being another, has its successor too.
+    gone = None if old else _newest(line, withdrawal__isnull=False)
     source = Source(line, cart, walk, answer, at, by)
     paper = issue_paper(
         kind="pre_hire",
@@ -157,8 +162,8 @@ def issue_certificate(*, line: Line, by: Staff | None, at: datetime, why: str = 
         chains=[cart_chain(cart.pk)],
         by=by,
         at=at,
-        replaces=old,
-        why=why or ("A newer pre-hire check was signed." if old else ""),
+        replaces=old or gone,
+        why=why or ("A newer pre-hire check was signed." if old else gone.withdrawal.why if gone else ""),
     )
     write_for_certificate(paper, line, at=at)
     return paper

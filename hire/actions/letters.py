@@ -99,7 +99,7 @@ def send_papers(
         raise NoMailServer(
             "This yard has no mail server set, so nothing can be sent. Save the file and send it yourself."
         )
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     subject = certificate.subject_id if certificate else pack.line_id if pack else None
     if subject != line.pk:
         raise NothingToSend(f"Choose a paper of {line.agreement.number}.")

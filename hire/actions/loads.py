@@ -75,7 +75,7 @@ class Teller:
 
 def _line(line_id: uuid.UUID) -> Line:
     """The hire as it stands, locked: its loads come one after the other."""
-    return Line.objects.select_for_update(of=("self",)).for_list().get(pk=line_id)
+    return Line.objects.locked(line_id)
 
 
 def _check_time(line: Line, taken_at: datetime, *, at: datetime) -> None:

@@ -12,7 +12,15 @@ from django.db import connection, transaction
 
 from fleet.models.carts import Cart
 from hire.actions.deposits import record_deposit, standing_deposit
-from hire.charge_facts import charge_ends_at, charges_to, docket_body, dockets_of, due_through, terms_of
+from hire.charge_facts import (
+    charge_ends_at,
+    charges_to,
+    docket_body,
+    dockets_of,
+    due_through,
+    shifts_charged,
+    terms_of,
+)
 from hire.docket_words import beside_the_lines
 from hire.models.agreements import Agreement, Line
 from hire.models.disputes import DisputeOutcome
@@ -139,11 +147,13 @@ def agree_terms(
     terms that make no sense, or a hire that is cancelled.
     """
     _check_desk(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     if line.cancelled_at is not None:
         raise NotChargeable(f"{line} is cancelled: there is nothing to agree.")
+    # What a docket charged stays as charged: shifts that were changed since are charged beside it.
+    shifts = shifts_charged(line) or line.agreement.shifts_a_day
     body = body_of(typed)
-    body["shifts"] = body["shifts"] or str(line.agreement.shifts_a_day)
+    body["shifts"] = body["shifts"] or str(shifts)
     if not WetHire.objects.filter(line=line).exists():
         body |= dict.fromkeys(WET_FIELDS, "")
     elif not body[WET_PRICE]:
@@ -173,7 +183,7 @@ def charge_beside(
 ) -> BesideCharge:  # fmt: skip
     """Charge something beside the hire. NotAllowed; NotChargeable for nothing, below zero, or a hire that never left."""
     _check_desk(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     if line.handed_over_at is None:
         raise NotChargeable(f"{line.cart.fleet_number} has not left on {line.agreement.number}.")
     if quantity <= 0 or unit_price < 0:
@@ -230,7 +240,7 @@ def make_docket(
             field="through",
         )
     # A cart that was swapped is charged on with the one that took its place.
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line_now(line).pk)
+    line = Line.objects.locked(line_now(line).pk)
     lines = lines_together(line)
     _check_through(lines, through)
     agreed = terms_of(line)

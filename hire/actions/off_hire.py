@@ -66,7 +66,7 @@ def next_number(at: datetime) -> str:
 
 def lock_to_call_off(line: Line, *, at: datetime) -> Line:
     """The line locked, once it is sure that it can be called off. NotOnHire; AlreadyOffHired."""
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     cart, hire = line.cart.fleet_number, line.agreement.number
     if line.back_at is not None:
         raise NotOnHire(f"{cart} came back from {hire} {past_words(line.back_at, at=at)}: its hire is over.")
@@ -176,7 +176,7 @@ def _call_off_by_link(link: CustomerLink, pick_up: PickUp, *, at: datetime) -> O
 
 def _locked(off_hire: OffHire) -> OffHire:
     """The off-hire under its line's lock, which every change of the hire takes first."""
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=off_hire.line_id)
+    line = Line.objects.locked(off_hire.line_id)
     loaded = OffHire.objects.select_related("replaced_by__cart")
     off_hire = loaded.select_for_update(of=("self",)).get(pk=off_hire.pk)
     off_hire.line = line

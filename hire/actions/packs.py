@@ -67,7 +67,7 @@ def make_pack(*, line: Line, by: Staff, at: datetime) -> SitePack:
     """Freeze the papers of a hire's cart as they stand into a numbered pack; a worker makes its file. NotAllowed; HireEnded."""
     _check(by)
     number = _next_number(at)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     if line.cancelled_at is not None or line.back_at is not None:
         raise HireEnded(
             f"The hire of {line.cart.fleet_number} on {line.agreement.number} is over. No pack is made for it."

@@ -19,8 +19,10 @@ from hire.actions.clashes import (
     standing_pencil,
 )
 from hire.actions.job_plans import plans_go_with
+from hire.actions.needs import needs_facts
 from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
+from hire.suiting import ANY_CART, Needs
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -50,13 +52,17 @@ def pencil_cart(
     words: str = "",
     is_wet: bool = False,
     shift: str = "day",
+    leaves_by: str = "road",
+    works_on: str = "road",
+    water: str = "any",
+    needs: Needs = ANY_CART,
     expires_at: datetime,
     plan: JobPlan | None = None,
     by: Staff,
     at: datetime,
 ) -> Pencil:
-    """Keep a cart for a caller; is_wet: with an operator of ours; shift: a key of hire.shifts.WORKED; plan: of the job it is asked
-    for.
+    """Keep a cart for a caller; is_wet: with an operator of ours; needs: what it must be; shift: a key of hire.shifts.WORKED;
+    plan: of the job it is asked for.
 
     NotAllowed; EndsBeforeItStarts; LapsesTooLate; CartPromised; AlreadyPencilled.
     """
@@ -73,8 +79,10 @@ def pencil_cart(
         raise AlreadyPencilled(other, field="starts_at")
     pencil = Pencil(
         cart=cart, period=DateTimeTZRange(starts_at, ends_at), caller_words=caller_words, phone=phone, words=words,
-        is_wet=is_wet, shift=shift, expires_at=expires_at, made_at=at, made_by=by,
+        is_wet=is_wet, shift=shift, leaves_by=leaves_by, works_on=works_on, water=water, expires_at=expires_at, made_at=at,
+        made_by=by,
     )  # fmt: skip
+    pencil.take_needs(needs)
     try:
         with transaction.atomic():
             pencil.save(force_insert=True)
@@ -112,6 +120,8 @@ def _write(event: Event, pencil: Pencil, *, by: Staff, at: datetime, **more: obj
             "expires_at": pencil.expires_at,
             "is_wet": pencil.is_wet,
             "shift": pencil.shift,
+            "leaves_by": pencil.leaves_by,
+            "asked": needs_facts(pencil.needs),
         }
         | more,
     )

@@ -52,7 +52,7 @@ def note_run(*, line: Line, leg: str, typed: RunWords, by: Staff, at: datetime) 
         raise NotAllowed("The hire desk fills in the run sheet.")
     if leg not in dict(LEGS):
         raise AgainstARule("A run goes to the work or back to the yard.")
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     _check_to_come(line, leg)
     note = RunNote.objects.filter(line=line, leg=leg).first() or RunNote(line=line, leg=leg)
     wanted = {

@@ -63,7 +63,7 @@ def record_said(
     """Write down what the yard was told of a lapsed pre-start. shift: a Lapsed.key. NotAllowed; NotLapsed; NotSaidThen."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk writes down what was said of a pre-start.")
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     lapsed = _shift(line, shift, at=at)
     if not lapsed.shift.starts_at <= said_at <= at:
         raise NotSaidThen("That is before the shift began, or still to come. Correct the time.")
@@ -82,7 +82,7 @@ def say_by_link(*, link: CustomerLink, shift: str, name: str, words: str, at: da
 
 @transaction.atomic
 def _say_by_link(link: CustomerLink, shift: str, name: str, words: str, *, at: datetime) -> PreStartSaid:
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=link.line_id)
+    line = Line.objects.locked(link.line_id)
     lapsed = _shift(line, shift, at=at)
     row = PreStartSaid(
         line=line, shift_on=lapsed.shift.on, shift_words=lapsed.shift.words, said_at=at, said_by_words=name, words=words,

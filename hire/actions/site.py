@@ -89,7 +89,7 @@ def make_site_code(*, line: Line, by: Staff, at: datetime, code: str | None = No
     """Make a hire's site code, or a new one in its place, and return it with the code itself, which is shown once and kept
     nowhere. code: only an invented yard says which. Phones that are open stay so. NotAllowed; HireOver."""
     _check_desk(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     _check_runs(line)
     code = code or "".join(secrets.choice(LETTERS) for _ in range(LENGTH))
     made, is_new = SiteCode.objects.update_or_create(
@@ -111,7 +111,7 @@ def _open(
     line_id: UUID, *, name: str, how: str, through: UUID | None, at: datetime
 ) -> tuple[SiteWalker, str]:
     # Under the line's lock, so that no phone is opened on a hire that ends this very moment.
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line_id)
+    line = Line.objects.locked(line_id)
     _check_runs(line)
     return open_site_walker(
         cart=line.cart,

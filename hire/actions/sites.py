@@ -99,7 +99,7 @@ def record_turned_away(*, line: Line, turned: Turned, by: Staff, at: datetime) -
     """Write down that a site did not let a cart in. NotAllowed; NotTurnedAway."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk writes down that a cart was turned away.")
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     cart = line.cart.fleet_number
     if line.handed_over_at is None:
         raise NotTurnedAway(

@@ -10,6 +10,7 @@ from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
 from fleet.sentences import moment_words
 from hire.actions.agreements import promise_cart
+from hire.actions.needs import keep_needs
 from hire.actions.off_hire import PickUp, check_moment, lock_to_call_off, next_number
 from hire.actions.wet import follow_swap
 from hire.models.agreements import Line
@@ -86,6 +87,7 @@ def swap_cart(
     check_moment(swapped_at, line, at=at, field="swapped_at")
     _check_other(line, cart, swapped_at, at=at)
     new = promise_cart(line.agreement, cart, swapped_at, line.promised.upper, at)
+    keep_needs(new, line.needs)
     call = OffHire(
         line=line,
         number=next_number(at),

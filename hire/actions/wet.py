@@ -49,7 +49,7 @@ def _check(by: Staff) -> None:
 
 
 def _locked(line: Line) -> Line:
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=line.pk)
+    line = Line.objects.locked(line.pk)
     if line.cancelled_at is not None or line.back_at is not None:
         raise NotWet(f"The hire of {line.cart.fleet_number} on {line.agreement.number} is over.")
     return line

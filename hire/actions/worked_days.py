@@ -90,7 +90,7 @@ def _out_on(lines: Sequence[Line], on: date, *, at: datetime) -> Line:
 def strike_worked(*, worked: WorkedDay, why: str, by: Staff, at: datetime) -> WorkedDay:
     """It did not work that day after all; a docket that charged it is put right by the next. NotAllowed; StruckAlready."""
     _check(by)
-    line = Line.objects.select_for_update(of=("self",)).for_list().get(pk=worked.line_id)
+    line = Line.objects.locked(worked.line_id)
     worked = WorkedDay.objects.select_for_update(of=("self",)).get(pk=worked.pk)
     if worked.struck_at is not None:
         raise StruckAlready(f"{day_words(worked.on)} is struck out already.")

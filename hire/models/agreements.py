@@ -12,6 +12,7 @@ from django.db import models
 
 from fleet.models.carts import Cart
 from hire.models.customers import Customer
+from hire.models.needs import CartNeeds
 from hire.querysets import LineQuerySet
 from hire.shifts import WORKED
 from people.rows import Row
@@ -108,6 +109,10 @@ class Agreement(Work):
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="agreements")
     # What the order number is good for, before tax. Null: nobody said.
     order_value = models.DecimalField(max_digits=12, decimal_places=2, null=True, blank=True)
+    # When the pre-start book or the shifts were changed last; null: never. Before it worked so, in our book or not.
+    owed_since = models.DateTimeField(null=True, blank=True)
+    shift_before = models.CharField(max_length=5, choices=WORKS_BY, default="day")
+    ours_before = models.BooleanField(default=False)
     time_zone = models.CharField(max_length=40)
     rule_set = models.CharField(max_length=2)
 
@@ -127,9 +132,9 @@ class Agreement(Work):
         return self.number
 
 
-class Line(Row):
-    """One cart on an agreement. `promised` is half-open and may not overlap another promise of the same cart, until it is back;
-    what really happened (handed_over_at, back_at) is kept apart and is always recordable."""
+class Line(CartNeeds):
+    """One cart on an agreement, and what was asked of it. `promised` is half-open and may not overlap another promise of the same
+    cart, until it is back; what really happened (handed_over_at, back_at) is kept apart and is always recordable."""
 
     agreement = models.ForeignKey(Agreement, on_delete=models.PROTECT, related_name="lines")
     cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="lines")
@@ -144,6 +149,8 @@ class Line(Row):
     # When each was written down; null: not yet, or before that was kept.
     left_entered_at = models.DateTimeField(null=True)
     back_entered_at = models.DateTimeField(null=True)
+    # Another cart was chosen then, or the work changed: what was sent before says what is no longer so. Null: never.
+    changed_at = models.DateTimeField(null=True)
 
     objects: ClassVar[LineQuerySet] = LineQuerySet.as_manager()  # type: ignore[assignment]
 
@@ -157,6 +164,7 @@ class Line(Row):
             ),
         ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
+            *CartNeeds.Meta.constraints,
             ExclusionConstraint(
                 name="hire_line_one_promise_a_cart",
                 expressions=[("cart", RangeOperators.EQUAL), ("promised", RangeOperators.OVERLAPS)],

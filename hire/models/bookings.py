@@ -5,15 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 from typing import ClassVar
 
-from django.contrib.postgres.fields import ArrayField, DateTimeRangeField
+from django.contrib.postgres.fields import DateTimeRangeField
 from django.db import models
 
 from fleet.sentences import moment_words
 from hire.models.agreements import Line, Work
 from hire.models.customers import Customer
+from hire.models.needs import CartNeeds
 from hire.suiting import Enquiry
-
-DRIVES = [(0, "Any"), (1, "One"), (2, "Two")]
 
 
 class BookingQuerySet(models.QuerySet["Booking"]):
@@ -24,16 +23,10 @@ class BookingQuerySet(models.QuerySet["Booking"]):
         return self.select_related("customer", "made_by").order_by("period", "pk")
 
 
-class Booking(Work):
+class Booking(Work, CartNeeds):
     """What a customer wants and when. It keeps no cart from anybody until one is promised for it."""
 
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="bookings")
-    # At least; 0: any tank.
-    litres = models.PositiveIntegerField(default=0)
-    # Kinds of fleet.gear, in order.
-    gear = ArrayField(models.CharField(max_length=40), default=list, blank=True)
-    # 0: any.
-    drive_axles = models.PositiveSmallIntegerField("Driven axles", choices=DRIVES, default=0)
     # True: the cart goes with an operator of ours.
     is_wet = models.BooleanField("Wet hire", default=False)
     # Half-open, as a promise is.
@@ -58,15 +51,11 @@ class Booking(Work):
         ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             *Work.Meta.constraints,
+            *CartNeeds.Meta.constraints,
             models.CheckConstraint(
                 condition=models.Q(period__isempty=False, period__lower_inf=False, period__upper_inf=False),
                 name="hire_booking_period_in_order",
                 violation_error_message="A hire ends after it starts.",
-            ),
-            models.CheckConstraint(
-                condition=models.Q(drive_axles__in=[number for number, _ in DRIVES]),
-                name="hire_booking_drive_known",
-                violation_error_message="One or two driven axles are asked for, or any.",
             ),
             models.CheckConstraint(
                 # Each state says whether it has an end: a comparison with none is unknown, and unknown would pass.
@@ -93,5 +82,5 @@ class Booking(Work):
         return Enquiry(
             self.period.lower, self.period.upper, litres=self.litres, gear=frozenset(self.gear),
             drive_axles=self.drive_axles, leaves_by=self.leaves_by, works_on=self.works_on,
-            is_potable=self.water == "potable", is_wet=self.is_wet, shift=self.shift,
+            is_potable=self.water == "potable", road_litres=self.road_litres, is_wet=self.is_wet, shift=self.shift,
         )  # fmt: skip

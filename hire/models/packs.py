@@ -18,6 +18,11 @@ ANSWERS = [("accepted", "Accepted"), ("back", "Sent back")]
 
 
 class PackQuerySet(models.QuerySet["SitePack"]):
+    def of_what_goes(self) -> PackQuerySet:
+        """Made since another cart was chosen, or the work changed, for the last time."""
+        since = models.Q(line__changed_at=None) | models.Q(made_at__gte=models.F("line__changed_at"))
+        return self.filter(since)
+
     def for_list(self) -> PackQuerySet:
         return self.select_related(
             "line__cart", "line__agreement__customer", "made_by", "file"

@@ -13,8 +13,8 @@ from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
 from django.db import models
 
 from fleet.models.carts import Cart
-from hire.models.agreements import WORKS_BY
-from people.rows import Row
+from hire.models.agreements import LEAVES_BY, WATERS, WORKS_BY, WORKS_ON
+from hire.models.needs import NEEDS_FIELDS, CartNeeds
 
 
 class PencilQuerySet(models.QuerySet["Pencil"]):
@@ -31,7 +31,7 @@ class PencilQuerySet(models.QuerySet["Pencil"]):
         return self.select_related("cart", "made_by")
 
 
-class Pencil(Row):
+class Pencil(CartNeeds):
     """Keeps a cart for a caller until it lapses, is let go, or becomes a hire or a booking. It stops no cart and owes nobody
     anything."""
 
@@ -44,6 +44,9 @@ class Pencil(Row):
     # True: the caller asks for it with an operator of ours.
     is_wet = models.BooleanField("Wet hire", default=False)
     shift = models.CharField("Works by", max_length=5, choices=WORKS_BY, default="day")
+    leaves_by = models.CharField(max_length=5, choices=LEAVES_BY, default="road")
+    works_on = models.CharField(max_length=4, choices=WORKS_ON, default="road")
+    water = models.CharField("Water carried", max_length=7, choices=WATERS, default="any")
     expires_at = models.DateTimeField()
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
@@ -65,6 +68,7 @@ class Pencil(Row):
     class Meta:
         ordering: ClassVar[list[str]] = ["period"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
+            *CartNeeds.Meta.constraints,
             ExclusionConstraint(
                 name="hire_pencil_one_a_cart",
                 expressions=[("cart", RangeOperators.EQUAL), ("period", RangeOperators.OVERLAPS)],
@@ -96,3 +100,7 @@ class Pencil(Row):
 
     def __str__(self) -> str:
         return f"{self.cart.fleet_number} for {self.caller_words}"
+
+    def asked(self) -> dict[str, object]:
+        """What the caller asked, by the names of the forms it goes on into."""
+        return {name: getattr(self, name) for name in (*NEEDS_FIELDS, "leaves_by", "works_on", "water")}

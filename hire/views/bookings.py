@@ -23,6 +23,7 @@ from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
+from hire.needs_forms import carried
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -82,12 +83,9 @@ def _back() -> dict[str, str]:
 @for_roles(DESK)
 def booking_add(request: HttpRequest) -> HttpResponse:
     # What was asked on the way here is not typed twice.
-    initial: dict[str, object] = {
-        name: request.GET[name] for name in BookingForm.base_fields if request.GET.get(name)
-    }
-    initial |= {"gear": request.GET.getlist("gear")}
     at = timezone.now()
     pencil = Pencil.objects.standing_by(request.GET.get("pencil", ""), at=at)
+    initial = carried(request.GET, BookingForm.base_fields, pencil)
     plan = JobPlan.objects.named(request.GET.get("plan", ""))
     form = BookingForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():

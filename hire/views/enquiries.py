@@ -21,6 +21,7 @@ from hire.enquiry_forms import WET_ALONE, EnquiryForm, PencilForm
 from hire.forms import YardMoment
 from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
+from hire.needs_forms import carried
 from hire.site_answer import for_site, set_for
 from hire.wet_answer import with_operators
 from people.csv_out import csv_response, wants_csv
@@ -32,6 +33,10 @@ from people.yard import at_local, yard_day, yard_policy
 STARTS = time(6)
 # What goes on from the question to the promise.
 CARRIED = (
+    "litres",
+    "road_litres",
+    "gear",
+    "drive_axles",
     "starts_at",
     "ends_at",
     "leaves_by",
@@ -90,7 +95,7 @@ def enquiry(request: HttpRequest) -> HttpResponse:
         "site": site,
         "plan": JobPlan.objects.named(request.GET.get("plan", "")),
         "said": said.urlencode(),
-        "carried": urlencode({name: said.get(name, "") for name in CARRIED}),
+        "carried": urlencode({name: request.GET.getlist(name) for name in CARRIED}, doseq=True),
     }
     return render(request, "hire/enquiry.html", context, status=422 if asked and form.errors else 200)
 
@@ -99,9 +104,7 @@ def enquiry(request: HttpRequest) -> HttpResponse:
 @for_roles(DESK)
 def pencil_add(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     at, cart = timezone.now(), get_object_or_404(Cart, pk=cart_id)
-    usual = _usual(at) | {
-        name: request.GET[name] for name in ("starts_at", "ends_at", "goes", "shift") if request.GET.get(name)
-    }
+    usual = _usual(at) | carried(request.GET, PencilForm.base_fields)
     form = PencilForm(
         request.POST or None, initial=usual | {"expires_at": _keeps_until(usual["starts_at"], at=at)}
     )

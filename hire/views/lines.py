@@ -20,10 +20,9 @@ from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
 from hire import job_told, load_page, screens, tables
 from hire.actions import agreements, gate, links
-from hire.agreement_forms import AgreementForm
 from hire.back_undecided import undecided
 from hire.forms import LinkForm, WhyForm
-from hire.line_page import site_context
+from hire.line_page import needs_context, site_context
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.breakdowns import Breakdown
@@ -32,6 +31,7 @@ from hire.models.job_plans import JobPlan
 from hire.models.links import CustomerLink, SiteCode
 from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
+from hire.needs_forms import PromiseForm, carried
 from hire.promises import window_of
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
@@ -107,13 +107,13 @@ def line_add(request: HttpRequest) -> HttpResponse:
         "starts_at": start,
         "ends_at": start + timedelta(days=7),
     }
-    # What was asked on the way here is not typed twice.
-    initial |= {name: request.GET[name] for name in AgreementForm.base_fields if request.GET.get(name)}
     pencil = Pencil.objects.standing_by(request.GET.get("pencil", ""), at=at)
+    # What was asked on the way here is not typed twice.
+    initial |= carried(request.GET, PromiseForm.base_fields, pencil)
     plan = JobPlan.objects.named(request.GET.get("plan", ""))
     if customer := request.GET.get("customer"):
         initial["customer"] = Customer.objects.filter(pk=customer).first() if _is_id(customer) else None
-    form = AgreementForm(request.POST or None, initial=initial)
+    form = PromiseForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
             line = agreements.make_agreement(
@@ -176,6 +176,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "new_link": request.session.pop("new_link", None),
         }
         | site_context(line, at=at)
+        | needs_context(line, at=at)
         | wet_context(line, by=staff_of(request), at=at)
     )
     return render(request, "hire/line_detail.html", context)

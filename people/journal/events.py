@@ -87,6 +87,7 @@ class Event(StrEnum):
     LINE_ADDED = "hire.line.added"
     LINE_CANCELLED = "hire.line.cancelled"
     LINE_MOVED = "hire.line.moved"
+    WORK_CHANGED = "hire.agreement.work_changed"
     PENCILLED = "hire.pencil.made"
     PENCIL_LET_GO = "hire.pencil.let_go"
     BOOKING_MADE = "hire.booking.made"
@@ -129,6 +130,7 @@ class Event(StrEnum):
     BACK_IN_YARD = "hire.line.back_in_yard"
     BREAKDOWN_REPORTED = "hire.breakdown.reported"
     CART_SWAPPED = "hire.line.swapped"
+    ANOTHER_CART = "hire.line.another_cart"
     OFF_HIRED = "hire.off_hire.called"
     OFF_HIRE_CANCELLED = "hire.off_hire.cancelled"
     LEFT_SITE = "hire.off_hire.left_site"
@@ -271,6 +273,7 @@ WORDING: dict[Event, str] = {
     Event.LINE_ADDED: "put the cart on a hire agreement",
     Event.LINE_CANCELLED: "cancelled the cart's hire",
     Event.LINE_MOVED: "changed the cart's hire period",
+    Event.WORK_CHANGED: "changed what was said of a hire's work",
     Event.PENCILLED: "pencilled the cart for a caller",
     Event.PENCIL_LET_GO: "let go of a cart pencilled for a caller",
     Event.BOOKING_MADE: "booked a hire, the cart to be chosen later",
@@ -313,6 +316,7 @@ WORDING: dict[Event, str] = {
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
     Event.BREAKDOWN_REPORTED: "reported a breakdown on hire",
     Event.CART_SWAPPED: "swapped a broken cart for another on its hire",
+    Event.ANOTHER_CART: "sent another cart on a hire, before it left",
     Event.OFF_HIRED: "called the cart off hire",
     Event.OFF_HIRE_CANCELLED: "cancelled an off-hire call made by mistake",
     Event.LEFT_SITE: "recorded the cart as gone from site",

@@ -191,6 +191,8 @@ LOOKS: tuple[tuple[str, str | None, Look], ...] = (
     ("hire-plans", "dot", page("/hire/plans/")),
     ("hire-off-hire", "dot", of_hire("WC-07", "off-hire/")),
     ("hire-swap", "dot", of_hire("WC-07", "swap/")),
+    ("hire-another-cart", "dot", of_hire("WC-02", "another-cart/")),
+    ("hire-work", "dot", of_hire("WC-02", "work/")),
     ("wet-hire", "dot", of_hire("WC-01", "")),
     ("wet-charges", "dot", of_hire("WC-01", "charges/")),
     ("wet-operator-put", "dot", of_hire("WC-25", "operator/")),

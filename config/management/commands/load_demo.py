@@ -3,6 +3,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from config.demo.changes import changes
 from config.demo.money import dockets, prices
 from config.demo.owners import hired_in
 from config.demo.returns import decided
@@ -59,6 +60,7 @@ class Command(BaseCommand):
         yards(world, script)
         daily_dockets(world, script)
         at_their_sites(world, script)
+        changes(world, script)
         script.play(until=world.now)
         booked(world)
         planned(world)
