@@ -74,7 +74,7 @@ def _condition(turn: OperatorTurn, found: list[tuple[Gap, datetime]], *, at: dat
         f"{moment_words(turn.period.upper, at=at)}; by the papers on record.",
         if_not=f"{cart} stands: nobody else is put down to drive it then.",
         due_at=due_at,
-        act="Get the renewed paper, or put another operator down",
+        act="Get the paper, or put another down",
     )
 
 

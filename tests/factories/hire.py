@@ -20,6 +20,7 @@ from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from people.canonical import sha256_hex
 from people.models import Staff
+from people.yard import day_bounds, yard_day
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory
 from tests.factories.people import StaffFactory
@@ -160,12 +161,18 @@ class OffHireFactory(DjangoModelFactory):
 
 
 def walked_line(*, hand: Staff, at: datetime, **line) -> Line:
-    """A hire that leaves at `at`, its cart walked: the pre-hire check signed three hours before, the gate-out half an hour."""
+    """A hire that leaves at `at`, its cart walked: the pre-hire check signed three hours before, the gate-out half an hour, or
+    what there was of its day by then."""
     line = LineFactory(
         **{"starts_at": at} | {"cart": line.pop("cart", None) or CartFactory(tyres=True)} | line
     )
     walk.sign(line.cart, "pre_hire", by=hand, at=at - timedelta(hours=3))
-    walk.sign(line.cart, "gate_out", by=hand, at=at - timedelta(minutes=30))
+    walk.sign(
+        line.cart,
+        "gate_out",
+        by=hand,
+        at=at - min(timedelta(minutes=30), (at - day_bounds(yard_day(at))[0]) / 2),
+    )
     return line
 
 

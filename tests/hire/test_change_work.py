@@ -63,7 +63,8 @@ def change(line, by, at, *, seen=None, why="Told wrong by phone", **said):
 def out(at, **more):
     """Out for five days, with our pre-start book."""
     starts = at_local(yard_day(at) - 5 * DAY, time(6))
-    return LineFactory(**{"starts_at": starts, "out_at": starts, "ends_at": at + 9 * DAY} | more)
+    said = {"starts_at": starts, "out_at": starts, "ends_at": at + 9 * DAY, "agreement__days_in_week": 7}
+    return LineFactory(**said | more)
 
 
 def test_the_words_are_put_right_and_the_old_ones_stay_in_the_journal(line, desk, at):

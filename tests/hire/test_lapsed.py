@@ -67,12 +67,11 @@ def test_two_shifts_a_day_owe_two():
 def test_a_hire_by_night_alone_owes_the_nights():
     by_night = replace(hours(), is_night=True)
     found = lapsed_shifts(
-        by_night, handed_over_at=local(1, 6), stood_down=frozenset(), signed=[local(2, 17, 30)], since=local(1, 0),
-        at=local(4, 10),
-    )  # fmt: skip
+        Work(by_night, local(1, 6), local(1, 0), signed=(local(2, 17, 30),)), at=local(4, 10)
+    )
     # The third's began at six in the evening; the second's was signed half an hour before it began.
-    assert [(shift.on.day, shift.words) for shift in found] == [(3, "night shift"), (1, "night shift")]
-    assert found[0].due_at == local(3, 21)
+    assert [(one.shift.on.day, one.shift.words) for one in found] == [(3, "night shift"), (1, "night shift")]
+    assert found[0].shift.due_at == local(3, 21)
 
 
 def test_a_cart_that_never_left_owes_none():

@@ -171,7 +171,7 @@ def test_a_hire_keeps_how_it_is_worked(client, shift, kept, words):
     assert client.post(reverse("hire:line_add"), typed).status_code == 302
     about = Agreement.objects.get()
     assert (about.shifts_a_day, about.is_night) == kept
-    assert f'<span class="facts-note">{(words or "day").capitalize()}</span>' in text_of(
+    assert f'<span class="facts-note">{(words or "day").capitalize()}. Works ' in text_of(
         client.get(reverse("hire:line_detail", args=[Line.objects.get().pk]))
     )
 
