@@ -95,7 +95,7 @@ def enquiry(request: HttpRequest) -> HttpResponse:
         "site": site,
         "plan": JobPlan.objects.named(request.GET.get("plan", "")),
         "said": said.urlencode(),
-        "carried": urlencode({name: request.GET.getlist(name) for name in CARRIED}, doseq=True),
+        "carried": urlencode({name: said.getlist(name) for name in CARRIED}, doseq=True),
     }
     return render(request, "hire/enquiry.html", context, status=422 if asked and form.errors else 200)
 

@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from hire import booking_carts, matching
+from hire.actions.water import tell_water
 from hire.booking_carts import propose
 from hire.models.bookings import Booking
 from people.yard import at_local, yard_day, yard_policy
@@ -242,7 +243,6 @@ def test_where_bore_is_made_good_the_time_to_sanitise_and_test_is_kept(after_bor
         ({"starts_at": START - 2 * DAY, "ends_at": START - DAY, "agreement__water": "potable"}, "potable", ""),
         ({"starts_at": START - 2 * DAY, "ends_at": START - DAY, "agreement__water": "potable"}, "any", ""),
         ({"starts_at": START + 90 * DAY}, "potable", ""),
-        ({"starts_at": AT - 9 * DAY, "out_at": AT - 9 * DAY, "came_back_at": AT - DAY}, "potable", ""),
     ],
 )  # fmt: skip
 def test_the_water_of_a_hire_that_is_promised_or_out_counts_too(hired, wanted, way):
@@ -253,6 +253,20 @@ def test_the_water_of_a_hire_that_is_promised_or_out_counts_too(hired, wanted, w
     [choice] = propose(at=AT).choices
     assert choice.ways == ((f"CLEAN if H2025-00077 (Mallee Ridge Wind) {way}",) if way else ())
     assert choice.cart == (None if way else cart)
+
+
+def test_once_a_cart_is_back_what_was_told_of_its_water_decides(hand):
+    line = LineFactory(
+        cart=potable_cart(fleet_number="CLEAN"),
+        starts_at=AT - 9 * DAY,
+        out_at=AT - 9 * DAY,
+        came_back_at=AT - DAY,
+    )
+    waiting(water="potable")
+    # Nobody told: no drinking water for a tank that any water may have been in.
+    assert numbers() == [None]
+    tell_water(line=line, source="potable", by=hand, at=AT)
+    assert numbers() == ["CLEAN"]
 
 
 def test_a_pencil_says_nothing_of_water():
