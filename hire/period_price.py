@@ -78,7 +78,7 @@ class Price:
         return f"{words} of {number(self.hours)} h{travel}, wet"
 
 
-def wet_price(period: Period, terms: Terms, holidays: Collection[date] = (), *, card: str = "") -> Price:
+def wet_price(period: Period, terms: Terms, holidays: Collection[date] = ()) -> Price:
     """As the signed dockets of its shifts will be charged. ValueError for terms without a price of wet hire."""
     if terms.wet is None:
         raise ValueError("These terms have no price of wet hire.")
@@ -88,7 +88,7 @@ def wet_price(period: Period, terms: Terms, holidays: Collection[date] = (), *, 
     found = foreseen(
         days, nights=nights, hours=period.hours, travel_hours=period.travel_hours, terms=terms.wet, holidays=holidays
     )  # fmt: skip
-    return Price(found.total, len(days), len(nights), found.hours, period.travel_hours, found.sums, card)
+    return Price(found.total, len(days), len(nights), found.hours, period.travel_hours, found.sums)
 
 
 def dry_price(period: Period, terms: Terms, holidays: Collection[date] = ()) -> Price:

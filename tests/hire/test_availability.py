@@ -1,6 +1,6 @@
 """What the yard answers a caller: who is free and suits, who is taken and by whom, with time kept between two hires."""
 
-from datetime import timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -9,11 +9,12 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from hire.availability import answer
+from hire.public_holidays import yard_holidays
 from hire.suiting import Enquiry
 from people.yard import yard_policy
 from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory
 from tests.factories.hire import AT, LineFactory, PencilFactory
-from tests.factories.money import RateCardFactory
+from tests.factories.money import BODY, RateCardFactory
 from tests.factories.water import potable_cart
 from tests.pages import saved, text_of
 
@@ -214,4 +215,24 @@ def test_a_card_says_what_it_costs():
     assert asked().suiting[0].price is None
     RateCardFactory()
     found = answer(Enquiry(START, START + 21 * DAY, litres=0), at=AT).suiting[0].price
-    assert (found.total, found.days) == (Decimal(4640), 22)
+    assert (found.total, found.days, len(found.sums)) == (Decimal(4640), 22, 1)
+
+
+def test_a_minimum_hire_and_free_holidays_are_in_the_price(client, desk):
+    """A week's minimum is a week's 1,450; Christmas and the days about it are free in South Australia (docs/charges.md)."""
+    CartFactory()
+    RateCardFactory(body=BODY | {"minimum_days": "7", "holidays": "free", "holiday_region": "SA"})
+    two = answer(Enquiry(START, START + DAY, litres=0), at=AT).suiting[0].price
+    assert (two.total, two.days) == (Decimal(1450), 7)
+    assert two.sums[0].startswith("minimum hire, ")
+    begins = datetime(2026, 12, 21, 0, tzinfo=UTC)
+    over = answer(Enquiry(begins, begins + 13 * DAY, litres=0), at=AT).suiting[0].price
+    assert over.days == 14 - len(yard_holidays(first=date(2026, 12, 21), last=date(2027, 1, 3), region="SA")) == 10
+    client.force_login(desk)
+    typed = {
+        "starts_at": "2099-01-05T06:00", "ends_at": "2099-01-06T06:00", "leaves_by": "road", "works_on": "road",
+        "drive_axles": "0", "water": "any",
+    }  # fmt: skip
+    page = text_of(client.get(reverse("hire:enquiry"), typed))
+    assert "Show the working of the price" in page
+    assert "Delivery, a waiver, fuel and hours over come beside it." in page
