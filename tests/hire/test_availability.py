@@ -227,7 +227,11 @@ def test_a_minimum_hire_and_free_holidays_are_in_the_price(client, desk):
     assert two.sums[0].startswith("minimum hire, ")
     begins = datetime(2026, 12, 21, 0, tzinfo=UTC)
     over = answer(Enquiry(begins, begins + 13 * DAY, litres=0), at=AT).suiting[0].price
-    assert over.days == 14 - len(yard_holidays(first=date(2026, 12, 21), last=date(2027, 1, 3), region="SA")) == 10
+    assert (
+        over.days
+        == 14 - len(yard_holidays(first=date(2026, 12, 21), last=date(2027, 1, 3), region="SA"))
+        == 10
+    )
     client.force_login(desk)
     typed = {
         "starts_at": "2099-01-05T06:00", "ends_at": "2099-01-06T06:00", "leaves_by": "road", "works_on": "road",

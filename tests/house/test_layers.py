@@ -38,6 +38,8 @@ PURE_BY_CONTRACT = [
     "hire.cart_use",
     "hire.charges",
     "hire.charging.back",
+    "hire.charging.carriage",
+    "hire.charging.waiver",
     "hire.comparing",
     "hire.deposits",
     "hire.terms_words",
