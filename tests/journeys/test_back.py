@@ -86,7 +86,10 @@ def the_desk_charges_it_and_lets_the_fuel_go(dot: Visitor) -> None:
 def the_docket_says_so_to_the_cent(dot: Visitor) -> None:
     """Nine days are a week and two days, 3,010.00; waiver 43.00 a day; with the bumper 3,637.50, and tax at 10 %."""
     dot.follow("Charges")
-    dot.sees("Rear bumper straightened and painted. Rear bumper pushed in, paint off.")
+    dot.sees(
+        "Rear bumper straightened and painted. 240.50, within the excess of 2,500.00 that the hirer pays each time."
+    )
+    dot.sees("Rear bumper pushed in, paint off.")
     dot.press("Make the docket")
     dot.sees("Hire docket D")
     amounts = dot.page.locator(".charge-lines td.amount").all_inner_texts()

@@ -12,7 +12,7 @@ import pytest
 
 from people.roles import Role
 from tests.house.access_table import ROUTES
-from tests.journeys.looking import ROAD, of_hire, through
+from tests.journeys.looking import ROAD, of_cart, of_hire, through
 from tests.journeys.rounds import NO_PAGE, PAGES, Round, faults_of
 from tests.journeys.visitor import Visitor
 
@@ -39,6 +39,8 @@ BEGINS = {
 CALLED_OFF = "WC-05"
 # Its certificate goes by email as the demo begins, and may come back once the worker has sent it.
 WRITTEN_OF = "WC-11"
+# Its tank is kept for drinking water, by the yard's own record.
+POTABLE = "WC-10"
 # Out with an operator of ours; any hire that is out, should a swap have taken it.
 WET = ("WC-01", "WC-07", "WC-17")
 
@@ -79,7 +81,7 @@ def nothing(_: Visitor) -> Iterator[tuple[str, ...]]:
 
 @contextmanager
 def workshop_things(bruna: Visitor) -> Iterator[tuple[str, ...]]:
-    """The job sheet of a ticked defect, and an extinguisher on the shelf, on no cart."""
+    """The job sheet of a ticked defect, an extinguisher on the shelf, on no cart, and the water of a drinking-water tank."""
     bruna.open("/workshop/")
     bruna.page.locator("[data-row] input[type=checkbox]").first.click()
     bruna.press("Open their job sheets to print")
@@ -88,12 +90,15 @@ def workshop_things(bruna: Visitor) -> Iterator[tuple[str, ...]]:
     bruna.page.get_by_label("Serial").fill("SP-4471")
     bruna.page.locator("input[name=made_on]").fill("2025-03-01")
     bruna.press("Put it on the shelf")
-    yield f"{sheets.path}?{sheets.query}", urlsplit(bruna.page.url).path
+    shelf = urlsplit(bruna.page.url).path
+    of_cart(POTABLE, "/carts/{id}/water/")(bruna)
+    yield f"{sheets.path}?{sheets.query}", shelf, urlsplit(bruna.page.url).path
 
 
 @contextmanager
 def called_off(dot: Visitor) -> Iterator[tuple[str, ...]]:
-    """A cart called off by its customer and another with its owner, for as long as is looked; and a letter that was sent."""
+    """A cart called off by its customer and another with its owner, for as long as is looked; a letter that was sent; and a hire
+    whose pre-starts are in a book of the customer's."""
     of_hire(WRITTEN_OF, "")(dot)
     dot.awaits(dot.page.url, lambda: dot.page.locator("main a[href*='/came-back/']").count() > 0)
     of_hire(CALLED_OFF, "")(dot)
@@ -106,7 +111,9 @@ def called_off(dot: Visitor) -> Iterator[tuple[str, ...]]:
     dot.page.locator("input[name=called_to_words]").fill("Bel Ostrow")
     dot.press("Call WC-", exact=False)
     try:
-        yield urlsplit(line).path, urlsplit(owners).path
+        through("/hire/lapsed/", r"/pre-start-copy/")(dot)
+        theirs = urlsplit(dot.page.url).path.removesuffix("pre-start-copy/")
+        yield urlsplit(line).path, urlsplit(owners).path, theirs
     finally:
         for page, link in ((line, r"/off-hires/.*/cancel/$"), (owners, r"/call/cancel/$")):
             through(page, link)(dot)
