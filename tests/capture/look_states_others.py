@@ -128,6 +128,7 @@ def heads(tablet: Tablet, yard: Yard, look: Look) -> None:
     for _ in "9999.99":
         tablet.tap("Rub out the last figure")
     tablet.measure("40", "L")
+    tablet.at("Seconds it ran")
     for _ in "15.5":
         tablet.tap("Rub out the last figure")
     tablet.measure("15", "s")
