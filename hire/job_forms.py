@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any, ClassVar, cast
 
@@ -20,7 +21,7 @@ class JobForm(DustForm):
 
     GROUPS: ClassVar[tuple[tuple[str, tuple[str, ...]], ...]] = (
         ("The road, or the area", ("length_m", "width_m", "area_m2", "area_pct")),
-        ("Water to lay", ("target_l_m2", "passes", "hours_a_day")),
+        ("Water to lay", ("target_l_m2", "heads", "passes", "hours_a_day")),
         ("The way to the water", ("haul_km", "haul_km_h", "slow_km_h", "fast_km_h", "by_road")),
         ("At the water", ("fill_l_min", "other_min", "other_most_min")),
         ("Traffic and weather", ("vehicles_per_h", "pan_mm", "target_control_pct")),
@@ -43,6 +44,12 @@ class JobForm(DustForm):
     area_m2 = figure("Or the area, m²", most=10_000_000, required=False)
     area_pct = figure("The area may be more or less by, %", or_zero=True, most=90, initial=10)
     target_l_m2 = figure("To lay, L/m² (mm)", most=10, help_text="Haul-road trials saw 0.3 to 1.")
+    heads = forms.CharField(
+        label="Heads open",
+        max_length=30,
+        required=False,
+        help_text="As a cart’s spray figures name them.",
+    )
     passes = forms.IntegerField(
         label="Times a day",
         min_value=1,
@@ -64,6 +71,14 @@ class JobForm(DustForm):
     other_min = figure("Waiting and coupling a round, min", or_zero=True, most=600, initial=10)
     other_most_min = figure("At the most, min", or_zero=True, most=600, required=False)
     hours_a_day = figure("Hours a day", most=24, initial=10)
+
+    def offer_heads(self, names: Iterable[str]) -> None:
+        """Choose from the choices of heads on record; what was asked stands among them, whoever has it no more."""
+        asked = self["heads"].value() or ""
+        every = sorted({*names, asked} - {""}, key=str.casefold)
+        self.fields["heads"].widget = forms.Select(
+            choices=[("", "Each cart’s first choice"), *((name, name) for name in every)]
+        )
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean()
@@ -116,6 +131,7 @@ class JobForm(DustForm):
             other_min=Ends(other, other, most),
             hours_a_day=typed["hours_a_day"],
             fill_l_min=typed["fill_l_min"],
+            heads=self.cleaned_data["heads"],
         )
 
     def job(self) -> Job:

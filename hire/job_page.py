@@ -64,7 +64,7 @@ class Planned:
 
     @property
     def opening(self) -> Opening:
-        return self.sheet.openings[0]
+        return self.plan.opening
 
 
 @dataclass(frozen=True)
@@ -117,15 +117,16 @@ class Ranked:
             cart, sheet, tank = self._of(n)
             gear, rpm = divmod(int(plans.row[n]), len(sheet.rpms))
             low, likely, high = plans.low, plans.likely, plans.high
+            opening = sheet.opening(self.job.heads)
             yield (
-                cart.fleet_number, tank.litres, float(plans.load_l[n]), sheet.gears[gear].name, sheet.rpms[rpm],
+                cart.fleet_number, tank.litres, float(plans.load_l[n]), opening.name, sheet.gears[gear].name, sheet.rpms[rpm],
                 round(float(plans.speed_km_h[n]), 2), round(float(plans.rate_l_m2[n]), 3),
                 round(float(likely.cycle_min[n]), 1), int(likely.loads[n]), int(low.loads[n]), int(high.loads[n]),
                 int(likely.carts[n]), int(low.carts[n]), int(high.carts[n]), round(float(likely.litres[n])),
                 int(likely.loads_each[n]), None,
             )  # fmt: skip
         for none in self.left:
-            yield (none.cart.fleet_number, *[None] * 15, none.why)
+            yield (none.cart.fleet_number, *[None] * 16, none.why)
 
 
 def ranked(job: Job, carts: Sequence[Cart], *, by_road: bool, on: date) -> Ranked:
@@ -174,7 +175,11 @@ def _planned(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> Planned:
     fill = fill_min(sheet, load_l=tank.litres)
     # What this job is driven by comes first.
     table = _table(sorted(plan.rows, key=lambda row: row != plan.row), fill)
-    others = [(one, _table(sheet_rows(sheet, one, load_l=tank.litres), fill)) for one in sheet.openings[1:]]
+    others = [
+        (one, _table(sheet_rows(sheet, one, load_l=tank.litres), fill))
+        for one in sheet.openings
+        if one != plan.opening
+    ]
     lays = _lays(job, plan)
     in_tank = Working(
         "In the tank", whole(tank.litres, "L"), [("Can be sprayed", whole(plan.load_l, "L"))], tank.why,
@@ -197,7 +202,7 @@ def _lays(job: Job, plan: CartPlan) -> Working:
     return Working(
         f"{driver.gear} at {driver.rpm:g} rpm lays", f"{driver.rate_l_m2:.2f} L/m²",
         [
-            ("Wanted", f"{job.target_l_m2:g} L/m²"), ("Flow", l_min(driver.flow_l_min)),
+            ("Wanted", f"{job.target_l_m2:g} L/m²"), ("Heads open", plan.opening.name), ("Flow", l_min(driver.flow_l_min)),
             ("Speed", f"{driver.speed_km_h:.1f} km/h"),
         ],
         "The row of the cart’s own table whose rate is nearest the rate wanted; all that follows is reckoned with that row.",
@@ -243,8 +248,8 @@ def _of_a_day(job: Job, plan: CartPlan) -> list[Working]:
 
 
 PLAN_HEAD = (
-    "Cart", "In the tank L", "A load L", "Gear", "Engine rpm", "km/h", "L/m2", "Round min", "Loads a day", "Loads low",
-    "Loads high", "Carts", "Carts low", "Carts high", "Litres a day", "Loads each", "Why not",
+    "Cart", "In the tank L", "A load L", "Heads open", "Gear", "Engine rpm", "km/h", "L/m2", "Round min", "Loads a day",
+    "Loads low", "Loads high", "Carts", "Carts low", "Carts high", "Litres a day", "Loads each", "Why not",
 )  # fmt: skip
 
 KEPT_HEAD = ("Whose job", "Kept with", "Kept", "By", "Question")

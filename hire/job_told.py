@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from django.http import QueryDict
@@ -53,8 +53,9 @@ class Told:
             return []
         driver, row = self.one.plan.row.driver, self.one.plan.row
         lays = f"lays {driver.rate_l_m2:.2f} L/m² over {row.width_m:g} m"
+        heads: list[Fact] = [("Heads open", self.one.opening.name)] if self.one.others else []
         at_work: list[Fact] = [
-            ("Gear", f"{driver.gear} at {driver.rpm:,.0f} rpm"), ("Speed", f"{driver.speed_km_h:.1f} km/h", lays)
+            *heads, ("Gear", f"{driver.gear} at {driver.rpm:,.0f} rpm"), ("Speed", f"{driver.speed_km_h:.1f} km/h", lays)
         ]  # fmt: skip
         if not self.has_fill:
             return at_work
@@ -107,7 +108,13 @@ def told_of(line: Line, *, plans: list[JobPlan] | None = None, on: date) -> Told
     words, form = _cart_words(plan, cart), JobForm(QueryDict(plan.question))
     if not form.is_valid():
         return Told(plan, cart, words, why=NOT_READ)
-    found = ranked(form.job(), [cart], by_road=form.cleaned_data["by_road"], on=on)
+    job, by_road = form.job(), form.cleaned_data["by_road"]
+    found = ranked(job, [cart], by_road=by_road, on=on)
+    if not found and job.heads:
+        # The plan was made for other heads. What this cart does with its first is better told than nothing.
+        why = " ".join(none.why for none in found.left)
+        found = ranked(replace(job, heads=""), [cart], by_road=by_road, on=on)
+        words = f"{words} {why}".strip()
     if not found:
         return Told(plan, cart, words, why=" ".join(none.why for none in found.left))
     [one] = found.first(1)

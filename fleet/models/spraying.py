@@ -221,6 +221,12 @@ def _figures(
     )
 
 
+def names_of_openings(carts: Collection[Cart]) -> set[str]:
+    """What the choices of heads of carts are called, on the sheets in force. One query."""
+    sheets = SpraySheet.objects.filter(cart__in=carts).newest_each()
+    return set(SprayOpening.objects.filter(sheet__in=sheets.values("pk")).values_list("name", flat=True))
+
+
 Part = TypeVar("Part", SprayGear, SprayHead, SprayOpening)
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fleet.water.measured import Number, above_zero, not_below_zero, plain, whole, within
-from fleet.water.spray_sheet import SheetRow, SpraySheet, nearest_to, pumpable_l, sheet_rows
+from fleet.water.spray_sheet import Opening, SheetRow, SpraySheet, nearest_to, pumpable_l, sheet_rows
 from fleet.water.spraying import LoadCycle, load_cycle, out_of_range, whole_up
 
 # So far off the rate wanted the nearest gear is said to be: common practice, no source.
@@ -35,7 +35,8 @@ class Ends:
 class Job:
     """A day's work: the area, how often over it, the rate wanted, the way to the water and the time there is.
 
-    fill_l_min None: the cart's own. ValueError with a sentence for what can't be.
+    fill_l_min None: the cart's own; heads: which are open, by the name of that choice, "" each cart's first. ValueError with a
+    sentence for what can't be.
     """
 
     area_m2: Ends
@@ -46,6 +47,7 @@ class Job:
     other_min: Ends
     hours_a_day: float
     fill_l_min: float | None = None
+    heads: str = ""
 
     def __post_init__(self) -> None:
         above_zero(self.area_m2.low, "The area")
@@ -85,9 +87,10 @@ class Day:
 
 @dataclass(frozen=True, slots=True)
 class CartPlan:
-    """The job done by carts of one kind: the row of the table they drive by, what a load is, and the day."""
+    """The job done by carts of one kind: the heads open, the row of the table they drive by, what a load is, and the day."""
 
     name: str
+    opening: Opening
     row: SheetRow
     rows: tuple[SheetRow, ...]
     load_l: float
@@ -117,12 +120,16 @@ def fill_flow(job: Job, sheet: SpraySheet) -> float | None:
     return min((flow for flow in (sheet.fill_l_min, job.fill_l_min) if flow is not None), default=None)
 
 
-def plan_cart(job: Job, sheet: SpraySheet, *, name: str, tank_l: Number, opening: str = "") -> CartPlan:
-    """The job by one kind of cart. tank_l: litres in the tank as it leaves the fill point; opening: heads open, "" the first.
+def plan_cart(job: Job, sheet: SpraySheet, *, name: str, tank_l: Number) -> CartPlan:
+    """The job by one kind of cart. tank_l: litres in the tank as it leaves the fill point.
 
-    ValueError where a round takes longer than the day, or what can't be.
+    ValueError where it has no such choice of heads, where a round takes longer than the day, or what can't be.
     """
-    rows = sheet_rows(sheet, sheet.opening(opening), load_l=tank_l)
+    opening = sheet.opening_named(job.heads)
+    if opening is None:
+        can = ", ".join(f"“{one.name}”" for one in sheet.openings)
+        raise ValueError(f"{name} has no choice of heads called “{job.heads}”. It has {can}.")
+    rows = sheet_rows(sheet, opening, load_l=tank_l)
     row, load = nearest_to(rows, target_l_m2=job.target_l_m2), pumpable_l(sheet, load_l=tank_l)
     fill = fill_flow(job, sheet)
     if fill is None:
@@ -143,7 +150,9 @@ def plan_cart(job: Job, sheet: SpraySheet, *, name: str, tank_l: Number, opening
         return _day(area * row.driver.rate_l_m2 * job.passes, load, cycle)
 
     low, likely, high = (day(*each) for each in job.days)
-    return CartPlan(name, row, rows, load, low, likely, high, warnings=_warnings(row, job.target_l_m2))
+    return CartPlan(
+        name, opening, row, rows, load, low, likely, high, warnings=_warnings(row, job.target_l_m2)
+    )
 
 
 def _day(litres: float, load_l: float, cycle: LoadCycle) -> Day:

@@ -1,5 +1,5 @@
-"""The plan of one job by every cart of a fleet at once: the figures of `fleet.water.job_plan.plan_cart` for the first choice of
-heads, by NumPy arrays of one cart a place."""
+"""The plan of one job by every cart of a fleet at once: the figures of `fleet.water.job_plan.plan_cart`, by NumPy arrays of one
+cart a place."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fleet.water.job_plan import Job, fill_flow
-from fleet.water.spray_sheet import SpraySheet, open_flow
+from fleet.water.spray_sheet import Opening, SpraySheet, open_flow
 from fleet.water.spraying_many import (
     driver_rows_many,
     load_cycle_many,
@@ -57,12 +57,14 @@ class Plans:
 
 
 def plan_many(job: Job, sheets: Sequence[SpraySheet], *, tank_l: ArrayLike) -> Plans:
-    """The job by each of the carts; one whose pump draws nothing, whose fill is not known, or whose round is longer than the day,
-    is not among the answer: `plan_cart` says why."""
+    """The job by each of the carts; one without such a choice of heads, whose pump draws nothing, whose fill is not known, or whose
+    round is longer than the day, is not among the answer: `plan_cart` says why."""
     load = np.asarray(tank_l, dtype=float) - np.array([sheet.dead_l for sheet in sheets], dtype=float)
     flows = [fill_flow(job, sheet) for sheet in sheets]
-    place = np.flatnonzero((load > 0) & np.array([flow is not None for flow in flows], dtype=bool))
-    drawn = [sheets[n] for n in place.tolist()]
+    openings = [sheet.opening_named(job.heads) for sheet in sheets]
+    known = [None not in (flow, opening) for flow, opening in zip(flows, openings, strict=True)]
+    place = np.flatnonzero((load > 0) & np.array(known, dtype=bool))
+    drawn = [(sheets[n], opening) for n in place.tolist() if (opening := openings[n])]
     row, speed, flow, rate = _nearest(drawn, job.target_l_m2)
     fill = np.array([flows[n] for n in place.tolist()], dtype=float)
     days = []
@@ -88,12 +90,13 @@ def _days(litres: Floats, load_l: Floats, cycle_min: Floats, rounds: Ints) -> Da
     return Days(cycle_min, litres, loads, carts, whole_up_many(loads / carts))
 
 
-def _nearest(sheets: Sequence[SpraySheet], target: float) -> tuple[Ints, Floats, Floats, Floats]:
+def _nearest(
+    sheets: Sequence[tuple[SpraySheet, Opening]], target: float
+) -> tuple[Ints, Floats, Floats, Floats]:
     """Row, speed, flow and rate of each cart's row that lays nearest the target, of several the slowest."""
     rows: list[tuple[float, ...]] = []
     first: list[int] = []
-    for cart, sheet in enumerate(sheets):
-        opening = sheet.openings[0]
+    for cart, (sheet, opening) in enumerate(sheets):
         flow, by_engine = open_flow(sheet, opening).flow_l_min, sheet.pump == "engine"
         first.append(len(rows))
         rows += [

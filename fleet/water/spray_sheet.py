@@ -102,7 +102,13 @@ class SpraySheet:
 
     def opening(self, name: str) -> Opening:
         """By name; the first where there is none of that name."""
-        return next((one for one in self.openings if one.name == name), self.openings[0])
+        return self.opening_named(name) or self.openings[0]
+
+    def opening_named(self, name: str) -> Opening | None:
+        """By name, whatever its capitals; "" the first. None where there is none of that name."""
+        if not name:
+            return self.openings[0]
+        return next((one for one in self.openings if one.name.casefold() == name.casefold()), None)
 
 
 @dataclass(frozen=True, slots=True)

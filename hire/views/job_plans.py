@@ -15,6 +15,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from fleet.models.carts import Cart
+from fleet.models.spraying import names_of_openings
 from hire import job_dust, job_need, job_page
 from hire.actions.job_plans import keep_job_plan
 from hire.job_forms import JobForm, KeepForm, StaffJobForm
@@ -68,6 +69,8 @@ def job_plan(request: HttpRequest) -> HttpResponse:
     """The question on one side, the fleet's answer on the other; the question stays in the address."""
     at, asked = timezone.now(), "target_l_m2" in request.GET
     form = StaffJobForm(request.GET if asked else None)
+    carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
+    form.offer_heads(names_of_openings(carts))
     context: dict[str, object] = {
         "page_title": "Plan a job",
         "form": form,
@@ -80,7 +83,6 @@ def job_plan(request: HttpRequest) -> HttpResponse:
     if not asked or not form.is_valid():
         return render(request, "hire/job_plan.html", context, status=422 if asked else 200)
     job, typed = form.job(), form.cleaned_data
-    carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
     found = job_page.ranked(job, carts, by_road=typed["by_road"], on=yard_day(at))
     if wants_csv(request):
         return csv_response("job-plan", job_page.PLAN_HEAD, found.table())
@@ -160,6 +162,7 @@ def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         if name in JobForm.base_fields
     }
     form = JobForm(request.GET if asked else begins or None)
+    form.offer_heads(names_of_openings([line.cart]))
     context: dict[str, object] = {
         "page_title": f"Plan the work of {line.cart.fleet_number}",
         "token": request.resolver_match.kwargs["token"] if request.resolver_match else "",

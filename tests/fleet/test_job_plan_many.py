@@ -17,6 +17,7 @@ AMOUNT = st.floats(50, 2000)
 def sheets(draw):
     gears = draw(st.lists(st.tuples(st.floats(3, 40), st.floats(2, 12)), min_size=1, max_size=4))
     heads = draw(st.lists(AMOUNT, min_size=1, max_size=6))
+    other = draw(st.sampled_from(["first", "second"]))
     names = [f"head {n}" for n in range(len(heads))]
     return SpraySheet(
         pump=draw(st.sampled_from(["engine", "own engine"])), pump_l_min=draw(AMOUNT), pump_kpa=draw(AMOUNT), pump_rpm=1500,
@@ -25,7 +26,7 @@ def sheets(draw):
         gears=tuple(Gear(f"gear {n}", speed, width) for n, (speed, width) in enumerate(gears)),
         heads=tuple(Head(name, "fan", flow) for name, flow in zip(names, heads, strict=True)),
         openings=(
-            Opening("all", tuple(names), draw(st.none() | st.floats(2, 12))), Opening("first", (names[0],), None)
+            Opening("all", tuple(names), draw(st.none() | st.floats(2, 12))), Opening(other, (names[0],), None)
         ),
     )  # fmt: skip
 
@@ -37,6 +38,7 @@ def jobs(draw):
         area_m2=Ends(area * 0.8, area, area * 1.2), passes=draw(st.integers(1, 12)), target_l_m2=draw(st.floats(0.1, 3)),
         haul_km=Ends(km, km, km), haul_km_h=Ends(km_h * 0.5, km_h, km_h * 1.5), other_min=Ends(0, other, other * 2),
         hours_a_day=draw(st.sampled_from([0.5, 8, 10, 24])), fill_l_min=draw(st.none() | AMOUNT),
+        heads=draw(st.sampled_from(["", "all", "first", "second"])),
     )  # fmt: skip
 
 

@@ -316,6 +316,21 @@ def test_the_row_of_this_job_comes_first_in_the_drivers_table(desk_client):
     assert text_of(plan(desk_client, target_l_m2="0.5")).count("this job") == 1
 
 
+def test_a_plan_with_other_heads_chosen_from_those_on_record(desk_client):
+    cart("WC-07")
+    choices = plan(desk_client).context["made"][0].sheet.openings
+    page = plan(desk_client, heads=choices[1].name)
+    [one] = page.context["made"]
+    assert one.opening == choices[1]
+    assert [opening for opening, _ in one.others] == [choices[0]]
+    assert f'<option value="{choices[1].name}" selected>' in text_of(page)
+    assert f"{choices[1].name} open, 12,500" in text_of(page)
+    none = plan(desk_client, heads="Cannon")
+    assert none.context["made"] == []
+    assert "has no choice of heads called “Cannon”" in text_of(none)
+    assert '<option value="Cannon" selected>' in text_of(none)
+
+
 def test_the_list_of_plans_and_its_file(desk_client):
     address = reverse("hire:job_plan_list")
     assert "No plan is kept." in text_of(desk_client.get(address))

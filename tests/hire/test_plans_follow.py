@@ -219,7 +219,7 @@ def test_without_a_road_fill_nobody_is_told_how_much_to_fill_for_a_public_road(n
     line = LineFactory(cart=cart("WC-07", is_measured=False))
     JobPlanFactory(line=line, question=BY_ROAD)
     it = told(line, now)
-    assert [name for name, *_ in it.facts] == ["Gear", "Speed"]
+    assert [name for name, *_ in it.facts] == ["Heads open", "Gear", "Speed"]
     assert "none on record" in it.cautions[0]
     assert [one.label for one in it.workings] == ["Second at 1200 rpm lays"]
 
@@ -258,3 +258,18 @@ def test_the_database_refuses_a_plan_that_goes_with_nothing_or_with_two(places, 
     with pytest.raises(IntegrityError) as refused, transaction.atomic():
         PlanFollowed.objects.create(plan=JobPlanFactory(), followed_at=now, by=desk, **made)
     assert constraint_of(refused.value) == "hire_planfollowed_into_one"
+
+
+def test_a_cart_without_the_heads_planned_with_is_told_its_first_and_why(now):
+    kept = JobPlanFactory(
+        question=f"{JOB}&heads=Cannon", line=LineFactory(cart=cart("WC-07")), planned_at=now - DAY
+    )
+    line = kept.line
+    found = told(line, now)
+    assert "WC-07 has no choice of heads called “Cannon”. It has “" in found.cart_words
+    assert fact(line, now, "Heads open")[1] == found.one.sheet.openings[0].name
+    JobPlanFactory(question=f"{JOB}&heads={found.one.sheet.openings[1].name}", line=line)
+    other = told(line, now)
+    assert other.cart_words == ""
+    assert other.one.opening == other.one.sheet.openings[1]
+    assert fact(line, now, "Heads open")[1] == other.one.opening.name

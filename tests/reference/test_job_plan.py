@@ -20,8 +20,8 @@ def job(**changed):
     return Job(**said | changed)
 
 
-def plan(it, **changed):
-    return plan_cart(it, sheet(), name="WC-07", tank_l=12_500, **changed)
+def plan(it):
+    return plan_cart(it, sheet(), name="WC-07", tank_l=12_500)
 
 
 def found(day):
@@ -49,6 +49,25 @@ def test_low_and_high_of_the_ranges():
     for name, *figures in rows:
         assert found(getattr(made, name)) == pytest.approx([float(figure) for figure in figures]), name
     assert back_words(made) == "Back every 55 min, 8 loads"
+
+
+@pytest.mark.parametrize("row", tables("job-plan.md", "Worked")[2], ids=" ".join)
+def test_a_day_with_other_heads_open(row):
+    heads, area, passes, wanted, gear, rate, *figures = row
+    area = Ends(float(area), float(area), float(area))
+    made = plan(job(area_m2=area, passes=int(passes), target_l_m2=float(wanted), heads=heads))
+    assert made.opening.name == heads
+    assert f"{made.row.driver.gear} {made.row.driver.rpm:g}" == gear
+    assert made.rate_l_m2 == pytest.approx(float(rate))
+    assert found(made.likely) == pytest.approx([float(figure) for figure in figures])
+
+
+def test_heads_a_cart_has_not_are_refused_with_those_it_has():
+    with pytest.raises(
+        ValueError, match=r"WC-07 has no choice of heads called “Cannon”\. It has “All”, “Rear only”"
+    ):
+        plan(job(heads="Cannon"))
+    assert plan(job(heads="rear ONLY")).opening.name == "Rear only"
 
 
 # Three runs of the suite at once make drawing slow, which says nothing of the rule.
