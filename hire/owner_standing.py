@@ -20,6 +20,7 @@ from people.yard import day_bounds, yard_day
 Finding = Blocker | Caution
 # Begins the code of all that is between the yard and an owner.
 OURS_ALONE = "hire.owner_"
+OWNER_ENDS = f"{OURS_ALONE}period_ends"
 GIVEN_BACK = "hire.back_with_owner"
 # What a customer reads of it.
 GONE = "The cart is not with the yard; the yard sends another."
@@ -99,9 +100,9 @@ def _period(rows: Sequence[HireIn], window: Window, *, at: datetime) -> list[Fin
         if window.asks_gate and window.start >= ends:
             clear = f"Hire desk: agree more with {owner} and record it, or use another cart"
             sentence = f"It is {why} {owner}, until {until}."
-            return [Blocker("hire.owner_period_ends", sentence, record, DESK, clear, weight=27)]
+            return [Blocker(OWNER_ENDS, sentence, record, DESK, clear, weight=27)]
         sentence = f"It is {why} {owner}, until {until}: agree the rest with the owner before it is promised past that."
-        found.append(Caution("hire.owner_period_ends", sentence, record, ends, "its owner’s period ends"))
+        found.append(Caution(OWNER_ENDS, sentence, record, ends, "its owner’s period ends"))
     return found
 
 

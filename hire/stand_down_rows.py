@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from fleet.sentences import past_words
 from hire.models.agreements import Line, StandDown
 from hire.models.stand_downs import StandDownClaim
 
@@ -70,6 +71,18 @@ def _of_claim(line: Line, claim: StandDownClaim) -> StandDownRow:
         return StandDownRow(line, claim.on, claim, "claimed")
     said = claim.answer
     return StandDownRow(line, claim.on, claim, "refused", said.made_at, said.made_by.full_name, said.words)
+
+
+def claim_sentences(claim: StandDownClaim, *, at: datetime) -> list[str]:
+    """What was claimed, by whom and when, before it is answered."""
+    told = past_words(claim.told_at, at=at)
+    said = f"{claim.get_kind_display()}: “{claim.why}”, told by {claim.told_by_words} {told}."
+    hours = [
+        f"{value.normalize():f} h {what}."
+        for value, what in ((claim.worked_hours, "on the clock that day"), (claim.lost_hours, "lost"))
+        if value is not None
+    ]
+    return [said, *hours, *([f"They say: “{claim.customer_words}”"] if claim.customer_words else [])]
 
 
 STAND_DOWN_HEAD = (

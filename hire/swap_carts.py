@@ -15,6 +15,7 @@ from hire import suiting
 from hire.availability import builds, with_road_fill
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
+from hire.owner_standing import OWNER_ENDS
 from hire.site_check import lacking_for
 from hire.site_facts import set_of
 from hire.suiting import Lack
@@ -75,7 +76,9 @@ def _in_order(
     for cart in carts:
         musts = [one.what for one in lacking.get(cart.pk, ()) if one.is_must]
         lacks, answer = suiting.lacks(needs, kinds[cart.pk], names=GEAR), answers[cart.pk]
-        rank = (bool(musts) or _is_short(lacks), bool(lacks), ORDER[answer.state], cart.fleet_number)
+        rank = (
+            bool(musts) or _is_short(lacks), bool(lacks), ORDER[answer.state], bool(_owners(answer)), cart.fleet_number
+        )  # fmt: skip
         found.append((rank, (cart, _words(answer, musts, lacks))))
     return [choice for _, choice in sorted(found, key=lambda one: one[0])]
 
@@ -83,6 +86,11 @@ def _in_order(
 def _is_short(lacks: Iterable[Lack]) -> bool:
     """It would not do the work: gear that is isolated stops it at the gate as gear that is not there does."""
     return any(one.kind == "gear" or not one.is_near for one in lacks)
+
+
+def _owners(answer: Readiness) -> str:
+    """That the cart is not the yard's for the whole of the hire, and until when; "" where it is."""
+    return " ".join(one.sentence for one in answer.cautions if one.code == OWNER_ENDS)
 
 
 def _words(answer: Readiness, musts: Sequence[str], lacks: Sequence[Lack]) -> str:
@@ -93,4 +101,5 @@ def _words(answer: Readiness, musts: Sequence[str], lacks: Sequence[Lack]) -> st
         sentence = f"Not what is asked: {what}. But for that: {sentence[:1].lower()}{sentence[1:]}"
     elif lacks:
         sentence = f"Near: {what}. {sentence}"
+    sentence = f"{sentence} {_owners(answer)}".strip()
     return f"The site would stop it: {'; '.join(musts)}. {sentence}" if musts else sentence

@@ -109,6 +109,11 @@ def _spread(row: ServiceDue) -> str:
     return f"about {row.on.day} {row.on:%b} ({row.on_low.day} {row.on_low:%b} to {row.on_high.day} {row.on_high:%b})"
 
 
+def _inside(name: str) -> str:
+    """A service's name within a sentence: "Grease round" is "grease round", "500-hour service" stays."""
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
+
+
 def _judged(row: ServiceDue, window: Window, meters: Meters, at: datetime) -> Blocker | Caution | None:
     record, name = Record("service_due", row.pk), row.plan.name
     # What a meter will show at the start nobody knows; what the calendar will, everybody.
@@ -120,7 +125,12 @@ def _judged(row: ServiceDue, window: Window, meters: Meters, at: datetime) -> Bl
         return Blocker("service.overdue", sentence, record, MANAGERS, CLEARED, weight=28, passed_by=passable)
     if passed_line(row, "due", meters, start):
         return Caution(
-            "service.due", f"{name} is due now: {used}.", record, window.start, f"the {name} is due", 40
+            "service.due",
+            f"{name} is due now: {used}.",
+            record,
+            window.start,
+            f"the {_inside(name)} is due",
+            40,
         )
     if row.state == "unknown":
         sentence = f"{name} cannot be reckoned: {unknown_words(row, meters)}."
@@ -128,7 +138,7 @@ def _judged(row: ServiceDue, window: Window, meters: Meters, at: datetime) -> Bl
     if row.on is not None and (row.on_low or row.on) <= end:
         due_at = max(at_local(row.on_low or row.on, time.min), window.start)
         sentence = f"{name} falls due {_spread(row)}: {used}."
-        return Caution("service.due", sentence, record, due_at, f"the {name}", 40)
+        return Caution("service.due", sentence, record, due_at, f"the {_inside(name)}", 40)
     return None
 
 

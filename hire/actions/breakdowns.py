@@ -75,7 +75,7 @@ def _tell(
     return tell_defect(
         cart=line.cart,
         title=f"Broken down: {report.words}",
-        words=f"{report.words} {'It can be driven.' if report.can_be_driven else 'It cannot be driven.'}{place}",
+        words=f"{report.words.rstrip('. ')}. {'It can be driven.' if report.can_be_driven else 'It cannot be driven.'}{place}",
         station=report.station if told_where else STATION_KEYS[0],
         place="",
         grade="by_date" if report.can_be_driven else "do_not_use",

@@ -222,6 +222,10 @@ class Given:
 
 
 def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
+    if len({photo.pk for _, photo in given.sides}) < len(given.sides):
+        raise PhotosWanted(
+            f"One picture was given for several sides of {cart.fleet_number}. Photograph each side by itself."
+        )
     if (answer.limits or answer.passed) and not given.limits_accepted:
         how = "Ring whoever hired it, read them out" if given.mode == "left" else "Read them out"
         raise LimitsNotAccepted(

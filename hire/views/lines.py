@@ -161,7 +161,10 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "links": CustomerLink.objects.filter(
                 line__in=[line, *(swap.line for swap in swaps_before(line))]
             ).select_related("made_by"),
-            "stand_downs": stand_down_rows([line]),
+            "stand_downs": stand_down_rows([line, *(swap.line for swap in swaps_before(line))]),
+            "others": line.agreement.lines.exclude(pk=line.pk)
+            .select_related("cart")
+            .order_by("cart__fleet_number"),
             "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
             "drivers": line.drivers.standing(),
             "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -37,8 +37,10 @@ def answer(
     title: str,
     *,
     button: str = "",
+    says: Sequence[str] = (),
 ) -> HttpResponse:
-    """One question asked of a hire: done, back to the hire with a sentence; refused, the form with what was typed."""
+    """One question asked of a hire: done, back to the hire with a sentence; refused, the form with what was typed. says: what to
+    read before it is answered."""
     if request.method == "POST" and form.is_valid():
         try:
             messages.success(request, act())
@@ -46,7 +48,7 @@ def answer(
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
             return redirect("hire:line_detail", line.pk)
-    context = {"page_title": title, "form": form, "line": line, "button": button}
+    context = {"page_title": title, "form": form, "line": line, "button": button, "says": says}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 

@@ -15,6 +15,7 @@ from hire.forms import WhyForm
 from hire.models.agreements import Line, StandDown
 from hire.models.stand_downs import StandDownClaim
 from hire.stand_down_forms import AgreeForm, StandDownForm
+from hire.stand_down_rows import claim_sentences
 from hire.views.off_hire import answer
 from people.permissions import for_roles, staff_of
 from people.roles import DESK
@@ -76,7 +77,15 @@ def claim_agree(request: HttpRequest, claim_id: UUID) -> HttpResponse:
         return f"{day_words(claim.on)} is agreed, and stood down as the terms say."
 
     title = f"Agree {day_words(claim.on)} of {claim.line.cart.fleet_number} as stood down"
-    return answer(request, claim.line, form, act, title, button="Agree it")
+    return answer(
+        request,
+        claim.line,
+        form,
+        act,
+        title,
+        button="Agree it",
+        says=claim_sentences(claim, at=timezone.now()),
+    )
 
 
 @require_http_methods(["GET", "POST"])
@@ -90,4 +99,12 @@ def claim_refuse(request: HttpRequest, claim_id: UUID) -> HttpResponse:
         return f"{day_words(claim.on)} is refused, and charged. The customer reads why."
 
     title = f"Refuse {day_words(claim.on)} of {claim.line.cart.fleet_number}"
-    return answer(request, claim.line, form, act, title, button="Refuse it")
+    return answer(
+        request,
+        claim.line,
+        form,
+        act,
+        title,
+        button="Refuse it",
+        says=claim_sentences(claim, at=timezone.now()),
+    )

@@ -86,6 +86,7 @@ def test_it_is_a_defect_at_once_graded_by_whether_it_can_be_driven(link, now, ca
     assert (defect.grade, defect.state, defect.told_by) == (grade, "reported", None)
     assert defect.told_by_words == "Aoife Merrin, Merrin Civil"
     assert defect.title == "Broken down: Pump shaft sheared"
+    assert defect.words.startswith("Pump shaft sheared. It ")
     assert "Where on the cart was not told." in defect.words
     assert (defect.second_look_always, defect.may_be_passed) == (True, False)
 

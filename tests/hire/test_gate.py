@@ -40,6 +40,14 @@ from tests.factories.people import StaffFactory
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 
 
+def test_each_side_of_a_cart_has_a_picture_of_its_own(line, desk, at):
+    one, other = PhotoFactory(), PhotoFactory()
+    with pytest.raises(PhotosWanted, match="One picture was given for several sides"):
+        hand_over(line=line, given=given(sides=(("front", one), ("rear", one))), by=desk, at=at)
+    hand_over(line=line, given=given(sides=(("front", one), ("rear", other))), by=desk, at=at)
+    assert HandoverPhoto.objects.count() == 2
+
+
 def test_a_fit_cart_leaves_and_its_receipt_names_the_certificate(line, desk, at):
     certificate = valid_certificate(line)
     handover = hand_over(line=line, given=given(), by=desk, at=at)

@@ -30,10 +30,13 @@ from people.journal.models import Entry
 from people.journal.verify import faults_in_journal
 from people.refusals import NotAllowed
 from people.roles import DESK, Role
+from people.yard import yard_day
 from tests.at_once import at_once
 from tests.factories.fleet import CartFactory, DefectFactory
 from tests.factories.hire import AgreementFactory, LineFactory, PencilFactory, given
 from tests.factories.inspections import sign
+from tests.factories.money import StandDownClaimFactory
+from tests.factories.owners import HireInFactory, OwnerPaperFactory
 from tests.factories.people import StaffFactory
 from tests.factories.sites import SiteSetFactory
 from tests.pages import queries_of, text_of, typed_moment
@@ -223,6 +226,18 @@ def test_a_cart_the_site_would_stop_is_offered_last_with_why(line, hand, at):
     assert "The site" not in free[0][1]
 
 
+def test_a_cart_whose_owner_wants_it_back_before_the_hire_ends_is_offered_after_the_others_with_when(
+    line, at
+):
+    theirs, _ours = CartFactory(fleet_number="RG27", tyres=True), CartFactory(fleet_number="RG28", tyres=True)
+    owner = HireInFactory(cart=theirs, starts_at=at - 9 * DAY, ends_at=at + DAY).owner
+    OwnerPaperFactory(owner=owner)
+    free = carts_for_the_rest(line, at=at)
+    assert [cart.fleet_number for cart, _ in free] == ["RG28", "RG27"]
+    assert f"It is hired in from {owner.name}, until" in free[1][1]
+    assert "hired in" not in free[0][1]
+
+
 def test_on_a_potable_hire_a_tank_that_may_not_is_not_said_to_be_ready(line, at):
     line.agreement.water = "potable"
     line.agreement.save()
@@ -266,6 +281,34 @@ class TestPages:
         seen = text_of(client.get(reverse("hire:customer_page", args=[token])))
         assert "RG12" in seen
         assert "It waits for pick-up: By the dam." in seen
+        assert "RG12 is not handed over yet." in seen
+
+    def test_what_was_claimed_of_the_broken_cart_is_read_on_the_others_pages_too(
+        self, client, line, other, desk, now
+    ):
+        _, token = make_link(line=line, for_words="Aoife", by=desk, at=now)
+        claim = StandDownClaimFactory(line=line, on=yard_day(now), told_at=now - HOUR, made_at=now)
+        new = swap(line, other, desk, now)
+        theirs = text_of(client.get(reverse("hire:customer_page", args=[token])))
+        assert f"told by {claim.told_by_words}" in theirs
+        assert "Claim a stand-down day" not in theirs
+        ours = text_of(client.get(reverse("hire:line_detail", args=[new.pk])))
+        assert ", RG07, " in ours
+        assert reverse("hire:claim_agree", args=[claim.pk]) in ours
+        asked = text_of(client.get(reverse("hire:claim_agree", args=[claim.pk])))
+        assert f"“{claim.why}”, told by {claim.told_by_words}" in asked
+
+    def test_an_agreement_names_its_other_carts_and_what_is_off_hired_has_no_more_to_change(
+        self, client, line, other, desk, now
+    ):
+        before = text_of(client.get(reverse("hire:line_detail", args=[line.pk])))
+        assert reverse("hire:line_move", args=[line.pk]) in before
+        assert "Its other carts" not in before
+        new = swap(line, other, desk, now)
+        page = text_of(client.get(reverse("hire:line_detail", args=[line.pk])))
+        assert f'<a href="{reverse("hire:line_detail", args=[new.pk])}">RG12</a> promised' in page
+        assert reverse("hire:line_move", args=[line.pk]) not in page
+        assert "Tell the workshop what is broken" in page
 
     def test_refused_it_comes_back_with_what_was_typed(self, client, line, other, now):
         LineFactory(cart=other, starts_at=now + DAY)

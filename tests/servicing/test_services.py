@@ -57,6 +57,20 @@ def test_within_its_tolerance_it_is_a_caution():
     assert "is due now" in caution.sentence
 
 
+@pytest.mark.parametrize(
+    ("name", "inside"),
+    [
+        ("Grease round", "the grease round"),
+        ("500-hour service", "the 500-hour service"),
+        ("A service", "the A service"),
+    ],
+)
+def test_its_name_within_a_sentence(name, inside):
+    [caution] = found(at_work(230, plan=ServicePlanFactory(name=name)), "service.due")
+    assert caution.short == inside
+    assert caution.sentence.startswith(f"{name} falls due")
+
+
 def test_a_forecast_inside_the_hire_is_a_caution_and_one_beyond_it_is_not():
     assert found(at_work(230), "service.due")
     assert not found(at_work(150), "service.due")
