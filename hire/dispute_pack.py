@@ -12,6 +12,7 @@ from django.db.models import QuerySet
 from django.template.loader import render_to_string
 from django.utils.text import slugify
 
+from fleet.models.defects import DefectStep
 from fleet.models.photos import Photo
 from fleet.photos import store
 from hire import money_tables, tables
@@ -24,6 +25,7 @@ from hire.dispute_record import disputes_of, readings_of, record_page
 from hire.hire_records import AFTER, BEFORE, papers_of
 from hire.load_page import LOAD_HEAD, load_table
 from hire.models.agreements import Line
+from hire.models.breakdowns import Breakdown
 from hire.models.copies import PreStartCopy
 from hire.models.daily import DailyDocket
 from hire.models.disputes import DisputeWord
@@ -147,8 +149,8 @@ def _named(line: Line) -> str:
 
 
 def _photos(lines: Sequence[Line]) -> Iterator[PackFile]:
-    """Out, at the handover, in, the copies of their pre-starts, cart by cart, and those of the disputes; a photo shown twice is in
-    each place."""
+    """Out, at the handover, while out, in, the copies of their pre-starts, cart by cart, and those of the disputes; a photo shown
+    twice is in each place."""
     for line in lines:
         yield from _walk_photos("photos-out", line, _walks(line, OUT))
         shown = (
@@ -158,6 +160,8 @@ def _photos(lines: Sequence[Line]) -> Iterator[PackFile]:
         )
         for number, one in enumerate(shown, start=1):
             yield _photo("photos-handover", number, one.photo, "At the handover", line)
+        yield from _walk_photos("photos-daily", line, _daily(line))
+        yield from _breakdown_photos(line)
         yield from _walk_photos("photos-in", line, _walks(line, IN))
         pages = PreStartCopy.objects.filter(line=line).exclude(photo=None).select_related("photo")
         for number, page in enumerate(pages, start=1):
@@ -186,6 +190,20 @@ def _walk_photos(folder: str, line: Line, walks: QuerySet[WalkRound]) -> Iterato
         yield _photo(
             folder, number, row.photo, f"{row.answer.walk_round.get_purpose_display()}: {where}", line
         )
+
+
+def _breakdown_photos(line: Line) -> Iterator[PackFile]:
+    """What the customer photographed of each breakdown, and what was photographed of its repair."""
+    defects = Breakdown.objects.filter(line=line).values("defect")
+    steps = DefectStep.objects.filter(defect__in=defects).select_related("photo", "defect").order_by("at")
+    shown = [
+        (step, photo)
+        for step in steps.prefetch_related("further_photos__photo")
+        for photo in (step.photo, *(more.photo for more in step.further_photos.all()))
+        if photo is not None
+    ]
+    for number, (step, photo) in enumerate(shown, start=1):
+        yield _photo("photos-breakdown", number, photo, step.defect.title, line)
 
 
 def _photo(folder: str, number: int, photo: Photo, words: str, line: Line) -> PackFile:

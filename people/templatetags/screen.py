@@ -68,6 +68,13 @@ def counted(number: int, words: str) -> str:
     return f"{number:,} {one if number == 1 else many}"
 
 
+@register.filter
+def ended(words: str) -> str:
+    """What somebody typed, as a sentence that ends: "Five hours without water" gets its full stop."""
+    text = words.rstrip()
+    return text if not text or text[-1] in ".!?…" else f"{text}."
+
+
 def _local(at: datetime) -> datetime:
     return at.astimezone(yard_policy().zone)
 

@@ -3,6 +3,7 @@
 import csv
 import hashlib
 import io
+import uuid
 import zipfile
 from datetime import UTC, datetime, timedelta
 
@@ -12,6 +13,7 @@ from django.urls import reverse
 from fleet.actions.photos import keep_photo
 from fleet.models.photos import Photo
 from fleet.photos import store
+from hire.actions.breakdowns import Report, report_breakdown
 from hire.actions.disputes import Said, open_dispute
 from hire.actions.gate import bring_back, hand_over
 from hire.actions.off_hire import PickUp, call_off
@@ -26,7 +28,7 @@ from people.journal.models import Entry
 from people.roles import Role
 from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory
-from tests.factories.hire import LineFactory, LoadFactory, given, ready_line
+from tests.factories.hire import CustomerLinkFactory, LineFactory, LoadFactory, given, ready_line
 from tests.factories.money import AgreedTermsFactory, DepositEntryFactory, DocketFactory, DriverFactory
 from tests.factories.wet import DailyDocketFactory, OperatorFactory
 from tests.photo_samples import camera_jpeg
@@ -183,6 +185,19 @@ def test_loads_days_and_how_it_came_back_are_in_it_and_a_swapped_carts_dockets(a
     for name in ("loads.csv", "daily-dockets.csv", "out-and-back.csv"):
         assert len(pack.read(name).decode().splitlines()) > 1, name
     assert last.number in pack.read("dockets.csv").decode()
+
+
+@pytest.mark.django_db
+def test_what_was_photographed_while_out_is_in_it(argued, at):
+    shown = camera_jpeg(width=400, height=300, seed=7)
+    report = Report(uuid.uuid4(), "Hose burst", can_be_driven=False, phone="0491 570 110", photo=shown)
+    report_breakdown(link=CustomerLinkFactory(line=argued, made_at=at), report=report, at=at + HOUR)
+    pack = made(argued, at + 3 * DAY)
+    [name] = [name for name in pack.namelist() if name.startswith("photos-breakdown/")]
+    kept = Photo.objects.get(original_sha256=hashlib.sha256(shown).hexdigest())
+    assert hashlib.sha256(pack.read(name)).hexdigest() == kept.stored_sha256
+    assert "Broken down: Hose burst. As the camera wrote it" in pack.read("index.html").decode()
+    assert "Hose burst." in pack.read("hire.html").decode()
 
 
 @pytest.fixture
