@@ -15,8 +15,9 @@ from hire.charges import Docket
 from hire.daily_days import days_without
 from hire.models.agreements import Line, StandDown
 from hire.models.daily import DailyDocket
-from hire.models.money import AgreedTerms
 from hire.models.off_hire import OffHire
+from hire.owed_facts import ONE_DAY, Out, weeks_of
+from hire.public_holidays import holidays_by_region
 from hire.shifts import WORKED
 
 # A hire that is back is asked after for so long; what is older is settled. Common practice, no source.
@@ -69,7 +70,8 @@ def _spans(line: Line, zone: ZoneInfo, *, last: date) -> list[tuple[date, date, 
 
 
 def missing_days(lines: Iterable[Line], *, at: datetime) -> list[Missing]:
-    """The days up to yesterday, where the cart works, for which no docket came, the newest first. Four queries."""
+    """The days up to yesterday, where the cart works, for which no docket came, the newest first: its week and its holidays are
+    those its pre-starts go by. Six queries."""
     lines = list(lines)
     ids = [line.pk for line in lines]
     have: defaultdict[UUID, set[tuple[date, bool]]] = defaultdict(set)
@@ -80,8 +82,13 @@ def missing_days(lines: Iterable[Line], *, at: datetime) -> list[Missing]:
     stood: defaultdict[UUID, set[date]] = defaultdict(set)
     for line_id, on in StandDown.objects.standing().filter(line__in=ids).values_list("line", "on"):
         stood[line_id].add(on)
-    terms = AgreedTerms.objects.filter(line__in=ids).order_by("line_id", "-agreed_at").distinct("line_id")
-    weeks = {row.line_id: int(row.body.get("days_in_week") or 7) for row in terms}
+    left = [line.handed_over_at for line in lines if line.handed_over_at]
+    if not left:
+        return []
+    weeks = weeks_of([Out.of(line) for line in lines])
+    kept = holidays_by_region(
+        (week.region for week in weeks.values()), first=min(left).date() - ONE_DAY, last=at.date() + ONE_DAY
+    )
     off = dict(OffHire.objects.standing().filter(line__in=ids).values_list("line", "called_at"))
     found = []
     for line in lines:
@@ -89,11 +96,11 @@ def missing_days(lines: Iterable[Line], *, at: datetime) -> list[Missing]:
             continue
         zone = ZoneInfo(line.agreement.time_zone)
         ended = min((when for when in (line.back_at, off.get(line.pk)) if when), default=at)
-        yesterday = at.astimezone(zone).date() - timedelta(days=1)
+        yesterday = at.astimezone(zone).date() - ONE_DAY
         for first, last, shifts in _spans(line, zone, last=min(yesterday, ended.astimezone(zone).date())):
             days = days_without(
-                first=first, last=last, in_week=weeks.get(line.pk, 7), shifts_a_day=shifts, stood_down=stood[line.pk],
-                have=have[line.pk],
+                first=first, last=last, in_week=weeks[line.pk].days, shifts_a_day=shifts,
+                off=stood[line.pk].union(kept[weeks[line.pk].region]), have=have[line.pk],
             )  # fmt: skip
             found += [Missing(line, on, shift) for on, shift in days]
     return sorted(found, key=lambda one: one.on, reverse=True)

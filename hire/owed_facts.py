@@ -10,7 +10,9 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from fleet.models.carts import MeterReading
+from django.db.models import OuterRef, Subquery
+
+from fleet.models.carts import Meter, MeterReading
 from hire.cart_use import Read
 from hire.models.agreements import Line, StandDown
 from hire.models.daily import DailyDocket
@@ -180,11 +182,11 @@ def _signed(hires: Sequence[Out], *, since: datetime, at: datetime) -> dict[UUID
 def _reads(carts: Collection[UUID], *, since: datetime, at: datetime) -> defaultdict[UUID, list[Read]]:
     """What the meters of carts showed since, and the last before. Two queries."""
     rows = MeterReading.objects.filter(meter__cart__in=carts).order_by("meter", "-read_at", "-value")
+    # Asked of each meter by itself, the last before is one step in the index, however long the meter was read.
+    last = MeterReading.objects.filter(meter=OuterRef("pk"), read_at__lt=since).order_by("-read_at", "-value")
+    before = Meter.objects.filter(cart__in=carts).values(last=Subquery(last.values("pk")[:1]))
     found: defaultdict[UUID, list[Read]] = defaultdict(list)
-    for part in (
-        rows.filter(read_at__gte=since, read_at__lte=at),
-        rows.filter(read_at__lt=since).distinct("meter"),
-    ):
+    for part in (rows.filter(read_at__gte=since, read_at__lte=at), rows.filter(pk__in=before)):
         for cart_id, meter, kind, moment, value in part.values_list(
             "meter__cart", "meter", "meter__kind", "read_at", "value"
         ):

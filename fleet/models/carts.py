@@ -226,6 +226,9 @@ class MeterReading(Row):
 
     class Meta:
         ordering: ClassVar[list[str]] = ["read_at"]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["meter", "-read_at"], name="fleet_meterreading_latest"),
+        ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(
                 condition=models.Q(value__gte=Decimal(0)),

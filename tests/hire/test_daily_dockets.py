@@ -17,7 +17,7 @@ from people.journal.models import Entry
 from people.refusals import NotAllowed
 from people.roles import Role
 from tests.factories.hire import CustomerLinkFactory, OffHireFactory
-from tests.factories.money import BODY, AgreedTermsFactory
+from tests.factories.money import BODY, AgreedTermsFactory, YardDayFactory
 from tests.factories.wet import (
     DailyDocketFactory,
     DailySignatureFactory,
@@ -255,7 +255,7 @@ def test_the_database_refuses_round_the_forms(act, name):
 
 def days(have=(), *, stood=(), in_week=7, shifts=1):
     found = days_without(
-        first=date(2026, 11, 27), last=date(2026, 11, 30), in_week=in_week, shifts_a_day=shifts, stood_down=stood, have=set(have),
+        first=date(2026, 11, 27), last=date(2026, 11, 30), in_week=in_week, shifts_a_day=shifts, off=stood, have=set(have),
     )  # fmt: skip
     return [(on.day, shift) for on, shift in found]
 
@@ -274,6 +274,12 @@ def test_the_missing_days_of_a_hire_up_to_yesterday(turn, desk):
         line=turn.line, on=date(2026, 11, 24), why="Rain", told_at=AT, told_by_words="Site"
     )
     DailyDocketFactory(turn=turn, on=date(2026, 11, 23), unsigned_why="Gate shut")
-    assert [one.on.day for one in missing_days([turn.line], at=AT)] == [26, 25, 22]
-    AgreedTermsFactory(line=turn.line, body=BODY | {"days_in_week": "5"})
+    # The 22nd is a Sunday, and this yard's hires work from Monday to Saturday unless somebody says otherwise.
     assert [one.on.day for one in missing_days([turn.line], at=AT)] == [26, 25]
+    YardDayFactory(on=date(2026, 11, 25))
+    assert [one.on.day for one in missing_days([turn.line], at=AT)] == [26]
+    turn.line.agreement.days_in_week = 7
+    turn.line.agreement.save()
+    assert [one.on.day for one in missing_days([turn.line], at=AT)] == [26, 22]
+    AgreedTermsFactory(line=turn.line, body=BODY | {"days_in_week": "5"})
+    assert [one.on.day for one in missing_days([turn.line], at=AT)] == [26]
