@@ -24,6 +24,7 @@ NONE_OUTSIDE = (
     "Road fill: none on record. Carry water on a public road only as a weighbridge shows that it may."
 )
 DECIDES = "A weighbridge decides."
+FRESH_WATER = "For fresh water, 1 kg a litre: salt or treated water weighs more."
 NOT_MEASURED = "This cart is not measured yet."
 ENTER_BOTH = "Enter its tank and its plates under “Road fill and weight”, then weigh it ready to work."
 ENTER_TANK = "Its plates are on record; measure its tank."
@@ -75,7 +76,7 @@ def paper_words(found: RoadFill | NoFigure) -> tuple[str, ...]:
     """What a customer's paper or page says of it: the line, and "Full tank: not on a public road." where so."""
     if isinstance(found, NoFigure):
         return (NONE_OUTSIDE,)
-    return tuple(one for one in (road_fill_words(found), found.full_tank_words) if one)
+    return tuple(one for one in (road_fill_words(found), FRESH_WATER, found.full_tank_words) if one)
 
 
 def tickets_of(carts: Collection[Cart], *, on: date) -> Mapping[UUID, Sequence[WeighbridgeTicket]]:

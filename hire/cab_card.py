@@ -14,7 +14,7 @@ from fleet.models.carts import Cart
 from fleet.models.spraying import figures_of
 from fleet.models.weights import WeightSheet
 from fleet.plate_code import plate_address
-from fleet.road_fill import DECIDES, NONE_OUTSIDE, road_fill
+from fleet.road_fill import DECIDES, FRESH_WATER, NONE_OUTSIDE, road_fill
 from fleet.water.history import MAY
 from fleet.water.road import RoadFill
 from fleet.water.spray_sheet import SheetRow, sheet_rows
@@ -29,6 +29,8 @@ GEARS = 4
 # With more cautions the card has no room for gears: the driver's table has them.
 CAUTIONS_BESIDE = 2
 STOWED = "Before a road: cannon pinned, bars up, hoses stowed, pump drive out, heads fully off, lid shut."
+ALL_GEARS = "Gears: see the driver’s table."
+MORE_GEARS = "Other rpm and heads: see the driver’s table."
 NON_POTABLE = "Non-potable: this water is not for drinking."
 POTABLE = "Drinking water only as the certificate of the hire says."
 
@@ -40,16 +42,21 @@ def card_html(cart: Cart, *, at: datetime) -> str:
     sheet = WeightSheet.objects.filter(cart=cart, from_on__lte=on).first()
     address = plate_address(reverse("fleet:plate", args=[cart.plate_code]))
     qr = qr_svg(address, title=f"QR code that opens cart {cart.fleet_number}, {address}")
-    opening, rows = _gears(cart, litres=found.litres if isinstance(found, RoadFill) else cart.tank_capacity_l)
+    opening, rows, is_more = _gears(
+        cart, litres=found.litres if isinstance(found, RoadFill) else cart.tank_capacity_l
+    )
+    is_full = isinstance(found, RoadFill) and len(found.cautions) > CAUTIONS_BESIDE
     context = {
         "cart": cart,
         "fill": found if isinstance(found, RoadFill) else None,
         "none": NONE_OUTSIDE,
-        "decides": DECIDES,
+        "decides": f"{DECIDES} {FRESH_WATER}",
         "height_m": sheet.height_m if sheet else None,
         "dips": _few(dip_table(cart, on=on, step_mm=STEP_MM)),
         "opening": opening,
-        "rows": [] if isinstance(found, RoadFill) and len(found.cautions) > CAUTIONS_BESIDE else rows,
+        "is_full": is_full,
+        "rows": [] if is_full else rows,
+        "more_gears": (ALL_GEARS if is_full else MORE_GEARS) if rows and (is_full or is_more) else "",
         "water": POTABLE if standing_of(cart).verdict == MAY else NON_POTABLE,
         "stowed": STOWED,
         "on_call": settings.YARD_ON_CALL,
@@ -67,15 +74,16 @@ def _few(table: DipTable | None) -> list[tuple[int, int]]:
     return [(line.down_mm, line.litres) for line in lines[::step]]
 
 
-def _gears(cart: Cart, *, litres: float) -> tuple[str, list[SheetRow]]:
-    """The first choice of heads by name, with a row for each gear at the middle of the rpms of the cart's table; none without spray
-    figures."""
+def _gears(cart: Cart, *, litres: float) -> tuple[str, list[SheetRow], bool]:
+    """The first choice of heads by name, with a row for each gear at the middle of the rpms of the cart's table, and whether its
+    table has more than these; none without spray figures."""
     sheet = figures_of([cart]).get(cart.pk)
     if sheet is None:
-        return "", []
+        return "", [], False
     rpm, opening = sheet.rpms[len(sheet.rpms) // 2], sheet.openings[0]
     rows = sheet_rows(sheet, opening, load_l=litres)
-    return opening.name, [row for row in rows if row.driver.rpm == rpm][:GEARS]
+    shown = [row for row in rows if row.driver.rpm == rpm][:GEARS]
+    return opening.name, shown, len(shown) < len(rows) or len(sheet.openings) > 1
 
 
 def card_pdf(cart: Cart, *, at: datetime) -> bytes:

@@ -60,6 +60,7 @@ class DustForm(forms.Form):
         help_text="Such as: 12 of 60 t, 30 of 2.5 t",
     )
     mean_km_h = figure("Their mean speed, km/h", most=110, required=False)
+    mean_wheels = figure("Their mean number of wheels", most=60, required=False)
     moisture_pct = figure("Moisture of the surface when dry, %", most=100, required=False)
     wet_days = forms.IntegerField(
         label="Days with rain in a year",

@@ -64,8 +64,8 @@ def dust_of(form: JobForm, job: Job, made: Sequence[Planned]) -> Dust:
 
 
 DUST_INPUTS = (
-    "vehicles_per_h", "pan_mm", "target_control_pct", "silt_pct", "silt_more_pct", "mean_mass_t", "mean_km_h", "moisture_pct",
-    "length_m", "wet_days",
+    "vehicles_per_h", "pan_mm", "target_control_pct", "silt_pct", "silt_more_pct", "mean_mass_t", "mean_km_h", "mean_wheels",
+    "moisture_pct", "length_m", "wet_days",
 )  # fmt: skip
 Typed = dict[str, Any]
 
@@ -166,12 +166,20 @@ def _by_1a(silt: Ends, typed: Typed, inputs: list[tuple[str, str] | tuple[str, s
         _each(silt, lb_per_vmt),
         _year(silt, typed, lb_per_vmt),
         inputs,
-        "k × (silt ÷ 12)^a × (mean mass ÷ 3)^b in lb a vehicle mile, × 281.9 for g a vehicle kilometre.",
+        "k × (silt ÷ 12)^a × (mean mass ÷ 3)^b in lb a vehicle mile, × 281.9 for g a vehicle kilometre." + _not_judged(typed),
         "Equation 1a: AP-01 to AP-03, AP-11 (VERIFIED-R).",
         _at_both_ends(silt, lambda pct: dust.out_of_range(
-            silt_pct=pct, mean_weight_short_tons=tons, speed_mph=mph, moisture_pct=typed["moisture_pct"]
+            silt_pct=pct, mean_weight_short_tons=tons, speed_mph=mph, wheels=typed["mean_wheels"],
+            moisture_pct=typed["moisture_pct"],
         )),
     )  # fmt: skip
+
+
+def _not_judged(typed: Typed) -> str:
+    """What of equation 1a's range nobody can tell, since it was not given."""
+    given = {"speed": "mean_km_h", "wheels": "mean_wheels", "moisture": "moisture_pct"}
+    missing = [what for what, name in given.items() if typed[name] is None]
+    return f" Not held to the equation’s range, since not given: {', '.join(missing)}." if missing else ""
 
 
 def _by_1b(silt: Ends, typed: Typed, inputs: list[tuple[str, str] | tuple[str, str, str]]) -> _Road:

@@ -34,6 +34,7 @@ class JobForm(DustForm):
                 "mean_mass_t",
                 "masses",
                 "mean_km_h",
+                "mean_wheels",
                 "moisture_pct",
                 "wet_days",
             ),

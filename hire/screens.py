@@ -103,16 +103,18 @@ def off_hired_row(off_hire: OffHire, *, at: datetime) -> OffHiredRow:
 
 
 ELSEWHERE = "The cart is not free yet; the yard sorts that out, or sends another."
+NOT_POTABLE = "Its tank is not fit for drinking water; the yard sorts that out, or sends another."
 
 
 def for_customer(answer: Readiness, *, is_out: bool) -> Readiness:
-    """The answer as a customer is told it: what other hires have to do with it is said without whose they are, and not at all of
-    a cart they have, which another hire's claim keeps from no work."""
+    """The answer as a customer is told it: what other hires have to do with it, and what the tank carried on them, is said without
+    whose they are; and other hires' claims not at all of a cart they have, which those keep from no work."""
 
     def told(findings: Iterable[Finding]) -> tuple[Finding, ...]:
         others = ("hire.overlap", "hire.out")
+        said = dict.fromkeys(others, ELSEWHERE) | {"water.potable": NOT_POTABLE}
         return tuple(
-            replace(one, sentence=ELSEWHERE) if one.code in others else one
+            replace(one, sentence=said.get(one.code, one.sentence))
             for one in findings
             if not (is_out and one.code in others)
         )

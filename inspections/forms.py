@@ -28,7 +28,7 @@ class CheckForm(forms.Form):
     )
     system = forms.ChoiceField(label="Belongs to", choices=list(SYSTEMS.items()))
     look_for = forms.CharField(label="What to look for", max_length=TEXT_MOST)
-    sound = forms.CharField(label="How sound looks", max_length=TEXT_MOST)
+    sound = forms.CharField(label="How good looks", max_length=TEXT_MOST)
     if_not = forms.CharField(label="What to do if not", max_length=TEXT_MOST)
     grade = forms.ChoiceField(label="Usual grade", choices=[(grade.key, grade.label) for grade in GRADES])
     asked = forms.MultipleChoiceField(

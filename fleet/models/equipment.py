@@ -29,6 +29,10 @@ DOCUMENT_KINDS = [
     ("backflow", "Backflow test"),
     ("wash_down", "Weed-and-seed wash-down"),
     ("modification", "Modification plate"),
+    ("work_method", "Work method statement"),
+    ("safety_data", "Safety data of additives"),
+    ("suppression", "Fire suppression"),
+    ("hygiene", "Tank hygiene"),
 ]
 # A lapsed one stops the cart: always, or only on a public road.
 STOPS_ALWAYS = frozenset({"insurance", "rops_plate"})

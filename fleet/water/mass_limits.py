@@ -7,6 +7,7 @@ axle of 6.5 t). docs/loading.md lists every row with its source and tag.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -146,10 +147,12 @@ def au_gross_kg(*, groups: tuple[str, ...]) -> float:
 def us_gross_lb(*, outer_length_ft: Number, axles: int) -> int:
     """The lb a cart may weigh on the Interstate: the bridge formula over all its axles, never over 80,000 (AX-03, AX-04).
 
-    Every group of axles between has to meet the formula too, and single and tandem axles their own limits first. ValueError
-    as `bridge_formula_lb`.
+    Every group of axles between has to meet the formula too, and single and tandem axles their own limits first. The printed
+    table goes by whole feet: a part of a foot is left out, the safe side (common practice, no source). ValueError as
+    `bridge_formula_lb`.
     """
-    return min(US_GROSS_LB, bridge_formula_lb(length_ft=outer_length_ft, axles=axles))
+    feet = above_zero(outer_length_ft, "The length between the outer axles")
+    return min(US_GROSS_LB, bridge_formula_lb(length_ft=max(math.floor(feet), 1), axles=axles))
 
 
 def us_group_lb(*, spread_in: Number, axles: int) -> int:

@@ -86,17 +86,28 @@ def revoke_link(*, link: CustomerLink, by: Staff, at: datetime) -> CustomerLink:
 
 
 def open_link(*, token: str, at: datetime) -> CustomerLink | None:
-    """The link a token opens, or None: unknown, expired and revoked look the same from outside.
+    """The link a token opens, or None: unknown, expired and revoked look the same from outside. It does not expire while the
+    hire goes on, however late the cart is, nor sooner after its return than a link lives.
 
     The look-up is by hash, so how long it takes says nothing of how near a guess was. After a swap the link's line is the
     one of the cart that took the other's place.
     """
     link = (
-        CustomerLink.objects.filter(token_sha256=sha256_hex(token), revoked_at=None, expires_at__gt=at)
+        CustomerLink.objects.filter(token_sha256=sha256_hex(token), revoked_at=None)
         .select_related("line__cart", "line__agreement__customer")
         .first()
     )
-    if link is not None:
-        CustomerLink.objects.filter(pk=link.pk).update(last_used_at=at)
-        link.line = line_now(link.line)
+    if link is None:
+        return None
+    link.line = line_now(link.line)
+    if not _is_open(link, at=at):
+        return None
+    CustomerLink.objects.filter(pk=link.pk).update(last_used_at=at)
     return link
+
+
+def _is_open(link: CustomerLink, *, at: datetime) -> bool:
+    line = link.line
+    if link.expires_at > at or line.is_out:
+        return True
+    return line.back_at is not None and line.back_at + yard_policy().customer_link_life > at

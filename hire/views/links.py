@@ -8,6 +8,7 @@ from datetime import datetime
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest
 from django.http.response import HttpResponseBase
@@ -44,7 +45,12 @@ def through(
                 with suppress(Http404):
                     response = view(request, link, *args, **kwargs)
             if response is None:
-                response = render(request, "hire/link_gone.html", {"page_title": "Link not open"}, status=404)
+                gone = {
+                    "page_title": "Link not open",
+                    "on_call": settings.YARD_ON_CALL,
+                    "contact": settings.YARD_CONTACT,
+                }
+                response = render(request, "hire/link_gone.html", gone, status=404)
             response["Cache-Control"] = "no-store"
             response["Referrer-Policy"] = "no-referrer"
             response["X-Robots-Tag"] = "noindex, nofollow"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -71,6 +72,7 @@ def operator_page(request: HttpRequest, link: OperatorLink) -> HttpResponse:
     context = {
         "page_title": f"Dockets of {link.operator.own_name}",
         "token": _token(request),
+        "on_call": settings.YARD_ON_CALL,
         "lines": lines,
         "coming": _coming(link),
         "missing": missing_days(lines, at=timezone.now()),
@@ -87,6 +89,7 @@ def operator_plan(request: HttpRequest, link: OperatorLink, line_id: UUID) -> Ht
     context = {
         "page_title": f"The job of {line.cart.fleet_number}",
         "token": _token(request),
+        "on_call": settings.YARD_ON_CALL,
         "line": line,
         "told": told_of(line, on=yard_day(timezone.now())),
     }

@@ -57,7 +57,7 @@ def _loads(cart: Cart, checks: Sequence[Check]) -> list[Load]:
 
 LOAD_HEAD = ("Cart", "Sheet", "Looks", "Values", "Minutes", "Yard’s ceiling", "Over")
 CHECK_HEAD = (
-    "Station", "Check", "Look for", "How sound looks", "If not", "Usual grade", "Asked on", "Answer", "Minutes", "Rests on", "Key",
+    "Station", "Check", "Look for", "How good looks", "If not", "Usual grade", "Asked on", "Answer", "Minutes", "Rests on", "Key",
 )  # fmt: skip
 
 

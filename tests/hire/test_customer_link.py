@@ -11,7 +11,9 @@ from django.utils import timezone
 from config.logs import JsonFormatter, ScrubFilter
 from hire.actions.gate import valid_certificate
 from hire.actions.links import TOKEN_BYTES, make_link, open_link, revoke_link
+from hire.models.agreements import Line
 from hire.models.links import CustomerLink
+from hire.screens import NOT_POTABLE
 from inspections.certificates.actions import render_and_seal
 from inspections.certificates.models import SealedFile
 from people.canonical import sha256_hex
@@ -82,6 +84,32 @@ def test_it_runs_out_after_the_hire_and_not_before(line, desk, now, settings):
     assert link.expires_at == line.promised.upper + timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS)
     assert open_link(token=token, at=link.expires_at - timedelta(seconds=1)) == link
     assert open_link(token=token, at=link.expires_at) is None
+
+
+def test_it_stays_open_while_the_cart_is_late_and_as_long_after_its_return_as_any(
+    client, desk, now, settings
+):
+    line = LineFactory(starts_at=now - 60 * DAY, ends_at=now - 50 * DAY, out_at=now - 60 * DAY)
+    link, token = make_link(line=line, for_words="Aoife", by=desk, at=now - 60 * DAY)
+    life = timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS)
+    assert link.expires_at < now
+    assert open_link(token=token, at=now) == link
+    back_at = now - DAY
+    Line.objects.filter(pk=line.pk).update(back_at=back_at, back_entered_at=back_at)
+    assert open_link(token=token, at=back_at + life - timedelta(seconds=1)) == link
+    assert open_link(token=token, at=back_at + life) is None
+    gone = page_of(client, "never-made-at-all-0123456789abcd").content.decode()
+    assert f"Ring {settings.YARD_ON_CALL}" in gone
+
+
+def test_what_its_tank_carried_for_others_is_told_without_whose_they_are(client, desk, now):
+    line = LineFactory(agreement__water="potable", starts_at=now + DAY)
+    other = LineFactory(cart=line.cart, starts_at=now - 9 * DAY, out_at=now - 9 * DAY, ends_at=now - 2 * DAY)
+    Line.objects.filter(pk=other.pk).update(back_at=now - 2 * DAY, back_entered_at=now - 2 * DAY)
+    _, token = make_link(line=line, for_words="Aoife", by=desk, at=now)
+    page = page_of(client, token).content.decode()
+    assert NOT_POTABLE in page
+    assert other.agreement.number not in page
 
 
 def test_ended_it_opens_nothing_from_that_moment(client, line, desk, now):

@@ -67,6 +67,16 @@ def test_the_range_of_the_silt_is_the_range_of_the_dust(plan):
     assert ("Silt", "8.3 %", "4.15 to 12.45 %") in one.inputs
 
 
+def test_what_was_not_given_is_not_judged_and_said_so(plan):
+    asked = SILT | {"mean_km_h": "", "moisture_pct": ""}
+    one = found(plan(**asked), "Dust of the dry road, a vehicle")
+    assert "Not held to the equation’s range, since not given: speed, wheels, moisture." in one.rule
+    given = plan(**asked | {"mean_km_h": "30", "moisture_pct": "2", "mean_wheels": "18"})
+    assert "Not held to" not in found(given, "Dust of the dry road, a vehicle").rule
+    # AP-12: 4 to 17 wheels.
+    assert "A mean number of 18 wheels is outside 4 to 17 wheels" in text_of(given)
+
+
 def test_what_passes_is_a_mean_mass(plan):
     # AP-14: 98 of 2 t with 2 of 20 t are 2.36 t on the mean.
     one = found(

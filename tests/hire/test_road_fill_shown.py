@@ -11,10 +11,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from fleet.road_fill import NONE_OUTSIDE, paper_words, road_fill, road_fill_words
+from fleet.road_fill import FRESH_WATER, NONE_OUTSIDE, paper_words, road_fill, road_fill_words
 from hire.actions.gate import hand_over, valid_certificate
 from hire.availability import answer
-from hire.cab_card import NON_POTABLE, card_html, card_pdf
+from hire.cab_card import ALL_GEARS, MORE_GEARS, NON_POTABLE, card_html, card_pdf
 from hire.suiting import Build, Enquiry, asked_words, lacks
 from inspections.certificates.actions import paper_of
 from inspections.certificates.content import CAUTIONS
@@ -89,12 +89,14 @@ def test_the_words_for_a_paper():
     assert paper_words(found) == (
         "Road fill: 11,446 L (503 mm down from the lid), by steer axle at 6,000 kg, the law's limit, "
         "from the maker's tare and allowances: not weighed; a weighbridge decides.",
+        FRESH_WATER,
         "Full tank: not on a public road.",
     )
     small = weighable_cart(tank_capacity_l=6000)
     TankMeasuredFactory(cart=small, measured_on=today(), shape="box", length_m=2, width_m=2, height_m=1)
     assert paper_words(road_fill(small, on=today())) == (
         "Road fill: 4,000 L (full tank), from the maker's tare and allowances: not weighed; a weighbridge decides.",
+        FRESH_WATER,
     )
     none = road_fill(CartFactory(), on=today())
     assert paper_words(none) == (NONE_OUTSIDE,)
@@ -133,7 +135,7 @@ def test_the_card_says_what_the_driver_needs():
     for words in (
         "WC-77", "RG77WC", "11,446 L", f"{found.down_mm} mm down from the lid", f"{found.sight_mm} mm on the sight tube",
         "Full tank: not on a public road.", "Pumpable at the road fill: 11,296 L.", "13 min to fill", "900 L/min",
-        "A part load surges", NON_POTABLE, "cannon pinned", "A weighbridge decides.",
+        "A part load surges", NON_POTABLE, "cannon pinned", f"A weighbridge decides. {FRESH_WATER}",
     ):  # fmt: skip
         assert words in said, words
     assert "<b>height" not in said
@@ -141,7 +143,7 @@ def test_the_card_says_what_the_driver_needs():
     assert "<b>height 3.25\N{NO-BREAK SPACE}m</b>" in card_html(cart, at=timezone.now())
 
 
-def test_the_card_has_each_gear_at_a_middle_rpm():
+def test_the_card_has_each_gear_at_a_middle_rpm_and_says_where_the_rest_is(monkeypatch):
     sheet = SpraySheetFactory(cart=weighable_cart())
     figures = sheet.figures()
     said = " ".join(card_html(sheet.cart, at=timezone.now()).split())
@@ -149,6 +151,12 @@ def test_the_card_has_each_gear_at_a_middle_rpm():
     # docs/spraying.md: second gear at 1,500 rpm lays 0.75 L/m2 at 8 km/h.
     assert '<th scope="row">Second</th><td>1500</td><td>8.0</td><td>0.75</td>' in said
     assert said.count("<td>1500</td>") == len(figures.gears)
+    assert MORE_GEARS in said
+    full = replace(road_fill(sheet.cart, on=today()).ready, cautions=("One.", "Two.", "Three."))
+    monkeypatch.setattr("fleet.water.road.ready_to_work", lambda *_: full)
+    crowded = card_html(sheet.cart, at=timezone.now())
+    assert "<td>1500</td>" not in crowded
+    assert ALL_GEARS in crowded
     assert "L/m²" not in card_html(CartFactory(), at=timezone.now())
 
 

@@ -204,7 +204,7 @@ def test_the_checks_and_the_sheets_of_a_cart_are_saved(client):
     checks = saved(client, page, table="checks")
     assert len(checks) == len(checks_with_changes())
     [flap] = [row for row in checks if row["Check"] == "Dust flap on the intake"]
-    assert (flap["Usual grade"], flap["Minutes"], flap["How sound looks"]) == ("Watch", "0.3", TYPED["sound"])
+    assert (flap["Usual grade"], flap["Minutes"], flap["How good looks"]) == ("Watch", "0.3", TYPED["sound"])
     loads = saved(client, page, table="looks", cart="k7")
     assert {row["Cart"] for row in loads} == {"K7"}
     assert all(int(row["Looks"]) > 0 for row in loads)

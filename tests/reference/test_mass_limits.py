@@ -75,6 +75,7 @@ def test_the_caps_come_before_the_formula(spread_in, axles, lb):
 def test_gross_by_length():
     """BF-10, AX-03 and EU-03."""
     assert us_gross_lb(outer_length_ft=20, axles=3) == 51_000
+    assert us_gross_lb(outer_length_ft=20.9, axles=3) == 51_000
     assert us_gross_lb(outer_length_ft=60, axles=5) == 80_000
     assert eu_four_axle_kg(outer_length_m=6) == 30_000
     assert eu_four_axle_kg(outer_length_m=6.5) == 32_000
