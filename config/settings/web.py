@@ -18,6 +18,7 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "people.sessions.OwnSessionMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "config.screen_words.WordsMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "people.tablets.middleware.TabletSessionMiddleware",
@@ -43,6 +44,7 @@ TEMPLATES = [
         },
     }
 ]
+MESSAGE_STORAGE = "people.notices.SaidStorage"
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 # Ours alone: what packages bring along is not used.
