@@ -14,6 +14,12 @@ Next = Callable[[HttpRequest], HttpResponse]
 PAGES = ("text/html", "image/svg+xml")
 
 
+def _is_page(response: HttpResponse) -> bool:
+    """A page that may still be read: what is packed already was put into the yard's words where it was made."""
+    is_open = not response.streaming and not response.has_header("Content-Encoding")
+    return is_open and response.get("Content-Type", "").startswith(PAGES)
+
+
 class WordsMiddleware:
     """Pages and their fragments in the yard's words. Not there at all where the words are those of the house.
 
@@ -29,7 +35,7 @@ class WordsMiddleware:
         with reading():
             typed([*request.GET.values()])
             response = self.get_response(request)
-            if not response.streaming and response.get("Content-Type", "").startswith(PAGES):
+            if _is_page(response):
                 said = say_page(response.text)
                 response.content = said.encode(response.charset)
             return response

@@ -95,10 +95,9 @@ def wording(key: str) -> Wording:
     return Wording(key, TABLES[key])
 
 
-@cache
 def samples(key: str) -> tuple[tuple[str, str], ...]:
-    """The table as people read it, (written here, read there), one of each; nothing for "au"."""
-    return tuple((one.capitalize(), other.capitalize()) for one, other in TABLES[key].items())
+    """The table for people to look over: (as the house writes it, as it reads there), one of each; nothing for "au"."""
+    return tuple(TABLES[key].items())
 
 
 def _in_its_case(word: str, other: str) -> str:
