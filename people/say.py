@@ -11,11 +11,12 @@ import json
 from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from functools import partial
 from typing import Any, TypeVar
 
 from django.apps import apps
 from django.conf import settings
-from django.db.models import CharField, Field, JSONField, TextField
+from django.db.models import CharField, JSONField, TextField
 from django.utils.safestring import SafeString, mark_safe
 
 from people.page_words import page_in_words
@@ -166,10 +167,10 @@ def _heeding(value: Any, _expression: object, _connection: object) -> Any:
     return value
 
 
-def _heeding_json(field: Field[Any, Any]) -> Callable[..., Any]:
-    read = type(field).from_db_value
+def _heeding_json(field: JSONField[Any, Any]) -> Callable[..., Any]:
+    read = partial(JSONField.from_db_value, field)
 
-    def heeding(value: Any, expression: object, connection: object) -> Any:
-        return typed(read(field, value, expression, connection))
+    def heeding(*given: Any) -> Any:
+        return typed(read(*given))
 
     return heeding

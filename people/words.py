@@ -37,6 +37,7 @@ TABLES: dict[str, dict[str, str]] = {
         "licence": "license",
         "litre": "liter",
         "windscreen": "windshield",
+        "bonnet": "hood",
     },
 }
 NO_PLURAL = frozenset({"off-hired", "off hire", "on hire"})

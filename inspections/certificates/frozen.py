@@ -40,8 +40,8 @@ def later(default: str) -> Any:
 def from_plain(kind: type[T], plain: object) -> T:
     """Return the dataclass `kind` from its plain JSON.
 
-    Every field must be there, save those of `later`, and none besides: a record with a field this version does not know is refused, never
-    quietly cut. ValueError names the field.
+    Every field must be there, save those of `later`, and none besides: a record with a field this version does not know is
+    refused, never quietly cut. ValueError names the field.
     """
     return cast(T, _read(kind, plain, kind.__name__))
 

@@ -24,7 +24,7 @@ class PaperNode(template.Node):
 
 @register.tag
 def in_its_words(parser: Parser, token: Token) -> PaperNode:
-    """{% in_its_words paper %}…{% end_in_its_words %}"""
+    """What stands between {% in_its_words paper %} and {% end_in_its_words %} is part of that paper."""
     _, paper = token.split_contents()
     inside = parser.parse(("end_in_its_words",))
     parser.delete_first_token()

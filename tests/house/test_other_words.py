@@ -31,12 +31,21 @@ def things(american, people, at):
 
 def _address(name, things):
     route = ROUTES[name]
-    return reverse(name, args=[things[kind] for kind in route.things]) + (things[route.query] if route.query else "")
+    return reverse(name, args=[things[kind] for kind in route.things]) + (
+        things[route.query] if route.query else ""
+    )
 
 
 def _who(route, people):
     """Somebody the page opens for: the one with most to read on it."""
-    return next((people[role] for role in (Role.FLEET_MANAGER, Role.HIRE_DESK, *Role) if role in route.roles & route.own), None)
+    return next(
+        (
+            people[role]
+            for role in (Role.FLEET_MANAGER, Role.HIRE_DESK, *Role)
+            if role in route.roles & route.own
+        ),
+        None,
+    )
 
 
 def _pages(people, things):
@@ -49,7 +58,9 @@ def _pages(people, things):
             client.force_login(who)
         for method in sorted({"GET", "POST"} & set(route.methods)):
             with transaction.atomic():
-                answer = getattr(client, method.lower())(_address(name, things), {"csrfmiddlewaretoken": "as sent"} if method == "POST" else None)
+                answer = getattr(client, method.lower())(
+                    _address(name, things), {"csrfmiddlewaretoken": "as sent"} if method == "POST" else None
+                )
                 if hasattr(answer, "streaming_content"):
                     b"".join(answer.streaming_content)
                 transaction.set_rollback(True)
@@ -79,5 +90,7 @@ def test_nor_on_the_first_pages_of_each_role(things, people):
         home = client.get("/", follow=True).content.decode()
         ways = {way for way in re.findall(r'href="(/[^"#?]*)"', home) if re.fullmatch(r"/[a-z/-]*", way)}
         assert "truck" in home.lower()
-        left[role] = _left([("/", home), *((way, client.get(way, follow=True).content.decode()) for way in sorted(ways))])
-    assert left == dict.fromkeys(people, {})
+        left[role] = _left(
+            [("/", home), *((way, client.get(way, follow=True).content.decode()) for way in sorted(ways))]
+        )
+    assert left == {role: {} for role in people}

@@ -10,7 +10,7 @@ from people.words import wording
 CAPTURE = Path(__file__).parents[2] / "static" / "capture"
 FILES = sorted(path for path in CAPTURE.rglob("*.js") if path.name not in ("say.js", "worker.js"))
 # A text in the code, with what stands before it; templates with what is put into them taken out.
-TEXT = re.compile(r'''(\bsay)?("(?:[^"\\\n]|\\.)*"|`(?:[^`\\]|\\.)*`)''')
+TEXT = re.compile(r"""(\bsay)?("(?:[^"\\\n]|\\.)*"|`(?:[^`\\]|\\.)*`)""")
 # Not read by anybody: addresses, classes, keys.
 NOT_READ = re.compile(r"^[a-z0-9.#/_-]*$")
 
@@ -29,7 +29,9 @@ def test_every_sentence_with_a_word_of_the_table_is_said(path):
 
 
 def test_a_sentence_left_out_would_be_found():
-    assert list(unsaid('h("p", "No cart here", `The cart ${x} is`, say`A cart`, "div.cart", "./cart.js")')) == [
+    assert list(
+        unsaid('h("p", "No cart here", `The cart ${x} is`, say`A cart`, "div.cart", "./cart.js")')
+    ) == [
         "No cart here",
         "The cart  is",
     ]

@@ -23,7 +23,10 @@ def said(page, *typed):
         ("<p>The cart</p>", "<p>The truck</p>"),
         ("<title>Carts – Slake</title>", "<title>Trucks – Slake</title>"),
         ("<select><option value=cart>One cart</option></select>", "<select><option value=cart>One truck</option></select>"),
-        ('<a href="/carts/" title="Carts" aria-label=\'A cart\'>x</a>', '<a href="/carts/" title="Trucks" aria-label=\'A truck\'>x</a>'),
+        (
+            '<a href="/carts/" title="Carts" aria-label=\'A cart\'>x</a>',
+            '<a href="/carts/" title="Trucks" aria-label=\'A truck\'>x</a>',
+        ),
         ('<img src="cart.png" alt="The cart">', '<img src="cart.png" alt="The truck">'),
         ('<input type="submit" value="Hold the cart">', '<input type="submit" value="Hold the truck">'),
         ('<input placeholder="Which cart" value="the cart">', '<input placeholder="Which truck" value="the cart">'),
@@ -48,7 +51,7 @@ def test_what_people_read_is_in_the_yards_words(page, reads):
         "<style>.the cart {}</style>",
         "<!-- the cart -->",
         '<div data-typed><div>the cart</div><br><img alt="the cart"> a cart</div>',
-        '<p>“the cart” and “<b>a cart</b>, the cart”</p>',
+        "<p>“the cart” and “<b>a cart</b>, the cart”</p>",
         '<input type="hidden" name="cart" value="the cart">',
         '<meta content="the cart">',
     ],
@@ -63,8 +66,11 @@ def test_a_quotation_that_is_never_closed_ends_with_its_paragraph():
 
 
 def test_names_are_left_as_the_page_writes_them():
-    page = "<td>Cart &amp; Sons</td><td>A cart</td><a title=\"Cart &amp; Sons’ cart\">x</a>"
-    assert said(page, "Cart & Sons") == "<td>Cart &amp; Sons</td><td>A truck</td><a title=\"Cart &amp; Sons’ truck\">x</a>"
+    page = '<td>Cart &amp; Sons</td><td>A cart</td><a title="Cart &amp; Sons’ cart">x</a>'
+    assert (
+        said(page, "Cart & Sons")
+        == '<td>Cart &amp; Sons</td><td>A truck</td><a title="Cart &amp; Sons’ truck">x</a>'
+    )
 
 
 def test_a_page_without_the_words_is_the_very_same():
@@ -78,4 +84,6 @@ def test_what_a_large_page_costs():
     page = row * (300_000 // len(row))
     began = time.perf_counter()
     assert "The truck is held until its pre-trip." in said(page, "Cart & Sons")
-    print(f"{len(page) // 1000} kB, {2 * page.count('<tr>')} words: {1000 * (time.perf_counter() - began):.0f} ms")
+    print(
+        f"{len(page) // 1000} kB, {2 * page.count('<tr>')} words: {1000 * (time.perf_counter() - began):.0f} ms"
+    )

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.worked import tables
 from people.words import TABLES, Typed, Wording, in_words, samples, wording
+from tests.worked import tables
 
 US, UK, AU = wording("us"), wording("uk"), wording("au")
 
@@ -17,7 +17,7 @@ US, UK, AU = wording("us"), wording("uk"), wording("au")
     [
         ("A cart, two carts.", "A truck, two trucks.", "A bowser, two bowsers."),
         ("The Water Carts of WATER CART hire", "The Water Trucks of WATER TRUCK hire", "The Bowsers of BOWSER hire"),
-        ("The cart’s keys, the carts’ keys, the cart's", "The truck’s keys, the trucks’ keys, the truck's", "The bowser’s keys, the bowsers’ keys, the bowser's"),
+        ("A cart’s, the carts’, the cart's", "A truck’s, the trucks’, the truck's", "A bowser’s, the bowsers’, the bowser's"),
         ("Walk-rounds: a walk-round", "Walk-arounds: a walk-around", "Walkarounds: a walkaround"),
         ("Its pre-start is owed.", "Its pre-trip is owed.", "Its pre-start is owed."),
         ("An off-hire, two off-hires; off-hired by phone", "An off-rent, two off-rents; off-rented by phone", None),
@@ -66,7 +66,9 @@ def test_what_was_typed_is_left_wherever_it_stands_whole():
     typed = Typed(US)
     typed.add("Cart & Sons")
     typed.add("The cart hit a post.\nBy the carts’ shed")
-    said = in_words("CART & SONS has a cart: the cart hit a post, by the carts’ shed. Cart & Sonsy", US, typed)
+    said = in_words(
+        "CART & SONS has a cart: the cart hit a post, by the carts’ shed. Cart & Sonsy", US, typed
+    )
     assert said == "CART & SONS has a truck: the cart hit a post, by the carts’ shed. Truck & Sonsy"
 
 
@@ -100,9 +102,11 @@ def test_another_rule_set_is_refused():
 
 
 WORDS = st.sampled_from(
-    [*TABLES["us"], *TABLES["uk"], "A cart", "an", "a", "Carts", "CART", "the", "“", "”", "x", ".", "-", " ", "\n", "&", "<b>", "ı", "İ"]
-)  # fmt: skip
-SOME = st.lists(WORDS | st.text(max_size=4), max_size=12).map(" ".join) | st.lists(WORDS, max_size=12).map("".join)
+    [*TABLES["us"], *TABLES["uk"], "A cart", "an", "a", "Carts", "CART", "the", *"“”x.- \n&<ıİ"]
+)
+SOME = st.lists(WORDS | st.text(max_size=4), max_size=12).map(" ".join) | st.lists(WORDS, max_size=12).map(
+    "".join
+)
 
 
 @given(text=SOME, key=st.sampled_from(["us", "uk"]))
@@ -113,7 +117,9 @@ def test_twice_is_once(text, key):
 
 @given(text=st.text(), key=st.sampled_from(["us", "uk"]))
 def test_a_text_without_the_words_is_the_same(text, key):
-    bare = re.sub("cart|walk-round|pre-start|hire|tyre|licence|litre|windscreen", "", text, flags=re.IGNORECASE)
+    bare = re.sub(
+        "cart|walk-round|pre-start|hire|tyre|licence|litre|windscreen|bonnet", "", text, flags=re.IGNORECASE
+    )
     assert in_words(bare, wording(key)) == bare
 
 

@@ -119,7 +119,7 @@ function secondLooks(carts) {
   return h("section.second-looks", { "aria-labelledby": "second-looks" },
     h("h2", { id: "second-looks" }, "Waiting for a second look you may give"),
     h("ul", waiting.slice(0, SECOND_LOOKS).map(line)),
-    waiting.length > SECOND_LOOKS && h("p", `And ${waiting.length - SECOND_LOOKS} more, on their carts’ pages.`),
+    waiting.length > SECOND_LOOKS && h("p", say`And ${waiting.length - SECOND_LOOKS} more, on their carts’ pages.`),
   );
 }
 

@@ -32,7 +32,7 @@ function startScreen(app, walk, n) {
         heading(label),
         notice(app),
         h("p.pass-note", must),
-        h("p", `The pressure, then litres and seconds of ${count(walk.items.length - 1, "head")}, one at a time.`),
+        h("p", say`The pressure, then litres and seconds of ${count(walk.items.length - 1, "head")}, one at a time.`),
       ),
       lapFigure(walk.face.lap, {
         label: `Plan of ${walk.face.fleet_number} seen from above`,
