@@ -41,7 +41,7 @@ class WordsMiddleware:
             return response
 
     def process_view(self, request: HttpRequest, *_view: object) -> None:
-        # The guard against forged forms, which comes after, reads a form's body anyway; no other body is read here.
+        # The guard against forged forms, which came before, has read a form's body; no other body is read here.
         if request.method == "POST" and request.content_type in (
             "application/x-www-form-urlencoded",
             "multipart/form-data",

@@ -7,9 +7,11 @@ import re
 from datetime import timedelta
 
 import pytest
+from django.contrib import messages
 from django.core import mail
 from django.core.exceptions import MiddlewareNotUsed
 from django.db.models import CharField
+from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
@@ -25,6 +27,7 @@ from inspections.certificates.content import from_json
 from inspections.certificates.render import page_html
 from inspections.models import WalkRound
 from inspections.shell import shell_html
+from people.notices import SaidStorage
 from people.roles import Role
 from people.say import reading, say, say_all, say_page, typed
 from tests.factories import inspections as walk
@@ -78,6 +81,23 @@ def test_a_name_just_typed_stays_in_the_notice_and_in_the_form_that_comes_back(o
     assert "Water Cart Hire of Kell is in the book." in told
     assert Customer.objects.get().name == "Water Cart Hire of Kell"
     assert "Make a rental agreement" in told
+
+
+def test_a_notice_keeps_its_names_until_it_is_read(american, rf):
+    request = rf.get("/")
+    with reading():
+        typed("Cart & Sons of the hire desk")
+        told = SaidStorage(request)
+        told.add(messages.INFO, "Cart & Sons of the hire desk has the cart.")
+        answer = HttpResponse()
+        told.update(answer)
+    request.COOKIES = {name: one.value for name, one in answer.cookies.items()}
+    with reading():
+        (notice,) = SaidStorage(request)
+        assert str(notice) == "Cart & Sons of the hire desk has the truck."
+        assert say_page("<p>Cart &amp; Sons of the hire desk has the truck.</p>") == (
+            "<p>Cart &amp; Sons of the hire desk has the truck.</p>"
+        )
 
 
 def test_a_table_as_a_file_has_the_yards_words_at_its_head_and_names_as_they_are(office, at):
