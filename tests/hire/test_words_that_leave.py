@@ -85,6 +85,7 @@ def test_a_name_just_typed_stays_in_the_notice_and_in_the_form_that_comes_back(o
 
 def test_a_notice_keeps_its_names_until_it_is_read(american, rf):
     request = rf.get("/")
+    request.session = {}
     with reading():
         typed("Cart & Sons of the hire desk")
         told = SaidStorage(request)
