@@ -36,6 +36,7 @@ from hire.zip_stream import Packed, PackFile
 from inspections.models import AnswerPhoto, WalkRound
 from people.csv_out import csv_response
 from people.journal.models import Entry
+from people.say import say_page
 from people.yard import yard_policy
 
 OUT, IN = ("pre_hire", "gate_out"), ("as_returned", "after_wash")
@@ -70,7 +71,7 @@ def pack_index(
             "line": line, "carts": carts, "at": at, "by_words": by_words, "files": packed, "yard_name": settings.YARD_NAME,
             "size_bytes": sum(file.size_bytes for file in packed), "missing": [file for file in packed if file.sha256 is None],
         }  # fmt: skip
-        yield "index.html", render_to_string("hire/pack_index.html", context).encode()
+        yield "index.html", say_page(render_to_string("hire/pack_index.html", context)).encode()
         sums = "".join(f"{file.sha256}  {file.path}\n" for file in packed if file.sha256)
         yield "SHA256SUMS", sums.encode()
 

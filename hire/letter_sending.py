@@ -16,6 +16,7 @@ from hire.models.contacts import Letter
 from hire.models.packs import PackSending
 from people.journal.actions import cart_chain, write_journal
 from people.journal.events import Event
+from people.say import say
 
 
 class NotReady(Exception):
@@ -63,10 +64,10 @@ def body_of(letter: Letter, sha256: str) -> str:
 def _mail(letter: Letter, sha256: str) -> None:
     host = urlsplit(settings.PUBLIC_ADDRESS).hostname or "slake.invalid"
     EmailMessage(
-        f"{letter.paper_number}, {letter.line.cart.fleet_number} for {letter.line.agreement.place_of_work}".replace(
-            "\n", " "
-        ),
-        body_of(letter, sha256),
+        say(
+            f"{letter.paper_number}, {letter.line.cart.fleet_number} for {letter.line.agreement.place_of_work}"
+        ).replace("\n", " "),
+        say(body_of(letter, sha256)),
         settings.DEFAULT_FROM_EMAIL,
         [letter.to_address],
         headers={"Message-ID": f"<{letter.pk}@{host}>"},

@@ -23,6 +23,7 @@ from inspections.certificates import parts
 from inspections.certificates.actions import Numbered
 from inspections.certificates.content import CAUTIONS, HandoverReceipt, PreHireCertificate
 from inspections.certificates.models import Certificate
+from inspections.certificates.wording import said_paper
 from inspections.models import WalkRound
 from people.journal.actions import cart_chain
 from people.journal.models import ChainHead
@@ -37,13 +38,14 @@ def certificate_content(source: Source, numbered: Numbered) -> PreHireCertificat
     conditions = bool(
         both["limits"] or both["passes"] or any(row.grade == "by_date" for row in both["defects"])
     )
-    return PreHireCertificate(
+    content = PreHireCertificate(
         **both,
         photos=photos.shown,
         outcome="conditions" if conditions else "ready",
         holds_until_at=source.moment(source.walk.signed_at + yard_policy().pre_hire_good),
         documents=paper_cart.documents(source),
     )
+    return said_paper(content)
 
 
 def receipt_content(
@@ -59,7 +61,7 @@ def receipt_content(
     taken = photos.add(pictures, item="At handover", place=handover.place_words, taken_at=handover.at)
     both = _both(source, numbered, photos)
     has_limits, is_left = bool(both["limits"] or both["passes"]), handover.mode == "left"
-    return HandoverReceipt(
+    content = HandoverReceipt(
         **both,
         photos=photos.shown,
         certificate=parts.CertificateReference(
@@ -86,6 +88,7 @@ def receipt_content(
         received=None if is_left else _received(source, handover, has_limits=has_limits),
         left=_left(source, handover, taken) if is_left else None,
     )
+    return said_paper(content)
 
 
 def accept_words(has_limits: bool) -> str:  # noqa: FBT001 - the one thing the words turn on

@@ -38,6 +38,7 @@ from people.models import Staff
 from people.outbox.actions import enqueue
 from people.refusals import NotAllowed, Refusal
 from people.roles import WALKERS
+from people.say import say
 
 # Two records of one walk-round arriving at once: the second waits here and then finds the first.
 LOCK_SPACE = 7_245
@@ -249,8 +250,8 @@ def _keep(
         signature_kind=manifest.signature.kind,
         signature_name=manifest.signature.name,
         outcome=verdict.outcome,
-        headline=headline_of(verdict, cart=cart, purpose=manifest.purpose),
-        reasons=[{"grade": reason.grade, "sentence": reason.sentence} for reason in verdict.reasons],
+        headline=say(headline_of(verdict, cart=cart, purpose=manifest.purpose), most=240),
+        reasons=[{"grade": reason.grade, "sentence": say(reason.sentence)} for reason in verdict.reasons],
         not_done=sum(item.is_undone for item in judged) + len(skipped),
     )
     walk.save(force_insert=True)
@@ -263,7 +264,8 @@ def _keep_answers(walk: WalkRound, judged: Sequence[Judged], photos: Mapping[str
             walk_round=walk,
             number=item.given.number,
             check_key=item.check.key,
-            title=item.check.title,
+            # As it was read on the tablet.
+            title=say(item.check.title, most=80),
             station=item.check.station,
             place=item.given.place,
             answer=item.given.answer,

@@ -11,6 +11,9 @@ from pathlib import Path
 from django.conf import settings
 from django.template.loader import render_to_string
 from django.templatetags.static import static
+from django.utils.html import format_html
+
+from people.say import say_page, yard_words
 
 SOURCES = Path(settings.BASE_DIR) / "static"
 # What is served as the worker is not in the set it keeps.
@@ -19,7 +22,14 @@ WORKER = "capture/worker.js"
 
 def shell_html() -> str:
     """The page, without a name, a token or anything of a session in it."""
-    return render_to_string("inspections/capture.html", {"modules": [static(name) for name in _modules()]})
+    context = {"modules": [static(name) for name in _modules()], "words": _words()}
+    return say_page(render_to_string("inspections/capture.html", context))
+
+
+def _words() -> str:
+    """The table by which the page says its own sentences (static/capture/say.js); nothing where they stand as written."""
+    pairs = yard_words().pairs
+    return format_html(' data-words="{}"', json.dumps(pairs)) if pairs else ""
 
 
 def _modules() -> list[str]:

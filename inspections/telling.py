@@ -19,6 +19,7 @@ from inspections.judging import Judged, worst
 from inspections.models import Answer, WalkRound
 from inspections.walkers import Walker, staff_or_none
 from people.models import Staff
+from people.say import say
 
 
 def tell_findings(
@@ -84,7 +85,7 @@ def _tell(
 ) -> Defect:  # fmt: skip
     return tell_defect(
         cart=cart,
-        title=check.title,
+        title=say(check.title, most=80),
         words=words,
         station=check.station,
         place=place,

@@ -15,6 +15,7 @@ from decimal import Decimal
 
 from django.http import HttpRequest, HttpResponse
 
+from people.say import say
 from people.yard import yard_policy
 
 # A spreadsheet reckons a cell that begins so, whoever typed it: a customer's name must stay a name. The wide forms count too.
@@ -53,6 +54,6 @@ def cell(value: object) -> str:
         return f"{value:f}"
     if isinstance(value, int | float):
         return str(value)
-    text = str(value).replace("\x00", "")
+    text = say(str(value)).replace("\x00", "")
     starts = {text[:1], text.lstrip()[:1]}
     return f"'{text}" if starts & FORMULA_STARTS else text

@@ -17,6 +17,7 @@ from people.models import Staff
 from people.outbox.actions import enqueue
 from people.refusals import Refusal
 from people.roles import WORKSHOP
+from people.say import say
 from people.yard import yard_policy
 from servicing.models.wheels import Retorque
 from servicing.odometer import odometers
@@ -79,7 +80,7 @@ def _open_retorque(
         axle=position.axle,
         side=position.side,
         fitting=fitting,
-        why=why.strip(),
+        why=say(why.strip(), most=160),
         rule_set=yard_policy().rule_set,
         fitted_at=fitted_at,
         km_at_fitting=None if km is None else max(Decimal(str(round(km, 1))), Decimal(0)),

@@ -24,6 +24,7 @@ from inspections.sheet import Item
 from inspections.vocabulary import PURPOSES
 from inspections.walkers import Walker as Walks
 from inspections.walkers import person_of, sender_of
+from people.say import say
 from people.yard import yard_policy
 
 # What a gauge without a limit of its own shows on a sound cart of this yard.
@@ -123,7 +124,7 @@ class Walker:
             "signature": {
                 "kind": "drawn" if is_drawn else "typed",
                 "name": person_of(by)["name"],
-                "statement": STATEMENTS[purpose],
+                "statement": say(STATEMENTS[purpose]),
                 "strokes": self._strokes() if is_drawn else [],
             },
         }

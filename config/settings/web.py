@@ -19,6 +19,7 @@ MIDDLEWARE = [
     "people.sessions.OwnSessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
+    "config.screen_words.WordsMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "people.tablets.middleware.TabletSessionMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
@@ -43,6 +44,7 @@ TEMPLATES = [
         },
     }
 ]
+MESSAGE_STORAGE = "people.notices.SaidStorage"
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 # Ours alone: what packages bring along is not used.

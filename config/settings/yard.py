@@ -8,6 +8,8 @@ YARD_CONTACT = env.text("YARD_CONTACT", "desk@redgumflat.example, 08 5550 0140")
 YARD_ON_CALL = env.text("YARD_ON_CALL", "08 5550 0199")
 YARD_NUMBER_PREFIX = env.text("YARD_NUMBER_PREFIX", "RGF")
 YARD_TIME_ZONE = env.text("YARD_TIME_ZONE", "Australia/Adelaide")
+# The rules of the road, and the words on screens, papers and letters: an American yard reads of trucks and pre-trips, a British
+# one of bowsers (docs/words.md).
 YARD_RULE_SET = env.choice("YARD_RULE_SET", ("au", "us", "uk"), "au")
 
 YARD_PRE_HIRE_GOOD_HOURS = env.whole("YARD_PRE_HIRE_GOOD_HOURS", 72)

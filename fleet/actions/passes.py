@@ -21,6 +21,7 @@ from people.journal.models import Entry
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import MANAGERS, Role
+from people.say import say
 
 # Whoever wrote one of these about a record has worked on it, and does not pass it.
 OWN_WORK = (
@@ -168,7 +169,7 @@ def give_pass(
         rule=code,
         record_kind=record.kind,
         record_id=record.id,
-        found=blocker.sentence[:240],
+        found=say(blocker.sentence)[:240],
         reason=reason,
         words=words.strip(),
         done_instead=done_instead.strip(),

@@ -13,14 +13,25 @@ from fleet.alerts.models import Alert
 from fleet.alerts.models.alerts import NOT_ASIDE
 from fleet.alerts.rules import Condition
 from fleet.alerts.timing import RANK_ORDER, SAME_AFTER
+from people.say import say
 
 FACTS = (
     "cart_id", "rank", "for_role", "what", "how_we_know", "if_not", "act", "evidence_at", "due_at",
 )  # fmt: skip
 BATCH = 500
-_facts_of = attrgetter(*FACTS)
+# What is said, and how long it may be.
+SAID = {"what": 240, "how_we_know": 240, "if_not": 240, "act": 40}
+_raw_facts = attrgetter(*FACTS)
 _RANK, _FIRST_FACT = FACTS.index("rank"), 4
 Key = tuple[str, UUID]
+
+
+def _facts_of(condition: Condition) -> tuple[Any, ...]:
+    """The facts as they are kept: what is said of them in the yard's words, while it is known which of those somebody typed."""
+    return tuple(
+        say(fact, most=SAID[name]) if name in SAID else fact
+        for name, fact in zip(FACTS, _raw_facts(condition), strict=True)
+    )
 
 
 @dataclass

@@ -15,6 +15,7 @@ from fleet.alerts.models import Alert
 from fleet.alerts.rules import heading_of
 from fleet.records import find_record_url
 from people.models import Staff
+from people.say import say
 from people.templatetags.screen import clock_words, day, span_words
 from people.yard import yard_policy
 
@@ -62,7 +63,7 @@ def due_words(due_at: datetime) -> str:
 
 
 def _fold(words: str, *, indent: str = "") -> str:
-    return fill(words, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
+    return fill(say(words), WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
 
 
 def _row(number: int, of: int, alert: Alert, *, at: datetime) -> str:
@@ -83,10 +84,10 @@ def _row(number: int, of: int, alert: Alert, *, at: datetime) -> str:
 
 def _subject(alerts: Sequence[Alert], *, is_digest: bool) -> str:
     if len(alerts) == 1:
-        return f"{RANK_WORDS[alerts[0].rank]}: {alerts[0].what}"[:200]
+        return say(f"{RANK_WORDS[alerts[0].rank]}: {alerts[0].what}")[:200]
     if is_digest:
         return f"Soon: {len(alerts)} things fall due"
-    return f"{RANK_WORDS[alerts[0].rank]}: {heading_of(alerts[0].rule)}, {len(alerts)} to see to"[:200]
+    return say(f"{RANK_WORDS[alerts[0].rank]}: {heading_of(alerts[0].rule)}, {len(alerts)} to see to")[:200]
 
 
 def letter(
@@ -98,11 +99,11 @@ def letter(
     """
     is_digest = rank == "soon"
     narrow = {} if is_digest or len({alert.rule for alert in alerts}) > 1 else {"rule": alerts[0].rule}
-    parts = [f"{yard_policy().name}, {moment_words(at)}", f"For {person.full_name}: {why}"]
+    parts = [f"{yard_policy().name}, {moment_words(at)}", say(f"For {person.full_name}: {why}")]
     last_rule = ""
     for number, alert in enumerate(alerts[:MOST_ROWS], start=1):
         if is_digest and alert.rule != last_rule:
-            heading = heading_of(alert.rule)
+            heading = say(heading_of(alert.rule))
             parts.append(f"{heading}\n{'-' * len(heading)}")
             last_rule = alert.rule
         parts.append(_row(number, len(alerts), alert, at=at))
@@ -117,5 +118,5 @@ def letter(
 
 def _spoken(alerts: Sequence[Alert]) -> str:
     more = f" And {len(alerts) - 1} more." if len(alerts) > 1 else ""
-    said = f"{yard_policy().name}. {RANK_WORDS[alerts[0].rank]}. {plain(alerts[0].what)}"
+    said = f"{yard_policy().name}. {RANK_WORDS[alerts[0].rank]}. {plain(say(alerts[0].what))}"
     return f"{said[:240]}{more} Open {list_address()}"[:320]

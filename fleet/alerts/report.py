@@ -17,6 +17,7 @@ from fleet.alerts.line import Line, channels
 from fleet.alerts.models import Alert, Delivery, Notice, SweepRun
 from fleet.alerts.rules import heading_of
 from people.roles import Role
+from people.say import say
 from people.templatetags.screen import day_year, span_words
 from people.yard import at_local, day_bounds, yard_day, yard_policy
 
@@ -168,12 +169,14 @@ def _text(found: Report) -> str:
         parts.append(f"Noisiest, each time it was raised or came back: {noisiest}.")
     parts += [noisy_words(row) for row in found.noisy]
     parts.append(f"{settings.PUBLIC_ADDRESS}{reverse('alerts:alert_report')}?week={week_words(monday)}")
-    return "\n\n".join(parts).replace("\N{NO-BREAK SPACE}", " ") + "\n"
+    return say("\n\n".join(parts)).replace("\N{NO-BREAK SPACE}", " ") + "\n"
 
 
 def _line(row: RuleFigures) -> str:
     median = span_words(row.median) if row.median is not None else "nobody acted"
-    return f"{row.heading[:31]:32}{row.raised:>8}{row.acted:>8}{row.ignored:>9}{row.waiting:>9}  {median}"
+    return (
+        f"{say(row.heading)[:31]:32}{row.raised:>8}{row.acted:>8}{row.ignored:>9}{row.waiting:>9}  {median}"
+    )
 
 
 def week_words(monday: date) -> str:

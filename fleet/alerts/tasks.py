@@ -5,12 +5,14 @@ from fleet.alerts.actions import sweep, watch_the_sweep
 from fleet.alerts.notices import put_together
 from fleet.alerts.report import owe_report
 from fleet.alerts.sending import deliver_next
+from people.say import reading
 
 
 @shared_task(name="fleet.alerts.tasks.sweep_alerts")
 def sweep_alerts() -> None:
     """Safe to run twice: the second finds nothing to change, and two at once take turns."""
-    sweep(at=timezone.now())
+    with reading():
+        sweep(at=timezone.now())
 
 
 @shared_task(name="fleet.alerts.tasks.send_notices")
@@ -18,9 +20,10 @@ def send_notices(limit: int = 12) -> int:
     """Put together what is due and send it, up to `limit` deliveries so that one run stays far below its time limit; the
     next run sends the rest. Two at once share the work, never double it."""
     at = timezone.now()
-    watch_the_sweep(at=at)
-    owe_report(at=at)
-    put_together(at=at)
+    with reading():
+        watch_the_sweep(at=at)
+        owe_report(at=at)
+        put_together(at=at)
     sent = 0
     while sent < limit and deliver_next(at=timezone.now()):
         sent += 1

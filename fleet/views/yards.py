@@ -21,7 +21,8 @@ from fleet.yard_forms import TransferForm, YardForm
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.roles import DESK, FLEET_ONLY, MANAGERS
-from people.yard import yard_day
+from people.words import samples
+from people.yard import yard_day, yard_policy
 
 YARD_HEAD = ("Yard", "Address", "Phone", "Carts")
 
@@ -52,6 +53,7 @@ def yard_list(request: HttpRequest) -> HttpResponse:
         "yards": list(yards),
         "homeless": homeless.count(),
         "some": list(homeless.order_by("fleet_number")[:20]),
+        "words": samples(yard_policy().rule_set),
     }
     return render(request, "fleet/yard_list.html", context)
 

@@ -26,6 +26,7 @@ from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
+from people.say import say
 
 
 class NotProposed(Refusal):
@@ -186,7 +187,7 @@ def charge_found(
     except CannotWork as no:
         raise NotCharged(str(no), field=no.field) from no
     beside = BesideCharge(
-        line=line, what=worked.what[:80], quantity=Decimal(1), unit=worked.unit, unit_price=worked.amount, words=words,
+        line=line, what=say(worked.what)[:80], quantity=Decimal(1), unit=worked.unit, unit_price=worked.amount, words=words,
         thing=thing_of(line, key), told_at=at, told_by=by,
     )  # fmt: skip
     try:
@@ -195,8 +196,8 @@ def charge_found(
     except IntegrityError as error:
         raise AlreadyCharged(f"{found.proposal.what} was charged this very moment.") from error
     decision = _keep(
-        line, found, by=by, at=at, kind=worked.kind, what=worked.what[:160], outcome="charged", words=words,
-        amount=worked.amount, working=_told(worked, words, found.proposal), out_mm=worked.out_mm, beside=beside,
+        line, found, by=by, at=at, kind=worked.kind, what=say(worked.what)[:160], outcome="charged", words=words,
+        amount=worked.amount, working=say(_told(worked, words, found.proposal)), out_mm=worked.out_mm, beside=beside,
     )  # fmt: skip
     _write(
         Event.FOUND_CHARGED, line, by, at, {"what": decision.what, "amount": decision.amount, "words": words}
@@ -233,7 +234,7 @@ def let_go_found(
         by=by,
         at=at,
         kind=found.proposal.kind,
-        what=found.proposal.what[:160],
+        what=say(found.proposal.what)[:160],
         outcome="let_go",
         reason=reason,
         words=words,
@@ -248,7 +249,7 @@ def _keep(line: Line, found: Decidable, *, by: Staff, at: datetime, **facts: obj
     proposal, before = found.proposal, found.decision
     thing = thing_of(line, proposal.key)
     decision = BackDecision(
-        line=line, thing=thing, shown=proposal.shown[:400], defect_id=defect_of(proposal.key),
+        line=line, thing=thing, shown=say(proposal.shown)[:400], defect_id=defect_of(proposal.key),
         # The last word on another defect that turned out to be this one is not this one's.
         replaces=before if before is not None and before.thing == thing else None,
         decided_at=at, decided_by=by, **facts,

@@ -24,6 +24,7 @@ from hire.models.links import CustomerLink
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.outbox.actions import enqueue
+from people.say import say
 
 
 class SweepBusy(Exception):
@@ -71,7 +72,7 @@ def _tell(
     line: Line, link: CustomerLink, report: Report, key: uuid.UUID, photos: list[Photo], *, at: datetime
 ) -> Defect:
     told_where = report.station in STATION_KEYS
-    place = "" if told_where else " Where on the cart was not told."
+    place = "" if told_where else say(" Where on the cart was not told.")
     return tell_defect(
         cart=line.cart,
         title=f"Broken down: {report.words}",

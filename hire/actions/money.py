@@ -35,6 +35,7 @@ from people.models import Staff
 from people.outbox.actions import enqueue
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK, MANAGERS
+from people.say import say_all
 from people.yard import yard_day
 
 NUMBER_LOCK = 7_245_304
@@ -261,7 +262,9 @@ def make_docket(
     docket = Docket(
         # A cart that has not left may be called back, and what was charged stays with the hire.
         line=out[-1], number=_next_number(at), through=found.through,
-        body=docket_body(found) | beside_the_lines(out, agreed, found.total, deposit=deposit, set_off=set_off),
+        body=say_all(
+            docket_body(found) | beside_the_lines(out, agreed, found.total, deposit=deposit, set_off=set_off), but=("key",)
+        ),
         net=found.net, tax=found.tax, total=found.total, is_last=found.is_last, made_at=at, made_by=by,
     )  # fmt: skip
     docket.save(force_insert=True)

@@ -15,6 +15,7 @@ from people.models import Staff
 from people.outbox.actions import enqueue
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
+from people.say import say_all
 from people.yard import yard_day
 
 NUMBER_LOCK = 7_245_311
@@ -76,7 +77,7 @@ def make_pack(*, line: Line, by: Staff, at: datetime) -> SitePack:
         line=line,
         number=number,
         used_on=used_on(line, at=at),
-        body=pack_body(line, at=at),
+        body=say_all(pack_body(line, at=at), but=("id",)),
         made_at=at,
         made_by=by,
     )

@@ -17,6 +17,7 @@ from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
+from people.say import say
 
 
 class NotWet(Refusal):
@@ -188,7 +189,7 @@ def _end(turn: OperatorTurn, *, why: str, at: datetime) -> None:
         turn.period = DateTimeTZRange(turn.period.lower, at)
         turn.save(update_fields=["period"])
     else:
-        turn.cancelled_at, turn.cancelled_why = at, why
+        turn.cancelled_at, turn.cancelled_why = at, say(why, most=240)
         turn.save(update_fields=["cancelled_at", "cancelled_why"])
 
 

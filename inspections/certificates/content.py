@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from inspections.certificates.frozen import check_frozen, from_plain, to_plain
+from inspections.certificates.frozen import check_frozen, from_plain, later, to_plain
 from inspections.certificates.parts import (
     Cart,
     CertificateReference,
@@ -89,6 +89,8 @@ class _Paper:
     concerns: str = ONLY_THIS_CART
     copying: str = NOT_IN_PART
     version: int = VERSION
+    # By whose words it reads (people.words): what is printed around the content is put into them each time it is laid out.
+    words: str = later("au")
 
     def to_json(self) -> Plain:
         """Return the content as plain JSON values, `from_json`'s inverse."""

@@ -3,19 +3,21 @@
 import datetime
 import types
 import typing
-from dataclasses import fields, is_dataclass
+from dataclasses import Field, field, fields, is_dataclass
 from functools import cache
 from typing import Any, TypeVar, cast
 
 from people.canonical import Plain
 
 T = TypeVar("T")
+LATER = "later"
 
 
 def to_plain(value: object) -> Plain:
     """Return the plain JSON of a frozen dataclass: its fields by name, tuples as lists."""
     if is_dataclass(value) and not isinstance(value, type):
-        return {field.name: to_plain(getattr(value, field.name)) for field in fields(value)}
+        told = ((field, getattr(value, field.name)) for field in fields(value))
+        return {field.name: to_plain(each) for field, each in told if not _is_silent(field, each)}
     if isinstance(value, tuple | list):
         return [to_plain(item) for item in value]
     if value is None or isinstance(value, bool | int | str):
@@ -25,11 +27,21 @@ def to_plain(value: object) -> Plain:
     )
 
 
+def _is_silent(field: Field[Any], value: object) -> bool:
+    """A field of `later` that says what it said before it was there: records from then keep their hash."""
+    return LATER in field.metadata and value == field.default
+
+
+def later(default: str) -> Any:
+    """A field that papers did not have from the first: where it is missing it says `default`, and that is never written."""
+    return field(default=default, metadata={LATER: True})
+
+
 def from_plain(kind: type[T], plain: object) -> T:
     """Return the dataclass `kind` from its plain JSON.
 
-    Every field must be there and none besides: a record with a field this version does not know is refused, never
-    quietly cut. ValueError names the field.
+    Every field must be there, save those of `later`, and none besides: a record with a field this version does not know is
+    refused, never quietly cut. ValueError names the field.
     """
     return cast(T, _read(kind, plain, kind.__name__))
 
@@ -55,6 +67,7 @@ def _read(hint: Any, plain: object, where: str) -> object:
         if not isinstance(plain, dict):
             raise ValueError(f"{where} is written as named fields.")
         hints = _hints(hint)
+        plain = {one.name: one.default for one in fields(hint) if LATER in one.metadata} | plain
         if stray := sorted(set(plain) ^ set(hints)):
             raise ValueError(f"{where} does not match this version: {', '.join(map(str, stray))}.")
         return hint(**{name: _read(part, plain[name], f"{where}.{name}") for name, part in hints.items()})

@@ -18,6 +18,7 @@ from inspections.certificates.parts import (
 )
 from inspections.certificates.pictures import lap, lap_shape, picture_rows, signed
 from inspections.certificates.qr import qr_svg
+from people.words import in_words, wording
 
 Pair = tuple[str, str]
 
@@ -61,6 +62,7 @@ def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dic
     KeyError for a photo without an address.
     """
     record_sha256 = paper.record_sha256
+    general = {in_words(line, wording(paper.words)) for line in CAUTIONS}
     context: dict[str, object] = {
         "paper": paper,
         "record_sha256": record_sha256,
@@ -71,8 +73,8 @@ def present(paper: Paper, *, photo_urls: Mapping[str, str], lap_svg: str) -> dic
         "zone": f"{words.offset(paper.issued_at)}, {paper.time_zone.replace('_', ' ')}",
         "cart_line": _cart_line(paper),
         # What is said of this cart alone, its road fill, stands on the front; what every paper says, at its end.
-        "on_road": tuple(line for line in paper.cautions if line not in CAUTIONS),
-        "cautions": tuple(line for line in paper.cautions if line in CAUTIONS),
+        "on_road": tuple(line for line in paper.cautions if line not in general),
+        "cautions": tuple(line for line in paper.cautions if line in general),
         "address_host": paper.verify.address.removesuffix(paper.verify.code),
         "lap": lap(lap_svg, paper.cart.fleet_number),
         "lap_shape": lap_shape(lap_svg),

@@ -26,6 +26,8 @@ from weasyprint.urls import (
 from inspections.certificates.content import Paper
 from inspections.certificates.present import present
 from inspections.certificates.typeface import STATIC, printable
+from inspections.certificates.wording import paper_in_words
+from people.say import say_page
 
 RECORD_NAME = "record.json"
 _BASE = "https://paper.invalid/"
@@ -119,7 +121,7 @@ class Enclosed:
 def render_sheet(html: str, *, name: str, enclosed: Sequence[Enclosed] = ()) -> bytes:
     """Return the PDF of a page that is no sealed paper, in the papers' letters. RenderFault where a part could not be laid out."""
     kit = _kit()
-    page = HTML(string=printable(html), base_url=_BASE, url_fetcher=_Fetcher({}))
+    page = HTML(string=printable(say_page(html)), base_url=_BASE, url_fetcher=_Fetcher({}))
     with _watched(name):
         pdf: bytes = page.write_pdf(
             stylesheets=list(kit.sheets),
@@ -169,7 +171,7 @@ def page_html(content: Paper, *, lap_svg: str) -> str:
         f"{datetime.datetime.fromisoformat(content.issued_at).astimezone(datetime.UTC):%Y-%m-%dT%H:%M:%SZ}"
     )
     context = present(content, photo_urls=urls, lap_svg=lap_svg) | {"created": created}
-    return printable(get_template("certificates/document.html").render(context))
+    return printable(paper_in_words(get_template("certificates/document.html").render(context), content))
 
 
 def _check_photos(content: Paper, photos: Mapping[str, bytes]) -> None:

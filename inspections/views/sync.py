@@ -32,8 +32,25 @@ from people.models import Staff
 from people.problems import problem
 from people.refusals import NotAllowed, Refusal
 from people.roles import WALKERS
+from people.say import say_all, typed
 from people.tablets.here import hear_of, since, tablet_of
 
+# What the page goes by and nobody reads.
+CODES = frozenset(
+    {
+        "id",
+        "csrf",
+        "key",
+        "check",
+        "station",
+        "place",
+        "purposes_due",
+        "rule_set",
+        "time_zone",
+        "sha256",
+        "lap",
+    }
+)
 RECORD_MOST_BYTES = 4 * 1024 * 1024
 HELD_MOST_IDS = 100
 TOO_LARGE = "This record is larger than any the page makes. Show it to the workshop manager."
@@ -86,10 +103,11 @@ def reference(request: HttpRequest, walker: Walker) -> HttpResponse:
     csrf, at = get_token(request), timezone.now()
     try:
         if isinstance(walker, SiteWalker):
-            return JsonResponse(site_reference(walker, csrf=csrf, at=at))
+            return JsonResponse(say_all(site_reference(walker, csrf=csrf, at=at), but=CODES))
         told = reference_for(walker, csrf=csrf, at=at)
     except NoEdition as refusal:
         return problem(409, "No check sheets", refusal.sentence)
+    told = say_all(told, but=CODES)
     return JsonResponse(told | {"signed_in_at": since(request), "people": people_on(tablet_of(request))})
 
 
@@ -125,7 +143,7 @@ def held(request: HttpRequest, walker: Walker) -> HttpResponse:
 
 def _json(raw: bytes) -> object:
     try:
-        return json.loads(raw)
+        return typed(json.loads(raw))
     except (ValueError, RecursionError) as error:
         # Not text, not JSON, a number of thousands of digits, or nested without end.
         raise ManifestRefused("The record did not arrive as JSON. Send it again.") from error
@@ -179,4 +197,4 @@ def heads_test(request: HttpRequest, person: Staff, record_id: UUID) -> HttpResp
         return problem(403, "Not allowed", refusal.sentence)
     except Refusal as refusal:
         return problem(422, "Record refused", refusal.sentence)
-    return JsonResponse(heads_tests.told(test), status=201 if test.recorded_at == at else 200)
+    return JsonResponse(say_all(heads_tests.told(test)), status=201 if test.recorded_at == at else 200)

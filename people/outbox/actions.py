@@ -10,6 +10,7 @@ from django.db import connection, transaction
 
 from people.outbox.handlers import handler_for
 from people.outbox.models import Message
+from people.say import reading
 
 log = logging.getLogger("slake.outbox")
 
@@ -54,7 +55,7 @@ def deliver_next(*, at: datetime) -> bool:
             return False
         message.tries += 1
         try:
-            with transaction.atomic():
+            with reading(), transaction.atomic():
                 handler_for(message.kind)(message.subject_id, at)
         except Exception as error:
             log.exception("outbox.failed", extra={"facts": {"kind": message.kind, "tries": message.tries}})

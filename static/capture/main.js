@@ -4,6 +4,7 @@ import { createApp } from "./app.js";
 import { HEADS } from "./heads.js";
 import { createOutbox } from "./outbox.js";
 import { hire, principal } from "./principal.js";
+import { say } from "./say.js";
 import { askToKeep, keepShell } from "./shell.js";
 import { DISK_FAULTS, memoryStore, openStore } from "./store.js";
 import { createWire, failureSentence } from "./wire.js";
@@ -147,10 +148,10 @@ function screenFor({ cart, walk: walkId, page: name = "check", at, person }) {
     const n = Math.min(Math.max(Number(at) || walk.position, 1), walk.items.length);
     return screens[name](app, walk, n);
   }
-  if (walkId) app.tell("That walk-round is not kept here.");
+  if (walkId) app.tell(say`That walk-round is not kept here.`);
   if (hire) return siteScreen(app);
   if (cart && app.cart(cart)) return cartScreen(app, app.cart(cart));
-  if (cart) app.tell("That cart is not on the yard’s list. Look for it below.");
+  if (cart) app.tell(say`That cart is not on the yard’s list. Look for it below.`);
   return cartsScreen(app);
 }
 

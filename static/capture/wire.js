@@ -3,6 +3,7 @@
 
 import { sha256 } from "./manifest.js";
 import { here, hire, whoAsks } from "./principal.js";
+import { say } from "./say.js";
 import { DISK_FAULTS } from "./store.js";
 
 const JSON_KIND = /^application\/(problem\+)?json\b/;
@@ -199,13 +200,13 @@ const SENTENCES = {
   slow: "The signal is too weak: the yard did not answer in time.",
   signed_out: hire
     ? "The yard’s door to this hire is shut for this phone. Open the yard’s link again, or scan the plate on the " +
-      "cart; nothing on this page is lost."
+      say`cart; nothing on this page is lost.`
     : "You are signed out. Sign in again, then come back to this page; nothing on it is lost.",
   not_allowed: `The yard does not allow this. To have it changed, ${here.report}.`,
   busy: "The yard’s computer is having trouble. Nothing is lost: try again in a minute.",
   not_json: "Something between here and the yard answered instead of it. A network sign-in page, perhaps.",
   photos_missing: `The yard is still missing a photo that this ${here.thing} no longer has.`,
-  differs: `What the yard holds is not what this ${here.thing} sent. Before the cart moves, ${here.report}.`,
+  differs: say`What the yard holds is not what this ${here.thing} sent. Before the cart moves, ${here.report}.`,
 };
 const NO_ROOM =
   `There is no room left on this ${here.thing} to keep it. What was kept before is safe: clear other things off it, ` +

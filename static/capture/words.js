@@ -1,5 +1,7 @@
 // Numbers, times and values as a person in the yard says them.
 
+import { say } from "./say.js";
+
 /** "1 check", "3 checks" */
 export const count = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
 
@@ -48,7 +50,7 @@ export function answerWords(answer, check, reference) {
   const plain = {
     good: shown ? `${shown}, good` : "Good",
     wrong: [shown, "something’s wrong", grade?.toLowerCase()].filter(Boolean).join(", "),
-    not_on_cart: "Not on this cart",
+    not_on_cart: say`Not on this cart`,
     could_not_check: `Couldn’t check: ${why}`,
   }[answer.answer];
   return plain[0].toUpperCase() + plain.slice(1);

@@ -2,6 +2,7 @@
 
 import { button, h, mark } from "../dom.js";
 import { keeps } from "../limits.js";
+import { say } from "../say.js";
 import { graver, isPicked, itemAt, onward } from "../walk.js";
 import { answerWords, limitWords, monthWords, withUnit } from "../words.js";
 import { isNumber, monthPad, numberPad } from "./pads.js";
@@ -14,7 +15,7 @@ const SETTLE_MS = 250;
 const LABELS = {
   good: "Good",
   wrong: "Something’s wrong",
-  not_on_cart: "Not on this cart",
+  not_on_cart: say`Not on this cart`,
   could_not_check: "Couldn’t check",
 };
 

@@ -4,6 +4,7 @@ import { button, h, mark } from "../dom.js";
 import { chosen, turn } from "../look.js";
 import { HEADS } from "../heads.js";
 import { here } from "../principal.js";
+import { say } from "../say.js";
 import { progress } from "../walk.js";
 import { count, moment } from "../words.js";
 
@@ -31,12 +32,12 @@ const LOST =
 // A browser's word for it, which need not be the disk's: a figure beyond what anybody walks would only look exact.
 function roomWords(rounds) {
   if (rounds === null) return "";
-  return rounds > 100 ? "Room for over 100 more walk-rounds." : `Room for ${count(rounds, "more walk-round")}.`;
+  return rounds > 100 ? say`Room for over 100 more walk-rounds.` : `Room for ${count(rounds, say`more walk-round`)}.`;
 }
 
 function counted(records, before, after) {
   const tests = records.filter((one) => one.purpose === HEADS).length;
-  const kinds = [[records.length - tests, "walk-round"], [tests, "evenness test"]];
+  const kinds = [[records.length - tests, say`walk-round`], [tests, "evenness test"]];
   return kinds.filter(([number]) => number).map(([number, kind]) => count(number, before + kind) + after);
 }
 

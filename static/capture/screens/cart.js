@@ -5,13 +5,14 @@ import { button, h, mark } from "../dom.js";
 import { HEADS } from "../heads.js";
 import { lapFigure } from "../lap.js";
 import { here } from "../principal.js";
+import { say } from "../say.js";
 import { progress } from "../walk.js";
 import { count } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
 import { rightToGo } from "./carts.js";
 
 const FULL =
-  `There is no room on this ${here.thing} for another walk-round. Send what waits, or clear other things off it. ` +
+  say`There is no room on this ${here.thing} for another walk-round. Send what waits, or clear other things off it. ` +
   "What is begun can be finished.";
 
 /** A defect that is already told, by the number it is pinned with on the plan, with where it stands. */
@@ -106,7 +107,7 @@ export function toDo(app, cart) {
   return h("section.purposes", { "aria-labelledby": "to-do" },
     h("h2", { id: "to-do" }, "What are you doing?"),
     h("div.purpose-grid", dueFirst.map((purpose) => choice(app, cart, purpose))),
-    dueFirst.length === 0 && h("p", `There is no check for this cart. To have that set right, ${here.report}.`),
+    dueFirst.length === 0 && h("p", say`There is no check for this cart. To have that set right, ${here.report}.`),
     dropper(app, cart),
   );
 }

@@ -1,6 +1,7 @@
 // Carts today, the ones that leave first at the top.
 
 import { button, h, mark } from "../dom.js";
+import { say } from "../say.js";
 import { leavingFirst, progress } from "../walk.js";
 import { here, hire } from "../principal.js";
 import { count, isUnnamed, moment } from "../words.js";
@@ -51,14 +52,14 @@ function finder(carts, app) {
   let most = AT_ONCE;
   const list = h("ul.cart-list");
   const told = h("p.find-told", { role: "status" });
-  const more = button("Show more carts", { class: "plain", click: () => fill((most += AT_ONCE)) });
+  const more = button(say`Show more carts`, { class: "plain", click: () => fill((most += AT_ONCE)) });
   const input = h("input", { id: "find", type: "text", autocomplete: "off", enterkeyhint: "search", value: app.find });
   function fill() {
     const wanted = plainText(input.value);
     const found = carts.filter((cart) => plainText(`${cart.fleet_number} ${cart.plate}`).includes(wanted));
     list.replaceChildren(...found.slice(0, most).map((cart) => row(app, cart)));
     more.hidden = found.length <= most;
-    told.textContent = wanted ? (found.length ? count(found.length, "cart") : "No cart has that number or plate.") : "";
+    told.textContent = wanted ? (found.length ? count(found.length, say`cart`) : say`No cart has that number or plate.`) : "";
   }
   input.addEventListener("input", () => {
     app.find = input.value;
@@ -118,7 +119,7 @@ function secondLooks(carts) {
   return h("section.second-looks", { "aria-labelledby": "second-looks" },
     h("h2", { id: "second-looks" }, "Waiting for a second look you may give"),
     h("ul", waiting.slice(0, SECOND_LOOKS).map(line)),
-    waiting.length > SECOND_LOOKS && h("p", `And ${waiting.length - SECOND_LOOKS} more, on their carts’ pages.`),
+    waiting.length > SECOND_LOOKS && h("p", say`And ${waiting.length - SECOND_LOOKS} more, on their carts’ pages.`),
   );
 }
 
@@ -148,9 +149,9 @@ export function cartsScreen(app) {
   const from = app.trouble
     ? `${app.trouble.sentence} This list is from ${fetched}.`
     : `${app.isShared() ? "" : `${app.person().name}. `}List from the yard, ${fetched}.`;
-  const empty = h("p.empty", "No carts here today. Ask the workshop manager which yard this tablet belongs to.");
+  const empty = h("p.empty", say`No carts here today. Ask the workshop manager which yard this tablet belongs to.`);
   return {
-    title: "Carts today",
+    title: say`Carts today`,
     className: "screen-list",
     live: true,
     parts: [
@@ -178,7 +179,7 @@ export function waitingScreen(app) {
     parts: [
       head(app),
       h("div.waiting",
-        h("p.large", { role: "status" }, signedOut ? (hire ? words : "Sign in to see the yard’s carts.") : words),
+        h("p.large", { role: "status" }, signedOut ? (hire ? words : say`Sign in to see the yard’s carts.`) : words),
         signedOut && !hire && h("a.main-choice", { href: app.sign_in_url }, "Sign in"),
         app.trouble && button("Try again", { id: "fetch", class: "main-choice", click: app.fetchReference }),
       ),

@@ -2,6 +2,7 @@
 
 import { h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
+import { say } from "../say.js";
 import { itemAt, passIsNew, stationsDone, stopOf, stops, withPhotos } from "../walk.js";
 import { checkName } from "../words.js";
 import { NO_ROOM, answering, answers, cameFrom, settling } from "./answering.js";
@@ -49,7 +50,7 @@ function question(app, walk, n) {
 
 function stepBack(app, walk, n) {
   if (cameFrom().from) return { label: "All checks", to: { walk: walk.id, page: "review" } };
-  if (n === 1) return { label: "Cart", to: { cart: walk.cart } };
+  if (n === 1) return { label: say`Cart`, to: { cart: walk.cart } };
   const click = async () => {
     await app.moveTo(walk, n - 1);
     app.go({ walk: walk.id, at: n - 1 });

@@ -4,6 +4,7 @@
 import { button, h, mark } from "../dom.js";
 import { countWords, figuresOf, gapOf, headWords, headline, secondsBefore } from "../heads.js";
 import { lapFigure } from "../lap.js";
+import { say } from "../say.js";
 import { itemAt, unanswered } from "../walk.js";
 import { count, withUnit } from "../words.js";
 import { NO_ROOM, cameFrom, goOnward, settling } from "./answering.js";
@@ -26,12 +27,12 @@ function startScreen(app, walk, n) {
     title: label,
     className: "screen-pass",
     parts: [
-      walkBar(app, walk, { back: { label: "Cart", to: { cart: walk.cart } } }),
+      walkBar(app, walk, { back: { label: say`Cart`, to: { cart: walk.cart } } }),
       h("section.pass-words",
         heading(label),
         notice(app),
         h("p.pass-note", must),
-        h("p", `The pressure, then litres and seconds of ${count(walk.items.length - 1, "head")}, one at a time.`),
+        h("p", say`The pressure, then litres and seconds of ${count(walk.items.length - 1, "head")}, one at a time.`),
       ),
       lapFigure(walk.face.lap, {
         label: `Plan of ${walk.face.fleet_number} seen from above`,
@@ -77,7 +78,7 @@ function stepOf(app, walk, n) {
     };
   }
   return {
-    title: "Litres caught",
+    title: say`Litres caught`,
     help: `${head.nozzle}. What this head gave into the bucket, and nothing else.`,
     unit: "L",
     most: { whole: 4, decimals: 2 },
@@ -148,9 +149,9 @@ function entry(app, walk, n, step) {
 
 function stepBack(app, walk, n) {
   const from = cameFrom();
-  if (partAsked() === "seconds") return { label: "Litres", to: { walk: walk.id, at: n, ...from } };
+  if (partAsked() === "seconds") return { label: say`Litres`, to: { walk: walk.id, at: n, ...from } };
   if (from.from) return { label: "All heads", to: { walk: walk.id, page: "review" } };
-  if (n === 1) return { label: "Cart", to: { cart: walk.cart } };
+  if (n === 1) return { label: say`Cart`, to: { cart: walk.cart } };
   return { label: "Back", click: async () => app.go({ walk: (await app.moveTo(walk, n - 1)).id, at: n - 1 }) };
 }
 

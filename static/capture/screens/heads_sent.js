@@ -1,6 +1,7 @@
 // A signed flow and evenness test: on its way, refused and to be mended, or with the yard and judged.
 
 import { button, h, mark } from "../dom.js";
+import { say } from "../say.js";
 import { heading } from "./bar.js";
 
 const OUTCOMES = { good: "Every head good", out: "Heads to see to" };
@@ -34,7 +35,7 @@ export function takeUpAgain(app, parcel) {
     try {
       const walk = await app.takeUpHeads(parcel);
       if (!walk) {
-        app.tell("That cart’s heads are not on this tablet’s list. With a signal, take it up again.");
+        app.tell(say`That cart’s heads are not on this tablet’s list. With a signal, take it up again.`);
         return app.redraw("take-up");
       }
       app.tell(`Taken up again. ${sentence}`);

@@ -2,6 +2,7 @@
 
 import { button, h } from "../dom.js";
 import { lapFigure } from "../lap.js";
+import { say } from "../say.js";
 import { itemAt, stops } from "../walk.js";
 import { count } from "../words.js";
 import { heading, notice, walkBar } from "./bar.js";
@@ -15,7 +16,7 @@ export function passScreen(app, walk, n) {
   const checks = here.reduce((sum, stop) => sum + stop.items.length, 0);
   const cart = walk.face;
   const before = { label: "Back", to: { walk: walk.id, at: n - 1 } };
-  const back = n === 1 ? { label: "Cart", to: { cart: walk.cart } } : before;
+  const back = n === 1 ? { label: say`Cart`, to: { cart: walk.cart } } : before;
   const begin = async () => {
     await app.seePass(await app.moveTo(walk, n), number);
     app.go({ walk: walk.id, at: n }, { replace: true });

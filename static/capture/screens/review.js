@@ -1,6 +1,7 @@
 // Check your answers: what has no answer first, then what is wrong, then everything by place.
 
 import { button, h, mark } from "../dom.js";
+import { say } from "../say.js";
 import { itemAt, stops, tally, unanswered } from "../walk.js";
 import { answerWords, checkName, count } from "../words.js";
 import { bar, heading, notice, whereItIs } from "./bar.js";
@@ -48,7 +49,7 @@ function summary(counts) {
     counts.unanswered && `${count(counts.unanswered, "check")} without an answer`,
     counts.wrong && `${counts.wrong} wrong`,
     counts.could_not_check && `${counts.could_not_check} couldn’t check`,
-    counts.not_on_cart && `${counts.not_on_cart} not on this cart`,
+    counts.not_on_cart && say`${counts.not_on_cart} not on this cart`,
     `${counts.good} good`,
   ];
   return `${words.filter(Boolean).join(", ")}.`;

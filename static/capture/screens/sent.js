@@ -3,6 +3,7 @@
 import { button, h, mark } from "../dom.js";
 import { HEADS } from "../heads.js";
 import { here, hire } from "../principal.js";
+import { say } from "../say.js";
 import { failureSentence } from "../wire.js";
 import { count, isUnnamed, moment } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
@@ -15,7 +16,7 @@ const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "
 const NOW = {
   ready: "If anything changes on the way, stop and look again.",
   conditions: "Keep to the limits. If anything changes on the way, stop and look again.",
-  held: `Leave the cart where it stands, take the key out and ${here.report}.`,
+  held: say`Leave the cart where it stands, take the key out and ${here.report}.`,
 };
 
 function reasons(list) {
@@ -24,7 +25,7 @@ function reasons(list) {
 }
 
 function whoConfirms(app, author) {
-  if (hire) return "A manager of the yard looks at this check and accepts it before the cart leaves on it.";
+  if (hire) return say`A manager of the yard looks at this check and accepts it before the cart leaves on it.`;
   const how = app.colleague(author.id)?.pin ? "with the PIN below, or on" : "under their own sign-in, on";
   return `${author.name} confirms it ${how} the record’s page. Until then the gate asks for it.`;
 }
@@ -72,9 +73,9 @@ function received(app, parcel) {
 }
 
 const OWN = {
-  held: "By your answers alone the cart may not go. Leave it, and tell the yard.",
+  held: say`By your answers alone the cart may not go. Leave it, and tell the yard.`,
   conditions: "By your answers alone something has to be repaired by a date.",
-  ready: "By your answers alone nothing stops the cart.",
+  ready: say`By your answers alone nothing stops the cart.`,
 };
 
 function underWay(app, parcel) {
@@ -133,7 +134,7 @@ export function sentScreen(app, parcel) {
         parcel.receipt
           ? !hire && h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
           : !app.outbox.state.busy && button("Send now", send),
-        button(hire ? "Back to the cart" : "Next cart", {
+        button(hire ? say`Back to the cart` : say`Next cart`, {
           class: parcel.receipt ? "main-choice" : "main-choice second",
           click: () => app.go({}),
         }),

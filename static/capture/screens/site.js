@@ -1,6 +1,7 @@
 // A customer's person with one cart on hire: what is wrong with it, its pre-start, and whom to ring.
 
 import { button, h } from "../dom.js";
+import { say } from "../say.js";
 import { moment } from "../words.js";
 import { heading, lookButtons, notice, tabletWords } from "./bar.js";
 import { defects, toDo } from "./cart.js";
@@ -42,7 +43,7 @@ export function siteScreen(app) {
       notice(app),
       h("p.tablet-words", tabletWords(app)),
       onThisTablet(app),
-      ...(cart ? onHire(app, cart) : [h("p.large", `The cart is back with ${site.yard}. ${STILL_GOES}`)]),
+      ...(cart ? onHire(app, cart) : [h("p.large", say`The cart is back with ${site.yard}. ${STILL_GOES}`)]),
       ringYard(app),
       h("div.list-buttons", fetchAgain, lookButtons(app)),
     ],

@@ -1,6 +1,7 @@
 // Why a check could not be done. It is an answer of its own, and never counts as good.
 
 import { button, h } from "../dom.js";
+import { say } from "../say.js";
 import { itemAt } from "../walk.js";
 import { checkName } from "../words.js";
 import { NO_ROOM, cameFrom, goOnward } from "./answering.js";
@@ -45,7 +46,7 @@ export function whyScreen(app, walk, n) {
         h("p.large", checkName(item, check)),
         h("p",
           check.required
-            ? "It stays not done, and the cart can’t go until it has been done."
+            ? say`It stays not done, and the cart can’t go until it has been done.`
             : "It stays not done, and the record says so.",
         ),
         h("label", { for: "why-words" }, "A few words, where the reasons below don’t say it"),
