@@ -56,7 +56,7 @@ def due_row(row: ServiceDue, meters: Meters, *, at: datetime) -> DueRow:
 
 
 def panel(cart: Cart, at: datetime) -> Mapping[str, object] | None:
-    """The services of a cart, what falls due first first, and its booked workshop days. Three queries."""
+    """The services of a cart, soonest first, and its booked workshop days. Three queries."""
     rows = list(
         ServiceDue.objects.filter(cart=cart).select_related("plan").order_by("on_low", "on", "plan__name")
     )
