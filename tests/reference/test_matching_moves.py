@@ -1,4 +1,4 @@
-"""Every assignment there is on small cases where some carts are promised already: no promise is left without a cart, as many bookings
+"""Every assignment there is on small cases where some carts are promised already: no promise is left without one, as many bookings
 are met as can be, by the fewest moves, and of those ways by the one of least cost."""
 
 import itertools
