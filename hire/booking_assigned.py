@@ -96,6 +96,11 @@ def assigned(*, at: datetime, moved: Moved | None = None, moves: bool = False) -
     return Assigned(bookings, wanted, requests, yard, sites, fleet, costs, found)
 
 
+def left_out() -> int:
+    """How many later bookings are not looked at."""
+    return max(0, Booking.objects.open().count() - MOST)
+
+
 def _request(n: int, one: Wanted) -> matching.Request:
     enquiry, cart = one.enquiry, one.line.cart.fleet_number if one.line else None
     return matching.Request(

@@ -18,7 +18,7 @@ from fleet.models.carts import Cart
 from fleet.readiness import Readiness, Window, readiness_each
 from fleet.sentences import readiness_sentence
 from hire import suiting
-from hire.booking_assigned import MOST, Assigned, assigned, near
+from hire.booking_assigned import Assigned, assigned, left_out, near
 from hire.booking_moves import Move, held_with, moves_of
 from hire.booking_wanted import OFFERED
 from hire.booking_yard import Moved, taken_by
@@ -101,9 +101,8 @@ def propose(*, at: datetime, moves: bool = False) -> Proposal:
         else:
             words = _ways(n, done, at=at) if n in done.unmet else [PASSED]
             choices.append(Choice(booking, _asked(enquiry), None, ways=tuple(words)))
-    left_out = max(0, Booking.objects.open().count() - MOST)
     moving = tuple(moves_of(done, answers, at=at)) if gone else ()
-    return Proposal(tuple(choices), done.found.is_best, left_out, moving)
+    return Proposal(tuple(choices), done.found.is_best, left_out(), moving)
 
 
 def without_cart(*, at: datetime, moved: Moved | None = None) -> dict[UUID, Booking]:

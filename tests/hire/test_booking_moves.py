@@ -106,8 +106,8 @@ def test_two_hires_exchange_their_carts():
     waiting(litres=20_000, starts_at=START + 3 * DAY)
     found = propose(at=AT, moves=True)
     assert carts(found) == ["LARGE"]
-    assert moves(found) == [("H2026-00010", "LARGE", "SMALL"), ("H2026-00011", "SMALL", "LARGE")]
-    first, second = found.moves
+    assert moves(found) == [("H2026-00011", "SMALL", "LARGE"), ("H2026-00010", "LARGE", "SMALL")]
+    second, first = found.moves
     assert first.why.startswith("LARGE is then free for the booking of ")
     assert second.why == "SMALL is then free for H2026-00010, which makes room in turn."
     assert first.bookings == second.bookings == {found.choices[0].booking.pk}

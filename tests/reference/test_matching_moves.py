@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from hire import matching_solver, matching_ways
 from hire.matching import Cart, Request, assign, outweighs
+from tests import worked
 from tests.reference.test_matching import can_be, near, price, small_yards, spoilt
 
 DAY = timedelta(days=1)
@@ -191,3 +192,31 @@ def test_the_solver_itself_leaves_no_kept_owner_out_when_time_runs_out() -> None
     assert (taken.tolist(), is_best) == ([0], False)
     taken, is_best = matching_solver.choose(weights, owners, groups, patience_s=5.0, kept=np.array([0]))
     assert (taken.tolist(), is_best) == ([0], True)
+
+
+def days(words: str) -> tuple[datetime, datetime]:
+    first, last = (MONDAY + (int(day) - 1) * DAY for day in words.split(" to "))
+    return first, last
+
+
+def test_the_worked_case_comes_out_as_printed() -> None:
+    _, hires, answers = worked.tables("matching.md", "Promised hires that may move")
+    carts = [Cart(f"WC-0{n}") for n in (1, 2, 3)]
+    costs = {
+        (row[0], cart.key): float(cost)
+        for row in hires
+        for cart, cost in zip(carts, row[3:], strict=True)
+        if cost != "-"
+    }
+    for they, chosen, unmet, moves, cost in answers:
+        requests = []
+        for key, when, has_now, *_ in hires:
+            cart = None if has_now == "none" else has_now
+            stay = cart if they == "keep their carts" or they.endswith(f"but {key}") else None
+            requests.append(Request(key, *days(when), stay, cart, is_promised=cart is not None))
+        weighs = outweighs(requests, carts, costs)
+        found = assign(requests, carts, costs, per_move=weighs)
+        assert "; ".join(f"{one} {cart}" for one, cart in found.chosen.items()) == chosen
+        assert (", ".join(found.unmet) or "none", ", ".join(found.moves) or "none") == (unmet, moves)
+        assert f"{found.cost - weighs * len(found.moves):g}" == cost
+        assert found.is_best
