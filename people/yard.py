@@ -33,7 +33,8 @@ class YardPolicy:
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
     between two hires of a cart to wash and check it. site_pack_days: how many working days ahead a site has its pack of papers;
     booking_lead_days: how many working days ahead a booking should have its cart; move_lead: until how long before it leaves a
-    promised hire may be proposed another cart; order_low_pct: from what part of its value an order number runs low. decide_days: within how many working days what was found on a cart that is back is decided.
+    promised hire may be proposed another cart; order_low_pct: from what part of its value an order number runs low.
+    decide_days: within how many working days what was found on a cart that is back is decided.
     pencil_for: how long a cart is kept for a caller, where nobody says. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested, and sanitise_for:
