@@ -33,10 +33,10 @@ def potable_spoilt(at: datetime) -> Iterator[Condition]:
             cart_id=line.cart_id,
             rank="stop",
             for_role=Role.HIRE_DESK,
-            what=f"{line.cart.fleet_number} is out for drinking water at {about.place_of_work} and was filled with other water: "
-            f"{newest.what.lower()}.",
+            what=f"{line.cart.fleet_number} is out for drinking water at {about.place_of_work[:80]} and was filled with other "
+            f"water: {newest.what.lower()}.",
             how_we_know=f"Told {newest.words}, last {past_words(newest.at, at=at)}.",
-            if_not="Somebody drinks it.",
+            if_not=f"Somebody drinks it. {about.customer.name}: {about.customer.phone}. Another cart has to go.",
             due_at=newest.at,
-            act=f"Ring {about.customer.name}, {about.customer.phone}: nobody drinks from it, and send another cart",
+            act="Ring them: nobody drinks from it",
         )

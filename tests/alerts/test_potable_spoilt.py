@@ -50,11 +50,12 @@ def test_it_is_a_stop_that_says_which_water_and_whom_to_ring(hand, at):
         f"{number} is out for drinking water at Saltbush Road widening and was filled with other water: bore"
     )
     assert f"on hire {line.agreement.number}, 1 load from " in told.how_we_know
-    assert told.act == f"Ring {who.name}, {who.phone}: nobody drinks from it, and send another cart"
+    assert told.act == "Ring them: nobody drinks from it"
+    assert told.if_not == f"Somebody drinks it. {who.name}: {who.phone}. Another cart has to go."
 
 
 def test_it_is_raised_once_and_cleared_when_the_load_is_taken_back(hand, at):
-    line = out(at)
+    line = out(at, agreement__place_of_work="x" * 120, agreement__customer__name="y" * 80)
     load = tap(line, "bore", by=hand, at=at)
     sweep(at=at)
     sweep(at=at + HOUR / 4)
