@@ -35,6 +35,10 @@ def _cart() -> forms.ModelChoiceField[Cart]:
     return forms.ModelChoiceField(Cart.objects.filter(retired_on=None), empty_label="Choose a cart")
 
 
+def this_cart_field(help_text: str) -> forms.BooleanField:
+    return forms.BooleanField(label="This very cart was promised", required=False, help_text=help_text)
+
+
 def _goes() -> forms.ChoiceField:
     return forms.ChoiceField(label="Wet or dry", choices=GOES, initial="dry", required=False)
 
@@ -47,6 +51,7 @@ def _operator(help_text: str) -> forms.ModelChoiceField[Operator]:
 class AgreementForm(PeriodForm):
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     cart = _cart()
+    is_this_cart = this_cart_field("Where the customer asked for it by its number: no other is proposed.")
     place_of_work = forms.CharField(max_length=120)
     order_number = forms.CharField(max_length=40, required=False)
     leaves_by = forms.ChoiceField(label="How it leaves", choices=LEAVES_BY)
@@ -65,7 +70,7 @@ class AgreementForm(PeriodForm):
         "Of wet hire, for all of it. What was last asked for at this place is asked again, else the induction."
     )
     field_order = (
-        "customer", "cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
+        "customer", "cart", "is_this_cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
         "water", "goes", "operator", "pre_start_book", "shift", "days_in_week",
     )  # fmt: skip
 
@@ -81,9 +86,10 @@ class OneMoreForm(PeriodForm):
     """One more cart on an agreement, which says the rest."""
 
     cart = _cart()
+    is_this_cart = this_cart_field("Where the customer asked for it by its number: no other is proposed.")
     goes = _goes()
     operator = _operator("Of wet hire, for all of it, as the first cart’s site asks.")
-    field_order = ("cart", "starts_at", "ends_at", "goes", "operator")
+    field_order = ("cart", "is_this_cart", "starts_at", "ends_at", "goes", "operator")
 
     def added(self, agreement: Agreement) -> dict[str, Any]:
         """What was typed, as the cart is put on the agreement."""

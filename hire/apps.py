@@ -25,6 +25,7 @@ class HireConfig(AppConfig):
             watch,
             watch_claims,
             watch_desk,
+            watch_water,
             water_on_hire,
         )
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
@@ -45,23 +46,27 @@ class HireConfig(AppConfig):
         register_record("dispute", "hire:dispute_detail")
         register_record("booking", "hire:booking_open")
         register_record("letter", "hire:letter_open")
-        register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire")
-        register_rule("hire.copy_late", copy_watch.copies_late, "Weekly copies of pre-starts")
-        register_rule("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks")
-        register_rule("hire.return_overdue", watch.returns_overdue, "Carts not back")
-        register_rule("hire.breakdown", watch.breakdowns, "Breakdowns on hire")
-        register_rule("hire.owner_clock", owner_watch.owner_clocks, "Hired-in carts")
-        register_rule("hire.run_sheet", run_watch.run_sheets_open, "The run sheet")
+        for name, find, heading in (
+            ("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire"),
+            ("hire.copy_late", copy_watch.copies_late, "Weekly copies of pre-starts"),
+            ("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks"),
+            ("hire.return_overdue", watch.returns_overdue, "Carts not back"),
+            ("hire.breakdown", watch.breakdowns, "Breakdowns on hire"),
+            ("hire.owner_clock", owner_watch.owner_clocks, "Hired-in carts"),
+            ("hire.run_sheet", run_watch.run_sheets_open, "The run sheet"),
+            ("hire.operator_ticket", operator_watch.tickets_lapsing, "Operators’ tickets"),
+            ("hire.operator_missing", operator_watch.operators_missing, "Wet hire"),
+            ("hire.booking_near", watch_desk.bookings_near, "Bookings without a cart"),
+            ("hire.pack_due", watch_desk.packs_due, "Site packs"),
+            ("hire.order_low", watch_desk.orders_low, "Order numbers"),
+            ("hire.return_undecided", watch_desk.returns_undecided, "Carts back, to be decided"),
+            ("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed"),
+            ("hire.potable_spoilt", watch_water.potable_spoilt, "Drinking water spoilt on hire"),
+            ("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email"),
+        ):
+            register_rule(name, find, heading)
         register_record("hire_in", "hire:hire_in_detail")
         register_record("operator", "hire:operator_detail")
-        register_rule("hire.operator_ticket", operator_watch.tickets_lapsing, "Operators’ tickets")
-        register_rule("hire.operator_missing", operator_watch.operators_missing, "Wet hire")
-        register_rule("hire.booking_near", watch_desk.bookings_near, "Bookings without a cart")
-        register_rule("hire.pack_due", watch_desk.packs_due, "Site packs")
-        register_rule("hire.order_low", watch_desk.orders_low, "Order numbers")
-        register_rule("hire.return_undecided", watch_desk.returns_undecided, "Carts back, to be decided")
-        register_rule("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed")
-        register_rule("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email")
         register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)

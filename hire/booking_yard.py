@@ -4,7 +4,7 @@ or the hires."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from statistics import fmean
@@ -83,13 +83,16 @@ class Yard:
         ]
 
 
-def yard_for(enquiries: Sequence[Enquiry], *, at: datetime, moved: Moved | None = None) -> Yard:
+def yard_for(
+    enquiries: Sequence[Enquiry], *, at: datetime, moved: Moved | None = None, but: Collection[UUID] = ()
+) -> Yard:
+    """moved: as if that hire had that period; but: hires that are asked about themselves, and keep no cart busy."""
     carts = list(Cart.objects.in_fleet(on=yard_day(at)).order_by("fleet_number"))
     turn = yard_policy().turn_round
     start, end = min(one.start for one in enquiries) - turn, max(one.end for one in enquiries) + turn
     taken: defaultdict[UUID, list[Taken]] = defaultdict(list)
     workshop: defaultdict[UUID, list[Taken]] = defaultdict(list)
-    for cart_id, one in _taken(carts, DateTimeTZRange(start, end), at=at, moved=moved):
+    for cart_id, one in _taken(carts, DateTimeTZRange(start, end), at=at, moved=moved, but=but):
         taken[cart_id].append(one)
     visits = Visit.objects.filter(
         cart__in=carts, cancelled_at=None, where="yard", on__range=(yard_day(start), yard_day(end))
@@ -121,7 +124,7 @@ def _wear(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, float]:
 
 
 def _taken(
-    carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime, moved: Moved | None = None
+    carts: Sequence[Cart], span: DateTimeTZRange, *, at: datetime, moved: Moved | None, but: Collection[UUID]
 ) -> Iterator[tuple[UUID, Taken]]:
     """What the cart is promised for, out on or pencilled for, and what it carries before and after that. When one out past its day
     is back nobody can say."""
@@ -131,22 +134,22 @@ def _taken(
     there = Q(promised__overlap=span) | late | is_spoilt
     potable = Fitment.objects.filter(kind="potable_tank", removed_on=None).values("cart")
     there |= spoils & Q(cart__in=potable)
-    lines = Line.objects.unfinished().filter(there, cart__in=carts).for_list()
+    lines = Line.objects.unfinished().filter(there, cart__in=carts).exclude(pk__in=but).for_list()
     if moved:
         lines = lines.exclude(pk=moved[0].pk)
-        yield moved[0].cart_id, _hire(moved[0], moved[1], f"{moved[0].agreement.number} moved")
+        yield moved[0].cart_id, taken_by(moved[0], moved[1], f"{moved[0].agreement.number} moved")
     for line in lines:
         start, end = line.promised.lower, line.promised.upper
         is_late = line.is_out and end <= at
         does = "was back" if is_late else "was back sooner" if line.is_out else "moved"
         words = f"{line.agreement.number} ({line.agreement.customer.name}) {does}"
-        yield line.cart_id, _hire(line, (start, FAR if is_late else end), words)
+        yield line.cart_id, taken_by(line, (start, FAR if is_late else end), words)
     for one in Pencil.objects.standing(at=at).filter(cart__in=carts, period__overlap=span):
         period = (one.period.lower, one.period.upper)
         yield one.cart_id, Taken(period, f"the pencil for {one.caller_words} was let go")
 
 
-def _hire(line: Line, period: Period, words: str) -> Taken:
+def taken_by(line: Line, period: Period, words: str) -> Taken:
     about = line.agreement
     does = "had another cart" if about.water == "potable" else "carried drinking water alone"
     return Taken(period, words, about.water, f"{about.number} ({about.customer.name}) {does}")

@@ -17,14 +17,13 @@ from hire.matching_input import (
     Key,
     Period,
     Request,
-    Span,
     checked,
-    clash,
     costs_of,
-    span_of,
+    hinders,
+    periods_of,
 )
 
-__all__ = ["Assignment", "Cart", "InTheWay", "Request", "assign", "wear_cost", "what_would_free"]
+__all__ = ["Assignment", "Cart", "InTheWay", "Request", "assign", "outweighs", "wear_cost", "what_would_free"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +63,7 @@ def assign(
     cost: by (request key, cart key), or asked of a function; None or nothing where the cart does not suit. A fixed request
     keeps its cart whatever it costs, None counting as 0 there. Of answers that cost the same, carts stay where they are and
     earlier keys take earlier carts, as far as changing one or two bookings leads. The order of the input changes nothing.
-    patience_s: for each run of the solver.
+    patience_s: for each run of the solver. Who is promised a cart has one in every answer, its own where nothing else is found.
 
     ValueError: a period that does not end after it begins, an instant without a zone, a key given twice, two fixed requests
     that overlap on one cart, one fixed to a cart not given, a turn-round, a time to sanitise or per_move below zero, a cost that
@@ -82,6 +81,11 @@ def assign(
     from hire.matching_ways import best_ways  # noqa: PLC0415
 
     found, is_best = best_ways(asked, weights, patience_s=patience_s)
+    if asked.kept.keys() - found.keys():
+        # Whatever became of the search, a promise is not broken by it.
+        held = [replace(one, fixed_cart=asked.kept.get(one.key, one.fixed_cart)) for one in asked.requests]
+        answer = assign(held, asked.carts, cost, per_move=per_move, patience_s=patience_s)
+        return replace(answer, is_best=False)
     return _assignment(asked, found | asked.fixed, costs, per_move, is_best=is_best)
 
 
@@ -107,6 +111,15 @@ def what_would_free(
         _in_the_way(asked, request, cart, at) for cart in asked.carts if (request.key, cart.key) in costs
     ]
     return tuple(sorted(found, key=_hard_to_free))
+
+
+def outweighs(requests: Iterable[Request], carts: Iterable[Cart], cost: Cost) -> float:
+    """What a move has to weigh so that no saving is worth one: more than two answers that meet as many can differ in cost."""
+    asked = checked(requests, carts)
+    costs: dict[Key, list[float]] = {}
+    for (request, _), value in costs_of(asked, cost).items():
+        costs.setdefault(request, [0.0]).append(value)
+    return 1.0 + math.fsum(max(each) - min(each) for each in costs.values())
 
 
 def wear_cost(*, hours_this_quarter: float, fleet_mean: float) -> float:
@@ -153,12 +166,12 @@ def _free_pairs(asked: Asked, costs: Mapping[tuple[Key, Key], float]) -> Iterato
     for request, cart in asked.fixed.items():
         held.setdefault(cart, []).append(request)
     for cart in asked.carts:
-        fixed, shut = held.get(cart.key, ()), _periods(cart)
+        fixed, shut = held.get(cart.key, ()), periods_of(cart)
         for one in asked.requests:
             if one.fixed_cart is None and (one.key, cart.key) in costs:
                 if any(asked.shut_out(one.key, other, cart) for other in fixed):
                     continue
-                if not any(_hinders(way, asked, one, cart) for way in shut):
+                if not any(hinders(way, asked, one, cart) for way in shut):
                     yield one.key, cart.key
 
 
@@ -172,37 +185,9 @@ def _in_the_way(asked: Asked, request: Request, cart: Cart, at: Mapping[Key, Key
     )
     fixed = tuple(key for key in there if key in asked.fixed)
     # A hire that is near in time and in its water stands there once.
-    periods = dict.fromkeys(way.period for way in _periods(cart) if _hinders(way, asked, request, cart))
+    periods = dict.fromkeys(way.period for way in periods_of(cart) if hinders(way, asked, request, cart))
     return InTheWay(cart.key, there, fixed, tuple(periods))
 
 
 def _hard_to_free(way: InTheWay) -> tuple[bool, int, Key]:
     return bool(way.fixed or way.periods), len(way.requests) + len(way.periods), way.cart
-
-
-@dataclass(frozen=True, slots=True)
-class _Way:
-    """A period of a cart, and why it may stand in a booking's way: "busy", "workshop", or the "any water" or "potable" carried."""
-
-    period: Period
-    span: Span
-    why: str
-
-
-def _periods(cart: Cart) -> list[_Way]:
-    piles = {
-        "busy": cart.busy,
-        "any water": cart.any_water,
-        "potable": cart.potable,
-        "workshop": cart.workshop,
-    }
-    return [_Way(one, span_of(one, ""), why) for why, periods in piles.items() for one in periods]
-
-
-def _hinders(way: _Way, asked: Asked, request: Request, cart: Cart) -> bool:
-    span = asked.spans[request.key]
-    if way.why == "any water":
-        return request.is_potable and cart.spoils(way.span, span)
-    if way.why == "potable":
-        return not request.is_potable and cart.spoils(span, way.span)
-    return clash(span, way.span, cart.apart if way.why == "busy" else 0)

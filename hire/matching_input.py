@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from typing import Any
@@ -22,6 +22,7 @@ MICROSECOND = timedelta(microseconds=1)
 @dataclass(frozen=True, slots=True)
 class Request:
     """A booking that wants a cart. fixed_cart: it has that one and may not be moved; present_cart: it has that one so far.
+    is_promised: its present cart is promised, so it may have another and is never left without one.
     is_potable: it carries drinking water alone; what any other fills the tank with nobody knows beforehand."""
 
     key: Key
@@ -30,6 +31,7 @@ class Request:
     fixed_cart: Key | None = None
     present_cart: Key | None = None
     is_potable: bool = False
+    is_promised: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,13 @@ class Asked:
     def fixed(self) -> dict[Key, Key]:
         return {one.key: one.fixed_cart for one in self.requests if one.fixed_cart is not None}
 
+    @property
+    def kept(self) -> dict[Key, Key]:
+        """Of those promised that may be moved, the cart they have: each of them can keep it."""
+        return {
+            one.key: one.present_cart for one in self.requests if one.is_promised and one.fixed_cart is None
+        }
+
     def shut_out(self, one: Key, other: Key, cart: Cart) -> bool:
         """Whether two requests can't both have a cart: they clash, or the water of one spoils its tank for the other."""
         if clash(self.spans[one], self.spans[other], cart.apart):
@@ -100,17 +109,77 @@ def checked(requests: Iterable[Request], carts: Iterable[Cart]) -> Asked:
         {one.key: span_of((one.start, one.end), f"Booking {one.key}") for one in wanted},
         frozenset(one.key for one in wanted if one.is_potable),
     )
+    asked = _with_those_that_stay(asked)
     _fixed_can_be(asked)
     return asked
 
 
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A period of a cart, and why it may stand in a booking's way: "busy", "workshop", or the "any water" or "potable" carried."""
+
+    period: Period
+    span: Span
+    why: str
+
+
+def periods_of(cart: Cart) -> list[Way]:
+    piles = {
+        "busy": cart.busy,
+        "any water": cart.any_water,
+        "potable": cart.potable,
+        "workshop": cart.workshop,
+    }
+    return [Way(one, span_of(one, ""), why) for why, periods in piles.items() for one in periods]
+
+
+def hinders(way: Way, asked: Asked, request: Request, cart: Cart) -> bool:
+    span = asked.spans[request.key]
+    if way.why == "any water":
+        return request.is_potable and cart.spoils(way.span, span)
+    if way.why == "potable":
+        return not request.is_potable and cart.spoils(span, way.span)
+    return clash(span, way.span, cart.apart if way.why == "busy" else 0)
+
+
+def _with_those_that_stay(asked: Asked) -> Asked:
+    """What was promised too close to something else on its cart was promised so, and stays: then every other promise can be kept as
+    it is, all of them at once. ValueError for a promise of no cart, or of one not given."""
+    fleet = {cart.key: cart for cart in asked.carts}
+    there: dict[Key, list[Key]] = {}
+    for one in asked.requests:
+        if one.is_promised and one.present_cart not in fleet:
+            raise ValueError(f"Booking {one.key} is promised a cart which is not among the carts given.")
+        cart = one.fixed_cart if one.fixed_cart is not None else one.present_cart if one.is_promised else None
+        if cart is not None:
+            there.setdefault(cart, []).append(one.key)
+
+    def stays(one: Request) -> bool:
+        if not one.is_promised or one.fixed_cart is not None:
+            return False
+        cart = fleet[one.present_cart]
+        if any(hinders(way, asked, one, cart) for way in periods_of(cart)):
+            return True
+        return any(
+            asked.shut_out(one.key, other, cart) for other in there[one.present_cart] if other != one.key
+        )
+
+    requests = tuple(
+        replace(one, fixed_cart=one.present_cart) if stays(one) else one for one in asked.requests
+    )
+    return replace(asked, requests=requests)
+
+
 def costs_of(asked: Asked, cost: Cost) -> dict[tuple[Key, Key], float]:
-    """What each suiting pair costs; of a fixed request its own cart alone. ValueError for what is no number."""
+    """What each suiting pair costs; of a fixed request its own cart alone. The cart a request is promised costs nothing where it
+    does not suit: it may keep it. ValueError for what is no number."""
     found = {}
     for request in asked.requests:
         carts = [cart.key for cart in asked.carts] if request.fixed_cart is None else [request.fixed_cart]
         for cart in carts:
             value = cost.get((request.key, cart)) if isinstance(cost, Mapping) else cost(request.key, cart)
+            if value is None and request.is_promised and cart == request.present_cart:
+                value = 0.0
             if value is None:
                 continue
             if not math.isfinite(value):

@@ -7,6 +7,7 @@ a choice whose reduced cost is over the gap between the two stands in no better 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -30,24 +31,51 @@ PROMISING = 8
 TAKEN_FROM = 0.75
 
 
+NONE: Whole = np.empty(0, np.int64)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """A row an owner or group, a column a choice: of each row at most so many choices are taken, and at least so many."""
+
+    table: Any
+    most: Numbers
+    least: Numbers
+
+    def of(self, columns: Whole) -> _Rows:
+        """Of these choices alone, without the rows that say nothing any more."""
+        cut = self.table[:, columns]
+        rows = np.flatnonzero((np.diff(cut.indptr) > 1) | (self.least > 0))
+        return _Rows(cut[rows], self.most[rows], self.least[rows])
+
+    def at_most(self, number: float) -> _Rows:
+        """And no more than so many in all."""
+        every = csr_array(np.ones((1, self.table.shape[1])))
+        return _Rows(
+            vstack([self.table, every]).tocsr(), np.append(self.most, number), np.append(self.least, 0.0)
+        )
+
+
 def choose(
-    weights: Numbers, owners: Whole, groups: Sequence[Whole], *, patience_s: float
+    weights: Numbers, owners: Whole, groups: Sequence[Whole], *, patience_s: float, kept: Whole = NONE
 ) -> tuple[Whole, bool]:
     """Which choices to take, at most one an owner and one a group, and whether that is proved to be the best.
 
     First as many as can be, then of least weight in all. owners: whose each choice is; groups: choices that shut each other
-    out. What shares neither owner nor group is solved apart. Out of patience, a good answer comes back unproved.
+    out. kept: choices that can all be taken together; their owners get one in every answer, that or another. What shares neither
+    owner nor group is solved apart. Out of patience, a good answer comes back unproved.
     """
     taken, proved = [], True
-    for columns, table in _apart(owners, groups):
-        found, is_best = _of_one(weights[columns], owners[columns], table, patience_s)
+    for columns, rows in _apart(owners, groups, kept):
+        held = np.flatnonzero(np.isin(columns, kept))
+        found, is_best = _of_one(weights[columns], owners[columns], rows, held, patience_s)
         taken.append(columns[found])
         proved = proved and is_best
-    return np.sort(np.concatenate(taken)) if taken else np.empty(0, np.int64), proved
+    return np.sort(np.concatenate(taken)) if taken else NONE, proved
 
 
-def _apart(owners: Whole, groups: Sequence[Whole]) -> Iterator[tuple[Whole, Any]]:
-    """The choices of each connected part with its table: a row an owner or group, a column a choice."""
+def _apart(owners: Whole, groups: Sequence[Whole], kept: Whole) -> Iterator[tuple[Whole, _Rows]]:
+    """The choices of each connected part with its rows."""
     if not len(owners):
         return
     people = np.unique(owners, return_inverse=True)[1]
@@ -59,14 +87,19 @@ def _apart(owners: Whole, groups: Sequence[Whole]) -> Iterator[tuple[Whole, Any]
     joined = csr_array(
         (np.ones(len(rows)), (rows, columns + height)), shape=(height + len(owners), height + len(owners))
     )
+    least = np.zeros(height)
+    least[people[kept]] = 1.0
     parts = connected_components(joined, directed=False)[1][height:]
     for part in np.unique(parts):
         of_part = np.flatnonzero(parts == part)
         cut = table[:, of_part].tocsr()
-        yield of_part, cut[np.flatnonzero(np.diff(cut.indptr))]
+        there = np.flatnonzero(np.diff(cut.indptr))
+        yield of_part, _Rows(cut[there], np.ones(len(there)), least[there])
 
 
-def _of_one(weights: Numbers, owners: Whole, table: Any, patience_s: float) -> tuple[Whole, bool]:
+def _of_one(
+    weights: Numbers, owners: Whole, rows: _Rows, kept: Whole, patience_s: float
+) -> tuple[Whole, bool]:
     most = len(np.unique(owners))
     if most == 1:
         return np.array([np.argmin(weights)]), True
@@ -75,56 +108,56 @@ def _of_one(weights: Numbers, owners: Whole, table: Any, patience_s: float) -> t
     # One more met is worth more than everything the weights could save.
     worth = 10 * SCALE * most
     score = (weights - weights.min()) * stretch - worth
-    limits = np.ones(table.shape[0])
-    relaxed = _relaxed(score, table, limits, patience_s)
+    relaxed = _relaxed(score, rows, patience_s)
     if relaxed is None:
-        return _in_turn(score, table), False
+        return _in_turn(score, rows.table, kept), False
     can_meet = np.floor((most * SCALE - relaxed.fun) / worth + CLOSE)
+    bounded = rows
     if can_meet < relaxed.x.sum() - CLOSE:
         # No answer meets part of a request: said outright, the bound is one on the weights again.
-        table = vstack([table, csr_array(np.ones((1, len(weights))))]).tocsr()
-        limits = np.append(limits, can_meet)
-        relaxed = _relaxed(score, table, limits, patience_s)
+        bounded = rows.at_most(can_meet)
+        relaxed = _relaxed(score, bounded, patience_s)
         if relaxed is None:
-            return _in_turn(score, table[:-1]), False
+            return _in_turn(score, rows.table, kept), False
     if not _parts(relaxed.x).any():
         return np.flatnonzero(relaxed.x > 0.5), True
-    return _proved(score, owners, table, limits, relaxed=relaxed, patience_s=patience_s)
+    in_turn = _in_turn(score, rows.table, kept)
+    return _proved(score, owners, bounded, relaxed=relaxed, in_turn=in_turn, patience_s=patience_s)
 
 
 def _proved(
-    score: Numbers, owners: Whole, table: Any, limits: Numbers, *, relaxed: Any, patience_s: float
+    score: Numbers, owners: Whole, rows: _Rows, *, relaxed: Any, in_turn: Whole, patience_s: float
 ) -> tuple[Whole, bool]:
     """The rounded answer if it meets the bound, else the exact one over the choices that could still better it."""
     reduced = relaxed.lower.marginals
-    rounded = _rounded(score, _promising(owners, reduced, relaxed.x), table, limits, patience_s)
+    rounded = _rounded(score, _promising(owners, reduced, relaxed.x), rows, patience_s)
     if rounded is None:
-        rounded = _in_turn(score, table[np.flatnonzero(limits == 1)])
+        rounded = in_turn
     gap = score[rounded].sum() - relaxed.fun
     if gap <= CLOSE:
         return rounded, True
-    kept = np.flatnonzero(reduced <= gap + TO_SPARE)
-    rows, most = _cut(table, limits, kept)
+    left = np.flatnonzero(reduced <= gap + TO_SPARE)
+    cut = rows.of(left)
     exact = milp(
-        score[kept],
-        integrality=np.ones(len(kept)),
+        score[left],
+        integrality=np.ones(len(left)),
         bounds=Bounds(0, 1),
-        constraints=LinearConstraint(rows, -np.inf, most),
+        constraints=LinearConstraint(cut.table, np.where(cut.least > 0, cut.least, -np.inf), cut.most),
         options={"mip_rel_gap": 0, "time_limit": patience_s},
     )
     # What an interrupted search had in hand depends on the machine's speed; the rounded answer does not.
-    return (kept[exact.x > 0.5], True) if exact.status == 0 else (rounded, False)
+    return (left[exact.x > 0.5], True) if exact.status == 0 else (rounded, False)
 
 
-def _relaxed(
-    score: Numbers, table: Any, limits: Numbers, patience_s: float, at_least: Numbers | float = 0.0
-) -> Any:
-    """The relaxed problem's answer; None out of patience."""
-    lower = np.broadcast_to(at_least, score.shape)
+def _relaxed(score: Numbers, rows: _Rows, patience_s: float, at_least: Numbers | float = 0.0) -> Any:
+    """The relaxed problem's answer; None out of patience, or where there is none."""
+    lower, must = np.broadcast_to(at_least, score.shape), np.flatnonzero(rows.least > 0)
     found = linprog(
         score,
-        A_ub=table,
-        b_ub=limits,
+        A_ub=rows.table,
+        b_ub=rows.most,
+        A_eq=rows.table[must] if len(must) else None,
+        b_eq=rows.least[must] if len(must) else None,
         bounds=np.column_stack([lower, np.full(len(score), np.inf)]),
         method="highs",
         options={"time_limit": patience_s},
@@ -142,19 +175,13 @@ def _promising(owners: Whole, reduced: Numbers, x: Numbers) -> Whole:
     return np.union1d(order[np.arange(len(order)) - first < PROMISING], np.flatnonzero(x > CLOSE))
 
 
-def _cut(table: Any, limits: Numbers, columns: Whole) -> tuple[Any, Numbers]:
-    """The table of these choices alone, without the rows that say nothing any more."""
-    cut = table[:, columns]
-    rows = np.flatnonzero(np.diff(cut.indptr) > 1)
-    return cut[rows], limits[rows]
-
-
-def _rounded(score: Numbers, columns: Whole, table: Any, limits: Numbers, patience_s: float) -> Whole | None:
-    """An answer by fixing what the relaxed problem all but takes and solving on, until nothing is in parts."""
-    rows = table[:, columns]
+def _rounded(score: Numbers, columns: Whole, rows: _Rows, patience_s: float) -> Whole | None:
+    """An answer by fixing what the relaxed problem all but takes and solving on, until nothing is in parts; None where that leads
+    nowhere."""
+    cut = _Rows(rows.table[:, columns], rows.most, rows.least)
     fixed = np.zeros(len(columns))
     while True:
-        found = _relaxed(score[columns], rows, limits, patience_s, fixed)
+        found = _relaxed(score[columns], cut, patience_s, fixed)
         if found is None:
             return None
         parts = _parts(found.x)
@@ -165,12 +192,12 @@ def _rounded(score: Numbers, columns: Whole, table: Any, limits: Numbers, patien
         fixed[np.argmax(np.where(parts, found.x, 0.0))] = 1.0
 
 
-def _in_turn(score: Numbers, table: Any) -> Whole:
-    """The cheapest choice still open, one after the other."""
+def _in_turn(score: Numbers, table: Any, kept: Whole) -> Whole:
+    """What is kept, then the cheapest choice still open, one after the other."""
     columns = table.tocsc()
     used = np.zeros(table.shape[0], dtype=bool)
     taken = []
-    for one in np.argsort(score, kind="stable"):
+    for one in [*kept, *np.argsort(score, kind="stable")]:
         rows = columns.indices[columns.indptr[one] : columns.indptr[one + 1]]
         if not used[rows].any():
             used[rows] = True

@@ -21,16 +21,18 @@ ALIKE = 1e-9
 def best_ways(
     asked: Asked, weights: Mapping[Pair, float], *, patience_s: float
 ) -> tuple[dict[Key, Key], bool]:
-    """Request to cart, as many as can be and then of least weight, and whether that is proved. weights: of the pairs that
-    suit and are free."""
+    """Request to cart, as many as can be and then of least weight, and whether that is proved; those promised a cart have one in
+    every answer. weights: of the pairs that suit and are free."""
     pairs = sorted(weights)
     place = {one.key: n for n, one in enumerate(asked.requests)}
+    kept = set(asked.kept.items())
     owners = np.array([place[request] for request, _ in pairs], dtype=np.int64)
     taken, is_best = choose(
         np.array([weights[pair] for pair in pairs], dtype=np.float64),
         owners,
         list(_shutting_out(asked, pairs)),
         patience_s=patience_s,
+        kept=np.array([n for n, pair in enumerate(pairs) if pair in kept], dtype=np.int64),
     )
     return Settling(dict(pairs[n] for n in taken), asked, weights).settled(), is_best
 
@@ -136,6 +138,8 @@ class Settling:
         for one, other in combinations(self.at, 2):
             here, there = self.at[one], self.at[other]
             if there is None or self.ranks[one][there] >= self.ranks[one][here]:
+                continue
+            if here is None and other in self.asked.kept:
                 continue
             before = self._weight(one, here) + self._weight(other, there)
             after = self._weight(one, there) + self._weight(other, here)

@@ -11,6 +11,7 @@ from django.conf import settings
 from fleet.models.equipment import DOCUMENT_KINDS
 from fleet.models.water import WaterCarried
 from fleet.water_standing import CAUTION, standing_of
+from fleet.water_told import Told, told_of
 from hire.actions.gate import valid_certificate
 from hire.models.agreements import Line
 from hire.pack_operators import missing_of, pack_operators
@@ -112,16 +113,26 @@ def _water(line: Line) -> dict[str, Any] | None:
     if line.agreement.water != "potable":
         return None
     fills = WaterCarried.objects.filter(cart=line.cart_id, struck_at=None)[:MOST_FILLS]
+    found = [
+        (one.filled_at, one.get_source_display(), one.place_words, one.permit_words) for one in fills
+    ] + [
+        (one.at, one.what, _told_words(one, line), "")
+        for one in told_of([line.cart], whole=True).get(line.cart_id, ())
+    ]
+    newest = sorted(found, key=lambda one: one[0], reverse=True)[:MOST_FILLS]
     rows = [
-        {
-            "source": one.get_source_display(),
-            "on": _day(yard_day(one.filled_at)),
-            "place": one.place_words,
-            "permit": one.permit_words,
-        }
-        for one in fills
+        {"source": source, "on": _day(yard_day(at)), "place": place, "permit": permit}
+        for at, source, place, permit in newest
     ]
     return {"standing": standing_of(line.cart).sentence, "fills": rows, "caution": CAUTION}
+
+
+def _told_words(one: Told, line: Line) -> str:
+    """What was told of the water of a hire; of another hire than this, not whose or where: the pack goes to another site."""
+    _, _, how = one.words.partition(", ")
+    if one.record.id != line.pk:
+        return f"on another hire, {how}"
+    return "; ".join([f"on this hire, {how}", *one.places])
 
 
 def _declaration(papers: list[dict[str, Any]]) -> str:

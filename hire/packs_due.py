@@ -20,7 +20,7 @@ def pack_wanted_by(line: Line) -> date:
     return days_before(leaves, policy.site_pack_days, working=policy.working_days, closed=policy.closed_days)
 
 
-def _stands(lines: Sequence[Line]) -> set[UUID]:
+def packs_standing(lines: Sequence[Line]) -> set[UUID]:
     """Of some hires those whose newest pack is of the cart and the work as they are, is sent, and not sent back. One query."""
     packs = (
         SitePack.objects.filter(line__in=lines)
@@ -47,5 +47,5 @@ def packs_wanted(*, at: datetime) -> list[Line]:
     )
     sets = sets_for(line.agreement.customer_id for line in lines)
     asked = [line for line in lines if (found := set_at(site_of(line), sets)) and found.asked().papers]
-    stands = _stands(asked)
+    stands = packs_standing(asked)
     return [line for line in asked if line.pk not in stands]

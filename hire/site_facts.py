@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -101,13 +101,15 @@ class Records:
 
 
 def _hires(
-    washed: Mapping[UUID, Sequence[PaperHeld]], *, latest: datetime, moved: Line | None
+    washed: Mapping[UUID, Sequence[PaperHeld]], *, latest: datetime, moved: Line | None, but: Collection[UUID]
 ) -> dict[UUID, list[Line]]:
-    """Hires of carts since their first wash-down on record, that left or are promised before an instant. One query."""
+    """Hires of carts since their first wash-down on record, that left or are promised before an instant. but: these lines count for
+    none. One query."""
     if not washed:
         return {}
     began = Q(handed_over_at__isnull=False) | Q(promised__startswith__lt=latest)
-    lines = Line.objects.standing().filter(began, cart__in=washed).for_list().order_by("promised")
+    lines = Line.objects.standing().filter(began, cart__in=washed).exclude(pk__in=but)
+    lines = lines.for_list().order_by("promised")
     issued = [one.issued_on for held in washed.values() for one in held]
     dated = [on for on in issued if on is not None]
     if len(dated) == len(issued):
@@ -118,9 +120,11 @@ def _hires(
     return found
 
 
-def records_of(carts: Sequence[Cart], *, latest: datetime, moved: Line | None = None) -> Records:
+def records_of(
+    carts: Sequence[Cart], *, latest: datetime, moved: Line | None = None, but: Collection[UUID] = ()
+) -> Records:
     """What is on record of each cart that is used from some instant up to `latest`; moved: a hire as if it had the period it
-    bears. Eight queries."""
+    bears; but: lines that are none of their carts'. Eight queries."""
     kinds, papers, aboard = builds(carts), _papers(carts), extinguishers_for(carts)
     treads: defaultdict[UUID, list[tuple[Decimal, str]]] = defaultdict(list)
     unread: defaultdict[UUID, int] = defaultdict(int)
@@ -145,7 +149,7 @@ def records_of(carts: Sequence[Cart], *, latest: datetime, moved: Line | None = 
         for cart in carts
     }
     washed = {pk: held[WASH_DOWN] for pk, held in papers.items() if WASH_DOWN in held}
-    return Records(facts, _hires(washed, latest=latest, moved=moved))
+    return Records(facts, _hires(washed, latest=latest, moved=moved, but=but))
 
 
 def facts_of(carts: Sequence[Cart], *, uses: Mapping[UUID, Use]) -> dict[UUID, CartFacts]:

@@ -39,6 +39,10 @@ CHOICE_HEAD = (
     "Customer", "Place of work", "Order number", "Leaves", "Expected back", "Asked", "Cart", "More than asked", "Lacks",
     "Lacks for the site", "Right to go", "Why", "What would free one",
 )  # fmt: skip
+MOVE_HEAD = (
+    "Agreement", "Customer", "Place of work", "Leaves", "Expected back", "Asked", "Cart now", "Cart instead", "Why",
+    "To be done again", "Lacks for the site", "Right to go", "Why not",
+)  # fmt: skip
 RATE_HEAD = ("Card", "Cart", "Litres from", "From", "Until", "Days", "Price")
 DOCKET_HEAD = ("Docket", "Up to", "What", "Quantity", "Unit", "Price each", "Amount", "Working")
 CHARGE_HEAD = DOCKET_HEAD
@@ -163,6 +167,17 @@ def choice_table(found: Proposal) -> Iterator[Row]:
             cart.fleet_number if cart else "", one.more, "; ".join(one.lacks),
             "; ".join(lack.what for lack in one.site), VERDICT_WORDS.get(one.state, ""),
             one.sentence, "; ".join(one.ways),
+        )  # fmt: skip
+
+
+def move_table(found: Proposal) -> Iterator[Row]:
+    """The promised hires that would have another cart, in the order of the screen."""
+    for one in found.moves:
+        line, about = one.line, one.line.agreement
+        yield (
+            about.number, about.customer.name, about.place_of_work, line.promised.lower, line.promised.upper, one.asked,
+            line.cart.fleet_number, one.cart.fleet_number, one.why, " ".join(one.again),
+            "; ".join(lack.what for lack in one.site), VERDICT_WORDS.get(one.state, ""), one.sentence,
         )  # fmt: skip
 
 

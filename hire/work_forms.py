@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 
+from hire.agreement_forms import this_cart_field
 from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, WATERS, WORKS_BY, WORKS_ON, Line
 from hire.models.needs import NEEDS_FIELDS
 from hire.needs_forms import NeedsForm
@@ -35,14 +36,15 @@ class WorkForm(NeedsForm):
         label="Works by", choices=WORKS_BY,
         help_text="From now on. What a docket charged stays as charged, and a rate agreed is for the shifts as they were.",
     )  # fmt: skip
+    is_this_cart = this_cart_field("The customer asked for it by its number, so no other is proposed.")
     why = forms.CharField(
         label="Why", max_length=240, help_text="It stands in the journal beside the old words."
     )
     # Of the work that was looked at.
     seen = forms.CharField(widget=forms.HiddenInput)
     field_order = (
-        "place_of_work", "leaves_by", "works_on", "water", "pre_start_book", "shift", "why", "litres", "road_litres",
-        "drive_axles", "gear",
+        "place_of_work", "leaves_by", "works_on", "water", "pre_start_book", "shift", "why", "is_this_cart", "litres",
+        "road_litres", "drive_axles", "gear",
     )  # fmt: skip
 
     def __init__(self, *args: Any, line: Line, **kwargs: Any) -> None:

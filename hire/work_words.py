@@ -28,6 +28,8 @@ class WorkSaid:
     pre_start_book: str
     shift: str
     needs: Needs = ANY_CART
+    # This very cart was promised.
+    is_this_cart: bool = False
 
     def facts(self) -> dict[str, object]:
         return vars(self) | {"needs": needs_facts(self.needs)}
@@ -36,7 +38,8 @@ class WorkSaid:
 def said_of(line: Line) -> WorkSaid:
     about = line.agreement
     return WorkSaid(
-        about.place_of_work, about.leaves_by, about.works_on, about.water, about.pre_start_book, about.shift, line.needs
+        about.place_of_work, about.leaves_by, about.works_on, about.water, about.pre_start_book, about.shift, line.needs,
+        line.is_this_cart,
     )  # fmt: skip
 
 
@@ -73,6 +76,13 @@ def also_changes(line: Line, before: WorkSaid, changed: Mapping[str, object]) ->
     if "needs" in changed:
         words = ", ".join(needs_words(line.needs, names=GEAR)) or "any cart"
         yield f"Asked for now: {words}."
+    if "is_this_cart" in changed:
+        number = line.cart.fleet_number
+        yield (
+            f"No other cart is proposed instead of {number}."
+            if line.is_this_cart
+            else f"Another cart than {number} may be proposed."
+        )
 
 
 def _charged(line: Line) -> Iterator[str]:

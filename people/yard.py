@@ -32,8 +32,9 @@ class YardPolicy:
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
     between two hires of a cart to wash and check it. site_pack_days: how many working days ahead a site has its pack of papers;
-    booking_lead_days: how many working days ahead a booking should have its cart; order_low_pct: from what part of its value an
-    order number runs low. decide_days: within how many working days what was found on a cart that is back is decided.
+    booking_lead_days: how many working days ahead a booking should have its cart; move_lead: until how long before it leaves a
+    promised hire may be proposed another cart; order_low_pct: from what part of its value an order number runs low.
+    decide_days: within how many working days what was found on a cart that is back is decided.
     pencil_for: how long a cart is kept for a caller, where nobody says. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested, and sanitise_for:
@@ -71,6 +72,7 @@ class YardPolicy:
     run_sheet_at: time
     site_pack_days: int
     booking_lead_days: int
+    move_lead: timedelta
     order_low_pct: int
     decide_days: int
     quiet_from: time
@@ -130,6 +132,7 @@ def yard_policy() -> YardPolicy:
         off_hire_cut_off=time(settings.YARD_OFF_HIRE_CUT_OFF_HOUR),
         site_pack_days=settings.YARD_SITE_PACK_DAYS,
         booking_lead_days=settings.YARD_BOOKING_LEAD_DAYS,
+        move_lead=timedelta(hours=settings.YARD_MOVE_LEAD_HOURS),
         order_low_pct=settings.YARD_ORDER_LOW_PCT,
         decide_days=settings.YARD_DECIDE_DAYS,
         quiet_from=settings.YARD_QUIET_FROM,

@@ -45,6 +45,8 @@ YARD_PENCIL_HOURS = env.whole("YARD_PENCIL_HOURS", 24)
 # Working days ahead: a site has its pack of papers; a booking has its cart.
 YARD_SITE_PACK_DAYS = env.whole("YARD_SITE_PACK_DAYS", 5)
 YARD_BOOKING_LEAD_DAYS = env.whole("YARD_BOOKING_LEAD_DAYS", 5)
+# A hire already promised a cart may be proposed another one until so many hours before it leaves.
+YARD_MOVE_LEAD_HOURS = env.whole("YARD_MOVE_LEAD_HOURS", 24)
 # Of an order number's value so much in a hundred charged: it runs low.
 # What was found on a cart that is back is decided within so many working days.
 YARD_DECIDE_DAYS = env.whole("YARD_DECIDE_DAYS", 2)

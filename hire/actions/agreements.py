@@ -105,10 +105,12 @@ def make_agreement(
     wants: Collection[str] | None = None,
     operator: Operator | None = None,
     needs: Needs = ANY_CART,
+    is_this_cart: bool = False,
     by: Staff,
     at: datetime,
 ) -> Line:
-    """Make a hire agreement with its first cart and return that line; needs: what was asked of the cart.
+    """Make a hire agreement with its first cart and return that line; needs: what was asked of the cart; is_this_cart: it was asked
+    for by its number.
 
     pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
     is_night: its one shift is the night's. days_in_week: 5, 6 or 7 from Monday on; None: as the yard's hires do. water: "any" or
@@ -137,9 +139,10 @@ def make_agreement(
     agreement.save(force_insert=True)
     if pencil is not None:
         end_pencil(standing_pencil(pencil, at=at), how="promised", at=at)
-    line = promise_cart(agreement, cart, starts_at, ends_at, at)
+    line = promise_cart(agreement, cart, starts_at, ends_at, at, is_this_cart=is_this_cart)
     more = plans_go_with(line, plan=plan, pencil=pencil, by=by, at=at) | keep_needs(line, needs)
     more |= {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
+    more |= {"is_this_cart": True} if is_this_cart else {}
     _write(Event.AGREEMENT_MADE, line, by=by, at=at, **more)
     return line
 
@@ -177,7 +180,13 @@ def _locked(line: Line) -> Line:
 
 
 def promise_cart(
-    agreement: Agreement, cart: Cart, starts_at: datetime, ends_at: datetime, at: datetime
+    agreement: Agreement,
+    cart: Cart,
+    starts_at: datetime,
+    ends_at: datetime,
+    at: datetime,
+    *,
+    is_this_cart: bool = False,
 ) -> Line:
     """The line of a cart promised for a period, its certificate asked for."""
     if ends_at <= starts_at:
@@ -198,7 +207,8 @@ def promise_cart(
         raise CartPromised(clash)
     if other := pencil_sentence(cart, starts_at, ends_at, at=at):
         raise AlreadyPencilled(other)
-    line = Line(agreement=agreement, cart=cart, promised=DateTimeTZRange(starts_at, ends_at))
+    promised = DateTimeTZRange(starts_at, ends_at)
+    line = Line(agreement=agreement, cart=cart, promised=promised, is_this_cart=is_this_cart)
     try:
         with transaction.atomic():
             line.save(force_insert=True)
@@ -221,19 +231,21 @@ def add_line(
     ends_at: datetime,
     wants: Collection[str] | None = None,
     operator: Operator | None = None,
+    is_this_cart: bool = False,
     by: Staff,
     at: datetime,
 ) -> Line:
     """Promise one more cart on an agreement. wants: wet hire, and what the site asks of the operator beside the licence; None:
-    dry. operator: goes with it on the first of its shifts, for all of the hire.
+    dry. operator: goes with it on the first of its shifts, for all of the hire. is_this_cart: it was asked for by its number.
 
     NotAllowed; NotWet; CustomerStopped; EndsBeforeItStarts; CartNotInFleet; NotForDrinkingWater; CartPromised; AlreadyPencilled;
     OperatorTaken.
     """
     _check(by)
     _check_asked(agreement.customer, wants, operator)
-    line = promise_cart(agreement, cart, starts_at, ends_at, at)
-    more = {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
+    line = promise_cart(agreement, cart, starts_at, ends_at, at, is_this_cart=is_this_cart)
+    more: dict[str, object] = {"is_this_cart": True} if is_this_cart else {}
+    more |= {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
     _write(Event.LINE_ADDED, line, by=by, at=at, **more)
     return line
 
@@ -251,7 +263,7 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
     if ends_at <= starts_at:
         raise EndsBeforeItStarts("The hire ends before it starts. Correct one of the two times.")
     Cart.objects.select_for_update(of=("self",)).get(pk=line.cart_id)
-    if clash := clash_sentence(line.cart, starts_at, ends_at, at=at, but=line):
+    if clash := clash_sentence(line.cart, starts_at, ends_at, at=at, but=[line.pk]):
         raise CartPromised(clash, field="ends_at")
     if other := pencil_sentence(line.cart, starts_at, ends_at, at=at):
         raise AlreadyPencilled(other, field="ends_at")

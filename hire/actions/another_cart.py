@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from contextlib import suppress
 from datetime import datetime
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
@@ -40,7 +42,8 @@ def _locked(line: Line, cart: Cart) -> tuple[Line, Cart]:
     return line, {one.pk: one for one in pair}[cart.pk]
 
 
-def _check_line(line: Line, instead_of: Cart) -> None:
+def check_line(line: Line, instead_of: Cart) -> None:
+    """Whether a hire, locked, may still have another cart than the one it was looked at with. AlreadyLeft; SentMeanwhile."""
     about = line.agreement
     if line.handed_over_at is not None:
         raise AlreadyLeft(
@@ -54,7 +57,7 @@ def _check_line(line: Line, instead_of: Cart) -> None:
         )
 
 
-def _check_cart(line: Line, cart: Cart, *, at: datetime) -> None:
+def _check_cart(line: Line, cart: Cart, beside: Collection[UUID], *, at: datetime) -> None:
     starts_at, ends_at = line.promised.lower, line.promised.upper
     if cart.pk == line.cart_id:
         raise SameCart(f"{cart.fleet_number} is the cart that goes on this hire. Choose another one.")
@@ -67,7 +70,7 @@ def _check_cart(line: Line, cart: Cart, *, at: datetime) -> None:
             f"{cart.fleet_number} is not for potable water: {tank.sentence} {tank.clear_words}."
         )
     end_lapsed(cart, at=at)
-    if clash := clash_sentence(cart, starts_at, ends_at, at=at):
+    if clash := clash_sentence(cart, starts_at, ends_at, at=at, but=beside):
         raise CartPromised(clash)
     if other := pencil_sentence(cart, starts_at, ends_at, at=at):
         raise AlreadyPencilled(other)
@@ -75,22 +78,24 @@ def _check_cart(line: Line, cart: Cart, *, at: datetime) -> None:
 
 @transaction.atomic
 def send_another(
-    *, line: Line, cart: Cart, instead_of: Cart, why: str, by: Staff, at: datetime
+    *, line: Line, cart: Cart, instead_of: Cart, why: str, beside: Collection[UUID] = (), by: Staff, at: datetime
 ) -> Line:  # fmt: skip
     """Promise another cart for a hire, for the same period, and return the hire. instead_of: the cart that was looked at when it
-    was chosen. Its certificate is withdrawn at once and the next one takes its place; phones opened on the hire open it anew.
+    was chosen. beside: hires that get another cart in the same transaction, after this one: what they have now is in nobody's way.
+    That its cart was asked for by number is over with that cart. Its certificate is withdrawn at once and the next one takes its
+    place; phones opened on the hire open it anew.
 
     NotAllowed; AlreadyLeft; SentMeanwhile; SameCart; CartNotInFleet; NotForDrinkingWater; CartPromised; AlreadyPencilled.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk says which cart goes on a hire.")
     line, cart = _locked(line, cart)
-    _check_line(line, instead_of)
-    _check_cart(line, cart, at=at)
-    before, line.cart, line.changed_at = line.cart, cart, at
+    check_line(line, instead_of)
+    _check_cart(line, cart, beside, at=at)
+    before, line.cart, line.changed_at, line.is_this_cart = line.cart, cart, at, False
     try:
         with transaction.atomic():
-            line.save(update_fields=["cart", "changed_at"])
+            line.save(update_fields=["cart", "changed_at", "is_this_cart"])
     except IntegrityError as error:
         raise CartPromised(
             f"{cart.fleet_number} was promised to another hire this very moment. Choose another cart."

@@ -163,6 +163,13 @@ def promise_bookings(*, chosen: Mapping[Booking, Cart], by: Staff, at: datetime)
 
     NotAllowed; NothingChosen; BookingOver; CannotPromise with what make_agreement refuses.
     """
+    carts = locked_to_promise(chosen, by=by, at=at)
+    take_cart_turns(carts, {}, by=by, at=at)
+    return [promise_booking(booking, cart, by=by, at=at) for booking, cart in carts.items()]
+
+
+def locked_to_promise(chosen: Mapping[Booking, Cart], *, by: Staff, at: datetime) -> dict[Booking, Cart]:
+    """Part of another action: the bookings, locked and all open, the earliest first. NotAllowed; NothingChosen; BookingOver."""
     _check(by)
     if not chosen:
         raise NothingChosen("Nothing is ticked. Tick the bookings to promise carts for.")
@@ -170,16 +177,17 @@ def promise_bookings(*, chosen: Mapping[Booking, Cart], by: Staff, at: datetime)
         (_still_open(booking, at=at) for booking in _locked(chosen)),
         key=lambda one: (one.period.lower, one.pk),
     )
-    carts = {booking: chosen[booking] for booking in bookings}
-    _take_turns(carts, by=by, at=at)
-    return [_promise(booking, cart, by=by, at=at) for booking, cart in carts.items()]
+    return {booking: chosen[booking] for booking in bookings}
 
 
-def _take_turns(carts: Mapping[Booking, Cart], *, by: Staff, at: datetime) -> None:
+def take_cart_turns(
+    carts: Mapping[Booking, Cart], moves: Mapping[Line, Cart], *, by: Staff, at: datetime
+) -> None:
     """Everything the agreements will lock, all at once and in the order a single one takes it: the turn at numbers, the carts,
-    their pencils, the journals. One after the other they would meet another desk's halfway, each waiting for the other."""
+    their pencils, the journals. One after the other they would meet another desk's halfway, each waiting for the other. moves:
+    hires, locked, that get another cart with them."""
     take_turns()
-    ids = {cart.pk for cart in carts.values()}
+    ids = {cart.pk for cart in (*carts.values(), *moves.values())} | {line.cart_id for line in moves}
     for cart in Cart.objects.select_for_update(of=("self",)).filter(pk__in=ids).order_by("pk"):
         end_lapsed(cart, at=at)
     write_journal(
@@ -193,11 +201,17 @@ def _take_turns(carts: Mapping[Booking, Cart], *, by: Staff, at: datetime) -> No
                 {"booking": booking.pk, "customer": booking.customer.name, "cart": cart.fleet_number}
                 for booking, cart in carts.items()
             ]
-        },
+        }
+        | ({"moved": [_moved(line, cart) for line, cart in moves.items()]} if moves else {}),
     )
 
 
-def _promise(booking: Booking, cart: Cart, *, by: Staff, at: datetime) -> Line:
+def _moved(line: Line, cart: Cart) -> dict[str, object]:
+    return {"agreement": line.agreement.number, "before": line.cart.fleet_number, "cart": cart.fleet_number}
+
+
+def promise_booking(booking: Booking, cart: Cart, *, by: Staff, at: datetime) -> Line:
+    """Part of another action, all of it locked: the booking becomes a hire with this cart. CannotPromise."""
     wants = wants_at(booking.customer, booking.place_of_work) if booking.is_wet else None
     try:
         line = make_agreement(

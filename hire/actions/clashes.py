@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
+from uuid import UUID
 
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
@@ -36,13 +38,11 @@ class PencilOver(Refusal):
 
 
 def clash_sentence(
-    cart: Cart, starts_at: datetime, ends_at: datetime, *, at: datetime, but: Line | None = None
+    cart: Cart, starts_at: datetime, ends_at: datetime, *, at: datetime, but: Collection[UUID] = ()
 ) -> str:
-    """Names the promise that stands in the way of a period; "" when none does."""
+    """Names the promise that stands in the way of a period; "" when none does. but: lines that count for none."""
     span = DateTimeTZRange(starts_at, ends_at)
-    lines = Line.objects.unfinished().filter(cart=cart, promised__overlap=span)
-    if but is not None:
-        lines = lines.exclude(pk=but.pk)
+    lines = Line.objects.unfinished().filter(cart=cart, promised__overlap=span).exclude(pk__in=but)
     other = lines.for_list().order_by("promised").first()
     if other is None:
         return ""

@@ -144,7 +144,8 @@ def _keep(
         fields += ["owed_since", "shift_before", "ours_before"]
     about.save(update_fields=fields)
     line.take_needs(work.needs)
-    line.save(update_fields=list(NEEDS_FIELDS))
+    line.is_this_cart = work.is_this_cart
+    line.save(update_fields=[*NEEDS_FIELDS, "is_this_cart"])
     if ON_PAPER & set(changed):
         for one in lines:
             one.changed_at = at

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
 from django.db import models
+from django.db.models import Deferrable
 
 from fleet.models.carts import Cart
 from hire.models.customers import Customer
@@ -139,6 +140,8 @@ class Line(CartNeeds):
     agreement = models.ForeignKey(Agreement, on_delete=models.PROTECT, related_name="lines")
     cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="lines")
     promised = DateTimeRangeField()
+    # True: the customer asked for this very cart. No other is proposed for it.
+    is_this_cart = models.BooleanField("This very cart was promised", default=False)
     # Null: stands.
     cancelled_at = models.DateTimeField(null=True)
     cancelled_why = models.CharField(max_length=240, blank=True)
@@ -169,6 +172,8 @@ class Line(CartNeeds):
                 name="hire_line_one_promise_a_cart",
                 expressions=[("cart", RangeOperators.EQUAL), ("promised", RangeOperators.OVERLAPS)],
                 condition=models.Q(cancelled_at=None, back_at=None),
+                # Two hires exchange their carts in one transaction: hire.actions.accept_carts puts the look off to its end.
+                deferrable=Deferrable.IMMEDIATE,
                 violation_error_message="This cart is promised to another hire in that time. Choose another cart or period.",
             ),
             models.CheckConstraint(

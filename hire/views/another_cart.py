@@ -24,7 +24,7 @@ def another_cart(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     line = get_object_or_404(Line.objects.for_list(), pk=line_id)
     free = carts_instead(line, at=at)
-    form = AnotherCartForm(request.POST or None, initial={"instead_of": line.cart_id}, free=free)
+    form = AnotherCartForm(request.POST or None, initial={"instead_of": line.cart_id}, free=free, line=line)
 
     def act() -> str:
         sent = send_another(line=line, **form.cleaned_data, by=by, at=at)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from uuid import UUID
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
+from django.core.exceptions import ObjectDoesNotExist, ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.models.carts import Cart
 from hire import tables
 from hire.actions import bookings
+from hire.actions.accept_carts import Accepted, Moving, accept_carts
 from hire.booking_carts import propose
 from hire.enquiry_forms import BookingForm
 from hire.forms import WhyForm
@@ -33,46 +34,68 @@ from people.roles import DESK
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def booking_list(request: HttpRequest) -> HttpResponse:
-    """The best carts for the open bookings; a post promises those that are ticked, all of them or none."""
-    at, refusal = timezone.now(), ""
-    pairs = [pair.partition(".")[::2] for pair in request.POST.getlist("pair")]
+    """The best carts for the open bookings; with ?moves=yes those of hires already promised may change for them. A post accepts
+    what is ticked, all of it or nothing."""
+    at, refusal, moves = timezone.now(), "", request.GET.get("moves") == "yes"
+    pairs, triples = ([one.split(".") for one in request.POST.getlist(name)] for name in ("pair", "move"))
     if request.method == "POST":
         try:
-            lines = bookings.promise_bookings(chosen=_chosen(pairs), by=staff_of(request), at=at)
+            done = accept_carts(
+                chosen=_chosen(pairs), moves=_moving(triples if moves else ()), by=staff_of(request), at=at
+            )
         except Refusal as refused:
             refusal = refused.sentence
         else:
-            messages.success(request, _promised(lines))
+            messages.success(request, _promised(done))
             return redirect("hire:booking_list")
-    found = propose(at=at)
+    found = propose(at=at, moves=moves)
+    if wants_csv(request, "moves"):
+        return csv_response("promised-hires-moved", tables.MOVE_HEAD, tables.move_table(found))
     if wants_csv(request):
         return csv_response("carts-for-bookings", tables.CHOICE_HEAD, tables.choice_table(found))
     context = {
         "page_title": "Carts for the open bookings",
         "found": found,
+        "moves": moves,
         "refusal": refusal,
         # What somebody unticked stays so when the page comes back; at first all are ticked but carts that something stops.
-        "ticked": {booking for booking, _ in pairs}
-        if refusal
-        else {str(one.booking.pk) for one in found.choices if one.state != "held"},
+        "ticked": {one[0] for one in (*pairs, *triples)} if refusal else found.ticked,
     }
     return render(request, "hire/booking_list.html", context, status=422 if refusal else 200)
 
 
-def _chosen(pairs: Iterable[tuple[str, str]]) -> dict[Booking, Cart]:
-    """What was ticked. NothingChosen for a booking or a cart that is not on record."""
+NOT_ON_RECORD = "A booking, a hire or a cart that was ticked is not on record. Look at the page again."
+
+
+def _chosen(pairs: Iterable[Sequence[str]]) -> dict[Booking, Cart]:
+    """The bookings that were ticked. NothingChosen for one, or a cart, that is not on record."""
     try:
         return {Booking.objects.get(pk=booking): Cart.objects.get(pk=cart) for booking, cart in pairs}
-    except (Booking.DoesNotExist, Cart.DoesNotExist, ValidationError) as error:
-        raise bookings.NothingChosen(
-            "A booking or a cart that was ticked is not on record. Look at the page again."
-        ) from error
+    except (ObjectDoesNotExist, ValidationError, ValueError) as error:
+        raise bookings.NothingChosen(NOT_ON_RECORD) from error
 
 
-def _promised(lines: list[Line]) -> str:
-    words = [f"{line.cart.fleet_number} on {line.agreement.number}" for line in lines]
-    more = f" and {len(words) - 5} more" if len(words) > 5 else ""
-    return f"Promised: {', '.join(words[:5])}{more}."
+def _moving(triples: Iterable[Sequence[str]]) -> list[Moving]:
+    """The hires that were ticked to have another cart. NothingChosen for what is not on record."""
+    try:
+        return [
+            Moving(
+                Line.objects.for_list().get(pk=line), Cart.objects.get(pk=cart), Cart.objects.get(pk=before)
+            )
+            for line, cart, before in triples
+        ]
+    except (ObjectDoesNotExist, ValidationError, ValueError) as error:
+        raise bookings.NothingChosen(NOT_ON_RECORD) from error
+
+
+def _promised(done: Accepted) -> str:
+    promised, moved = (
+        [f"{line.cart.fleet_number} on {line.agreement.number}" for line in lines]
+        for lines in (done.promised, done.moved)
+    )
+    more = f" and {len(promised) - 5} more" if len(promised) > 5 else ""
+    words = f"Promised: {', '.join(promised[:5])}{more}."
+    return f"{words} Another cart goes now: {', '.join(moved)}." if moved else words
 
 
 def _back() -> dict[str, str]:

@@ -304,7 +304,7 @@ def test_what_is_not_proved_says_so(monkeypatch):
 
 
 def test_so_many_are_looked_at_and_the_later_ones_are_counted(monkeypatch):
-    monkeypatch.setattr(booking_carts, "MOST", 2)
+    monkeypatch.setattr("hire.booking_assigned.MOST", 2)
     bare("ONE")
     for number in range(3):
         waiting(starts_at=START + number * 30 * DAY)

@@ -192,6 +192,106 @@ def test_the_proposal_is_saved_as_it_stands(client):
     assert (second["Cart"], second["What would free one"][:29]) == ("", "No cart of the fleet has what")
 
 
+MOVES = f"{LIST}?moves=yes"
+
+
+@pytest.fixture
+def crossed():
+    """The hire that asked for 10,000 L has the large cart; the booking wants more than the small one has."""
+    start = timezone.now() + 365 * DAY
+    large, small = (
+        CartFactory(fleet_number=n, tank_capacity_l=size, gear=())
+        for n, size in (("WC-1", 22_000), ("WC-2", 12_000))
+    )
+    line = LineFactory(cart=large, starts_at=start, litres=10_000)
+    return line, small, BookingFactory(starts_at=start, litres=20_000)
+
+
+def ticked(client, address=MOVES):
+    found = client.get(address).context["found"]
+    return {
+        "pair": [one.pair for one in found.choices if one.cart],
+        "move": [one.triple for one in found.moves],
+    }
+
+
+def test_promised_hires_keep_their_carts_until_somebody_says_they_may_move(client, crossed):
+    line, _, _ = crossed
+    page = text_of(client.get(LIST))
+    assert "0 of 1 can have a cart. Nothing is changed until you promise them." in page
+    assert "Promised hires keep their carts." in page
+    assert f"WC-1 if {line.agreement.number} ({line.agreement.customer.name}) moved" in page
+    assert f'href="{MOVES[len(LIST) :]}"' in client.get(LIST).content.decode()
+
+
+def test_with_moves_it_says_which_hire_gets_which_cart_and_why_and_what_is_done_again(client, crossed):
+    line, _, booking = crossed
+    page = text_of(client.get(MOVES))
+    assert (
+        "1 of 1 can have a cart, where 1 promised hire has another one. Nothing is changed until you promise them."
+        in page
+    )
+    assert "Leave promised hires as they are" in page
+    assert f"<b>Why:</b> WC-1 is then free for the booking of {booking}" in page
+    assert "12,000 L, instead of <a" in page
+    assert "Walk WC-2 before it leaves; its certificate is issued then." in page
+    assert "Promise these, and send the other carts" in page
+    assert client.get(MOVES).content.decode().count(" checked") == 2
+    line.refresh_from_db()
+    assert line.cart.fleet_number == "WC-1"
+
+
+def test_both_are_accepted_at_once(client, crossed):
+    line, small, _ = crossed
+    page = text_of(client.post(MOVES, ticked(client), follow=True))
+    line.refresh_from_db()
+    assert line.cart == small
+    new = Line.objects.exclude(pk=line.pk).get()
+    assert (
+        f"Promised: WC-1 on {new.agreement.number}. Another cart goes now: WC-2 on {line.agreement.number}."
+        in page
+    )
+
+
+def test_what_was_unticked_makes_no_room_and_both_ticks_stay_as_they_were(client, crossed):
+    line, _, booking = crossed
+    answer = client.post(MOVES, ticked(client) | {"move": []})
+    assert answer.status_code == 422
+    assert f"on {line.agreement.number}" in answer.context["refusal"]
+    assert answer.context["ticked"] == {str(booking.pk)}
+    assert "Nothing is promised" in text_of(answer)
+    answer = client.post(MOVES, ticked(client) | {"pair": []})
+    assert "Nothing is ticked" in answer.context["refusal"]
+    assert answer.content.decode().count(" checked") == 1
+
+
+def test_where_moves_are_off_none_is_made_whatever_is_sent(client, crossed):
+    line, _, _ = crossed
+    assert client.post(LIST, ticked(client)).status_code == 422
+    line.refresh_from_db()
+    assert line.cart.fleet_number == "WC-1"
+
+
+@pytest.mark.parametrize(
+    "sent", ["x", "..", "x.y.z", f"{'0' * 32}.{'0' * 32}.{'0' * 32}", "\x00.\x00.\x00", "{line}.x.x"]
+)
+def test_rubbish_moves_nothing(client, crossed, sent):
+    answer = client.post(MOVES, ticked(client) | {"move": [sent.format(line=crossed[0].pk)]})
+    assert answer.status_code == 422
+    assert "is not on record. Look at the page again." in answer.context["refusal"]
+    assert Line.objects.count() == 1
+
+
+def test_the_hires_that_move_are_saved_in_a_file_of_their_own(client, crossed):
+    line, _, booking = crossed
+    [row] = saved(client, LIST, moves="yes", table="moves")
+    assert (row["Agreement"], row["Cart now"], row["Cart instead"]) == (line.agreement.number, "WC-1", "WC-2")
+    assert row["Why"].startswith(f"WC-1 is then free for the booking of {booking}")
+    assert "Walk WC-2 before it leaves" in row["To be done again"]
+    [row] = saved(client, LIST, moves="yes")
+    assert row["Cart"] == "WC-1"
+
+
 def test_a_booking_is_cancelled_with_why_and_once(client):
     booking = BookingFactory()
     address = reverse("hire:booking_cancel", args=[booking.pk])

@@ -14,8 +14,10 @@ from django.urls import reverse
 
 from fleet.gear import GEAR
 from hire import suiting
-from hire.booking_carts import NEAR_COST, OFFERED, propose, without_cart
+from hire.booking_assigned import NEAR_COST
+from hire.booking_carts import propose, without_cart
 from hire.booking_sites import sites_for, stops_for_good
+from hire.booking_wanted import OFFERED, Wanted
 from hire.site_answer import set_for
 from hire.site_check import lacking_for
 from hire.site_rules import MUST, PUT_ON, Asked, CartFacts, PaperAsked, compare
@@ -159,7 +161,7 @@ class TestProposed:
         after = (START + 20 * DAY, START + 25 * DAY)
 
         def void(moved=None):
-            return bool(sites_for([booking], [cart], at=AT, moved=moved).lacking(0, cart))
+            return bool(sites_for([Wanted.booked(booking)], [cart], at=AT, moved=moved).lacking(0, cart))
 
         assert (void(), void((line, after)), void((line, stands))) == (True, False, True)
         line.promised = DateTimeTZRange(*after)

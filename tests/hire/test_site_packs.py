@@ -26,7 +26,7 @@ from people.refusals import NotAllowed
 from people.roles import DESK, Role
 from people.yard import yard_day
 from tests.factories.fleet import CartFactory, DocumentFactory, ExtinguisherFactory
-from tests.factories.hire import CustomerFactory, LineFactory, ready_line
+from tests.factories.hire import CustomerFactory, LineFactory, LoadFactory, ready_line
 from tests.factories.sites import SitePackFactory, SiteSetFactory
 from tests.factories.water import potable_cart
 from tests.factories.wet import OperatorFactory, TicketFactory, WetHireFactory, wet_out
@@ -110,6 +110,30 @@ def test_water_is_in_a_potable_pack(desk, at):
     body = packs.make_pack(line=line, by=desk, at=at).body
     assert body["water"]["standing"]
     assert body["water"]["fills"]
+
+
+def test_the_water_of_hires_is_in_a_potable_pack_beside_the_yards_own_and_whose_it_was_is_not(desk, at):
+    cart = potable_cart()
+    before = LineFactory(
+        cart=cart, starts_at=at - 30 * DAY, out_at=at - 30 * DAY, came_back_at=at - 20 * DAY,
+        agreement__place_of_work="Ridge Track", agreement__water="potable",
+    )  # fmt: skip
+    LoadFactory(
+        line=before,
+        taken_at=at - 25 * DAY,
+        source="potable",
+        fill_point="Ridge standpipe",
+        permit_words="L-77",
+    )
+    line = LineFactory(cart=cart, starts_at=at - 3 * DAY, out_at=at - 3 * DAY, agreement__water="potable")
+    LoadFactory(line=line, taken_at=at - DAY, source="bore", fill_point="Weir Street", permit_words="L-12")
+    fills = packs.make_pack(line=line, by=desk, at=at).body["water"]["fills"]
+    assert fills[0]["place"].startswith("on this hire, 1 load from ")
+    assert fills[0]["place"].endswith("; Weir Street; licence or standpipe L-12")
+    assert (fills[0]["source"], fills[1]["source"]) == ("Bore water", "Potable water")
+    assert fills[1]["place"].startswith("on another hire, 1 load from ")
+    assert not {"Ridge", "L-77", before.agreement.number} & set(str(fills).replace("'", " ").split())
+    assert len(fills) > 2
 
 
 def test_the_operators_of_a_wet_hire_are_in_it_with_what_bears_on_this_site_alone(desk, at):

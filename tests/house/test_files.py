@@ -16,8 +16,8 @@ from fleet.alerts.models import Alert
 from fleet.models.equipment import ExtinguisherService
 from hire.models.owners import HireIn
 from people.roles import EVERYBODY, Role
-from tests.factories.fleet import DocumentFactory
-from tests.factories.hire import LineFactory, OffHireFactory
+from tests.factories.fleet import CartFactory, DocumentFactory
+from tests.factories.hire import BookingFactory, LineFactory, OffHireFactory
 from tests.factories.money import DocketFactory
 from tests.house.access_table import ROUTES
 from tests.house.access_things import make_things
@@ -60,6 +60,7 @@ WITHOUT = {
 # A page that shows its table to those who asked.
 ASKED = {
     "hire:job_plan": "?area_m2=16000&area_pct=10&target_l_m2=0.75&passes=2&haul_km=3&haul_km_h=30&other_min=6&hours_a_day=10",
+    "hire:booking_list": "?moves=yes",
     "hire:enquiry": "?starts_at=2027-03-01T06:00&ends_at=2027-03-08T16:00&leaves_by=road&works_on=site",
 }
 # They show a few carts of the list of carts, whose file can be narrowed by the same words.
@@ -107,6 +108,10 @@ def offered(people, at, client):
     LineFactory(
         starts_at=now - 20 * DAY, ends_at=now, out_at=now - 20 * DAY, agreement__pre_start_book="theirs"
     )
+    # A booking that has a cart only where a hire of the same days has another.
+    days = {"starts_at": now + 365 * DAY, "ends_at": now + 370 * DAY}
+    LineFactory(cart=CartFactory(tank_capacity_l=50_000), litres=5000, **days)
+    BookingFactory(litres=50_000, **days)
     Alert.objects.create(
         rule="servicing.extinguisher", subject_kind="thing", subject_id=uuid.uuid4(), rank="today", for_role=Role.FITTER,
         what="A tag runs out.", how_we_know="By its tag.", if_not="The gate will hold it.", raised_at=now,
