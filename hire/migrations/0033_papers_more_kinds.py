@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('hire', '0031_needs_kept'),
+        ("hire", "0032_promised_hires_may_move"),
     ]
 
     operations = [
