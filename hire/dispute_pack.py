@@ -32,9 +32,9 @@ from hire.stand_down_rows import STAND_DOWN_HEAD, stand_down_rows, stand_down_ta
 from hire.swaps import lines_together
 from hire.zip_stream import Packed, PackFile
 from inspections.models import AnswerPhoto, WalkRound
+from people.clock import shown_by
 from people.csv_out import csv_response
 from people.journal.models import Entry
-from people.yard import yard_policy
 
 OUT, IN = ("pre_hire", "gate_out"), ("as_returned", "after_wash")
 
@@ -68,7 +68,9 @@ def pack_index(
             "line": line, "carts": carts, "at": at, "by_words": by_words, "files": packed, "yard_name": settings.YARD_NAME,
             "size_bytes": sum(file.size_bytes for file in packed), "missing": [file for file in packed if file.sha256 is None],
         }  # fmt: skip
-        yield "index.html", render_to_string("hire/pack_index.html", context).encode()
+        with shown_by(line.agreement.zone):
+            index = render_to_string("hire/pack_index.html", context).encode()
+        yield "index.html", index
         sums = "".join(f"{file.sha256}  {file.path}\n" for file in packed if file.sha256)
         yield "SHA256SUMS", sums.encode()
 
@@ -136,7 +138,7 @@ def _checks(lines: Sequence[Line]) -> Iterator[PackFile]:
                 continue
             seen.add(walk.pk)
             words = f"{line.cart.fleet_number}: {walk.get_purpose_display()}, {walk.signature_name}: {walk.headline}"
-            when = f"{walk.signed_at.astimezone(yard_policy().zone):%Y-%m-%d-%H%M}"
+            when = f"{walk.signed_at.astimezone(line.agreement.zone):%Y-%m-%d-%H%M}"
             path = f"checks/{when}-{_named(line)}-{walk.purpose}-{str(walk.pk)[:8]}.json"
             yield PackFile(path, words, partial(str.encode, walk.manifest))
 
@@ -218,7 +220,7 @@ def _compared(line: Line) -> Iterable[Sequence[object]]:
 
 
 def _loads(line: Line) -> Iterable[Sequence[object]]:
-    return load_table(line.loads.for_list())
+    return load_table(line, line.loads.for_list())
 
 
 def _tables(lines: Sequence[Line]) -> Iterator[PackFile]:

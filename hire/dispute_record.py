@@ -23,6 +23,7 @@ from hire.models.money import AgreedTerms, BesideCharge
 from hire.models.worked_days import WorkedDay
 from hire.stand_down_rows import stand_down_rows
 from hire.terms_words import CAUTION, terms_words
+from people.clock import shown_by
 
 
 def record_page(lines: Sequence[Line], at: datetime) -> bytes:
@@ -45,7 +46,8 @@ def record_page(lines: Sequence[Line], at: datetime) -> bytes:
         "deposit": last.agreement.deposit.select_related("made_by", "docket"),
         "dockets": dockets_of(lines).select_related("made_by"), "disputes": disputes_of(lines),
     }  # fmt: skip
-    return render_to_string("hire/pack_record.html", context).encode()
+    with shown_by(last.agreement.zone):
+        return render_to_string("hire/pack_record.html", context).encode()
 
 
 def _of_cart(line: Line, at: datetime) -> dict[str, object]:

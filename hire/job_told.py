@@ -107,7 +107,9 @@ def told_of(line: Line, *, plans: list[JobPlan] | None = None, on: date) -> Told
     words, form = _cart_words(plan, cart), JobForm(QueryDict(plan.question))
     if not form.is_valid():
         return Told(plan, cart, words, why=NOT_READ)
-    found = ranked(form.job(), [cart], by_road=form.cleaned_data["by_road"], on=on)
+    found = ranked(
+        form.job(), [cart], by_road=form.cleaned_data["by_road"], on=on, rule_set=line.agreement.rule_set
+    )
     if not found:
         return Told(plan, cart, words, why=" ".join(none.why for none in found.left))
     [one] = found.first(1)

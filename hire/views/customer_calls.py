@@ -29,6 +29,7 @@ from hire.daily_forms import SignForm
 from hire.daily_screens import STATEMENT, daily_facts, drawing
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
 from hire.lapsed import lapsed_of
+from hire.models.agreements import Line
 from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
 from hire.rights import IN_CHARGE, ON_SITE
@@ -36,8 +37,9 @@ from hire.said_forms import SayForm
 from hire.stand_down_forms import ClaimByLinkForm
 from hire.views.customer_pages import link_lines
 from hire.views.links import through_a_link
+from people.clock import shown_place
 from people.refusals import Refusal
-from people.yard import yard_day, yard_policy
+from people.yard import yard_policy
 
 
 def _token(request: HttpRequest) -> str:
@@ -124,6 +126,12 @@ def link_copy(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     return _answer(request, form, act, words)
 
 
+def _cut_off(line: Line) -> str:
+    return cut_off_words(
+        yard_policy().off_hire_cut_off, counts_closed=counts_closed(line), place=shown_place()
+    )
+
+
 @csrf_exempt
 @through_a_link("GET", "POST", rights=IN_CHARGE)
 def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
@@ -138,8 +146,7 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 
     words = {
         "page_title": f"Off-hire {line.cart.fleet_number}",
-        "lead": f"You get a number. {cut_off_words(yard_policy().off_hire_cut_off, counts_closed=counts_closed(line))} "
-        "The cart stays in your care until it is picked up.",
+        "lead": f"You get a number. {_cut_off(line)} The cart stays in your care until it is picked up.",
         "button": "Off-hire it now",
     }
     return _answer(request, form, act, words)
@@ -150,7 +157,9 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 def link_claim(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """A day the supervisor claims as stood down; the yard agrees it or refuses it."""
     at, line = timezone.now(), link.line
-    form = ClaimByLinkForm(request.POST or None, initial={"on": yard_day(at), "name": link.for_words})
+    form = ClaimByLinkForm(
+        request.POST or None, initial={"on": link.line.agreement.day(at), "name": link.for_words}
+    )
 
     def act() -> str:
         claim_by_link(link=link, **form.cleaned_data, at=at)

@@ -106,7 +106,7 @@ def customer_context(
         "daily": _daily(link) if allowed.runs else (),
         "told": told_of(line, on=yard_day(at)) if allowed.works else None,
         "answer": answer,
-        "on_road": paper_words(road_fill(line.cart, on=yard_day(at))),
+        "on_road": paper_words(road_fill(line.cart, on=yard_day(at), rule_set=line.agreement.rule_set)),
         "sentence": readiness_sentence(answer),
         "on_call": settings.YARD_ON_CALL,
         "contact": settings.YARD_CONTACT,

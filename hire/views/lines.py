@@ -35,6 +35,7 @@ from hire.needs_forms import PromiseForm, carried
 from hire.promises import window_of
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
+from hire.views.asked import line_asked
 from hire.water_on_hire import told_of_line
 from hire.wet_screens import wet_context
 from inspections.certificates.models import Certificate
@@ -139,7 +140,7 @@ def _is_id(text: str) -> bool:
 @for_roles(EVERYBODY)
 def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """The hire with its cart's readiness for the period: what stops it, what falls due while out, what limits it goes with."""
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, line = timezone.now(), line_asked(line_id)
     window = gate.gate_window(line, at=at) if line.promised.lower <= at else window_of(line)
     answer = readiness(line.cart, window=window, at=at)
     papers = Certificate.objects.filter(subject_kind="hire_line", subject_id=line.pk).select_related(
@@ -169,7 +170,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
             "plans": plans[:5],
             "told": job_told.told_of(line, plans=plans, on=yard_day(at)),
-            "loads": load_page.tally(line, on=yard_day(at)) if line.handed_over_at else None,
+            "loads": load_page.tally(line, on=line.agreement.day(at)) if line.handed_over_at else None,
             "water": told_of_line(line) if line.handed_over_at else (),
             "may_desk": staff_of(request).has_role(DESK),
             "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
@@ -191,7 +192,7 @@ def _act(  # noqa: PLR0917 - one call, one line
     initial: dict[str, object] | None = None,
 ) -> HttpResponse:
     """One question asked of a hire: the form, the action, and back to the hire with a sentence."""
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     form = form_class(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
