@@ -28,6 +28,7 @@ from hire.models.copies import PreStartCopy
 from hire.models.daily import DailyDocket
 from hire.models.disputes import DisputeWord
 from hire.models.gate import HandoverPhoto
+from hire.service_offers import OFFER_HEAD, offer_table, offers_of
 from hire.stand_down_rows import STAND_DOWN_HEAD, stand_down_rows, stand_down_table
 from hire.swaps import lines_together
 from hire.zip_stream import Packed, PackFile
@@ -236,6 +237,10 @@ def _tables(lines: Sequence[Line]) -> Iterator[PackFile]:
             "stand-downs.csv", "Days stood down, claimed, refused and struck out",
             any(one.stand_downs.exists() or one.stand_down_claims.exists() for one in lines), STAND_DOWN_HEAD,
             lambda: stand_down_table(stand_down_rows(lines)),
+        ),
+        (
+            "service-offers.csv", "Services offered on site, agreed, refused and struck out",
+            any(one.service_offers.exists() for one in lines), OFFER_HEAD, lambda: offer_table(offers_of(lines)),
         ),
         (
             "daily-dockets.csv", "The operator’s days, replaced dockets among them", days.exists(), DAILY_HEAD,

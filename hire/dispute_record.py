@@ -21,6 +21,7 @@ from hire.models.fines import Fine
 from hire.models.gate import Handover
 from hire.models.money import AgreedTerms, BesideCharge
 from hire.models.worked_days import WorkedDay
+from hire.service_offers import offers_said
 from hire.stand_down_rows import stand_down_rows
 from hire.terms_words import CAUTION, terms_words
 from people.clock import shown_by
@@ -38,7 +39,7 @@ def record_page(lines: Sequence[Line], at: datetime) -> bytes:
         "line": last, "lines": lines, "at": at, "yard_name": settings.YARD_NAME, "caution": CAUTION,
         "agreed": [(one, terms_words(one.body, rule=one.rule)) for one in agreed],
         "carts": [_of_cart(line, at) for line in lines],
-        "stand_downs": stand_down_rows(lines),
+        "stand_downs": stand_down_rows(lines), "service_offers": offers_said(lines, at=at),
         "beside": BesideCharge.objects.filter(line__in=lines).select_related("told_by", "line__cart"),
         "agreed_hours": AgreedHours.objects.filter(line__in=lines).select_related("made_by", "line__cart"),
         "worked_days": WorkedDay.objects.filter(line__in=lines).select_related("made_by", "line__cart"),

@@ -220,8 +220,8 @@ def _tyre(fitting: TyreFitting, window: Window) -> Findings:
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """Nine queries however many carts: extinguishers wanted, aboard, their services; tyres worn or old, tyres forecast to be
-    down inside the window, wheel nuts to be checked again; services that come round, the meters, workshop days."""
+    """Ten queries however many carts: extinguishers wanted, aboard, their services; tyres worn or old, tyres forecast to be
+    down inside the window, wheel nuts to be checked again; services that come round, the meters, offers on site, workshop days."""
     answers = _extinguishers(carts, windows)
     latest, held = yard_day(max(window.end for window in windows.values())), set()
     rule_sets = {window.rule_set for window in windows.values() if window.rule_set}

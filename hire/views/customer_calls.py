@@ -46,7 +46,7 @@ def _token(request: HttpRequest) -> str:
     return str(request.resolver_match.kwargs["token"]) if request.resolver_match else ""
 
 
-def _answer(
+def answer_page(
     request: HttpRequest, form: django_forms.Form, act: Callable[[], str], words: Mapping[str, object]
 ) -> HttpResponse:
     """The form, or what it asked done and back to the hire's page, which shows it; act: does it and gives the page's query."""
@@ -92,7 +92,7 @@ def link_breakdown(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Tell the yard",
         "on_call": settings.YARD_ON_CALL,
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)
 
 
 @csrf_exempt
@@ -123,7 +123,7 @@ def link_copy(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Send it",
         "on_call": "",
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)
 
 
 def _cut_off(line: Line) -> str:
@@ -149,7 +149,7 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "lead": f"You get a number. {_cut_off(line)} The cart stays in your care until it is picked up.",
         "button": "Off-hire it now",
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)
 
 
 @csrf_exempt
@@ -172,7 +172,7 @@ def link_claim(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Claim this day",
         "on_call": "",
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)
 
 
 def docket_page(
@@ -242,4 +242,4 @@ def link_said(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Write it down",
         "on_call": "",
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)

@@ -20,6 +20,7 @@ from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
 from hire import job_told, load_page, screens, tables
 from hire.actions import agreements, gate, links
+from hire.actions.service_offers import MAY_OFFER
 from hire.back_undecided import undecided
 from hire.forms import LinkForm, WhyForm
 from hire.line_page import needs_context, site_context
@@ -33,6 +34,7 @@ from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from hire.needs_forms import PromiseForm, carried
 from hire.promises import window_of
+from hire.service_offers import offer_rows
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
 from hire.views.asked import line_asked
@@ -163,6 +165,8 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
                 line__in=[line, *(swap.line for swap in swaps_before(line))]
             ).select_related("made_by"),
             "stand_downs": stand_down_rows([line]),
+            "service_offers": offer_rows([line], at=at),
+            "may_offer": staff_of(request).has_role(MAY_OFFER),
             "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
             "drivers": line.drivers.standing(),
             "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
