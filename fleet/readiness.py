@@ -40,6 +40,8 @@ class Window:
     asks_gate: bool = True
     # True: hired to carry drinking water, so the tank's history counts.
     is_potable: bool = False
+    # Under whose road rules it works; "": the yard's alone.
+    rule_set: str = ""
 
     def __post_init__(self) -> None:
         if self.end <= self.start:

@@ -30,11 +30,13 @@ ENTER_BOTH = "Enter its tank and its plates under “Road fill and weight”, th
 ENTER_TANK = "Its plates are on record; measure its tank."
 ENTER_SHEET = "Its tank is on record; enter its plates."
 BEYOND = "No road fill is reckoned for more than two axle groups, or with a trailer."
+_LIMITS_OF = {"au": "Australian", "us": "United States", "uk": "United Kingdom"}
 OVER_A_BRIDGE = "Load it over a weighbridge, group by group."
 
 
-def road_fill_of(carts: Collection[Cart], *, on: date) -> dict[UUID, RoadFill | NoFigure]:
+def road_fill_of(carts: Collection[Cart], *, on: date, rule_set: str = "") -> dict[UUID, RoadFill | NoFigure]:
     """The road fill of each cart by what was on record on a yard's day, by cart id; NoFigure says why there is none.
+    rule_set: under which a hire works, "": the plates' own; plates entered under another give no figure.
 
     Five queries however many carts.
     """
@@ -52,14 +54,24 @@ def road_fill_of(carts: Collection[Cart], *, on: date) -> dict[UUID, RoadFill | 
             found[cart.pk] = NoFigure(BEYOND, OVER_A_BRIDGE)
         elif tank is None or sheet is None:
             found[cart.pk] = NoFigure(NOT_MEASURED, _what_to_enter(tank, sheet))
+        elif rule_set and sheet.rule_set != rule_set:
+            found[cart.pk] = _other_law(sheet, rule_set)
         else:
             found[cart.pk] = _reckoned(cart, tank, sheet, tickets.get(cart.pk, ()))
     return found
 
 
-def road_fill(cart: Cart, *, on: date) -> RoadFill | NoFigure:
+def road_fill(cart: Cart, *, on: date, rule_set: str = "") -> RoadFill | NoFigure:
     """The road fill of one cart; see road_fill_of."""
-    return road_fill_of([cart], on=on)[cart.pk]
+    return road_fill_of([cart], on=on, rule_set=rule_set)[cart.pk]
+
+
+def _other_law(sheet: WeightSheet, rule_set: str) -> NoFigure:
+    kept, asked = (_LIMITS_OF[key] for key in (sheet.rule_set, rule_set))
+    return NoFigure(
+        f"The plates of this cart were entered under {kept} limits, and this hire works under {asked} limits.",
+        f"None is reckoned from them under {asked} limits. {OVER_A_BRIDGE}",
+    )
 
 
 def road_fill_words(found: RoadFill | NoFigure) -> str:

@@ -6,7 +6,7 @@ import re
 from datetime import datetime
 
 from fleet.readiness import Readiness
-from people.yard import yard_day, yard_policy
+from people.clock import shown_day, shown_zone, zone_mark
 
 # How a walk that is wanted before a cart leaves is settled, where signing it is not what is wanted.
 DONE = {"walk_round.name": "confirmed", "walk_round.acceptance": "accepted"}
@@ -16,7 +16,7 @@ OUT = "hire.out"
 
 def day_words(moment: datetime, *, at: datetime) -> str:
     """A near day by its name, a far one by its date: "today", "tomorrow", "Thursday", "Thu 4 Dec"."""
-    day, today = yard_day(moment), yard_day(at)
+    day, today = shown_day(moment), shown_day(at)
     away = (day - today).days
     if away == 0:
         return "today"
@@ -28,11 +28,12 @@ def day_words(moment: datetime, *, at: datetime) -> str:
 
 
 def clock_words(moment: datetime) -> str:
-    """Local clock time, "5.30 am"; "12 noon" and "12 midnight", since 12 am is read both ways."""
-    local = moment.astimezone(yard_policy().zone)
+    """Local clock time, "5.30 am"; "12 noon" and "12 midnight", since 12 am is read both ways. By people.clock: of a hire that
+    works in another zone, "2.30 am AWST"."""
+    local, mark = moment.astimezone(shown_zone()), zone_mark(moment)
     if local.minute == 0 and local.hour % 12 == 0:
-        return "12 noon" if local.hour else "12 midnight"
-    return f"{local.hour % 12 or 12}.{local.minute:02d} {'am' if local.hour < 12 else 'pm'}"
+        return f"{'12 noon' if local.hour else '12 midnight'}{mark}"
+    return f"{local.hour % 12 or 12}.{local.minute:02d} {'am' if local.hour < 12 else 'pm'}{mark}"
 
 
 def source_words(source: str) -> str:
@@ -46,7 +47,7 @@ def moment_words(moment: datetime, *, at: datetime) -> str:
 
 def past_words(moment: datetime, *, at: datetime) -> str:
     """A moment that has passed: "today 5.30 am", "yesterday 4.00 pm", "Thu 4 Dec 4.00 pm"."""
-    away = (yard_day(at) - yard_day(moment)).days
+    away = (shown_day(at) - shown_day(moment)).days
     return f"{'yesterday' if away == 1 else day_words(moment, at=at)} {clock_words(moment)}"
 
 

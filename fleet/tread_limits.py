@@ -5,7 +5,7 @@ first. Depth is one of several grounds for rejecting a tyre: cuts, bulges and sh
 at any depth. Site rules and the tyre maker's own figure stand over these where they ask for more.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -100,6 +100,12 @@ def legal_limit(*, rule_set: str, position: str) -> TreadLimit:
     if position not in POSITIONS:
         raise ValueError(f"{position!r} is not a tyre position: use one of {', '.join(POSITIONS)}.")
     return _LAW[rule_set, position]
+
+
+def strictest(rule_sets: Iterable[str], *, position: str) -> str:
+    """Of some rule sets the one whose law asks for the most tread at a position, the first of equals: a cart that leaves one for
+    another keeps both. ValueError for an unknown word, or none at all."""
+    return max(rule_sets, key=lambda one: legal_limit(rule_set=one, position=position).depth_mm)
 
 
 def withdrawal_limit(*, rule_set: str, position: str, yard_mm: Number | None = None) -> TreadLimit:

@@ -22,6 +22,7 @@ from hire.models.customers import Customer
 from hire.models.operators import Operator
 from hire.week_field import WeekField
 from hire.wet_reading import usual_wants, wants_at
+from hire.where_forms import WhereForm
 
 
 def shift_field() -> forms.ChoiceField:
@@ -48,7 +49,7 @@ def _operator(help_text: str) -> forms.ModelChoiceField[Operator]:
     return forms.ModelChoiceField(working, required=False, empty_label="Chosen later", help_text=help_text)
 
 
-class AgreementForm(PeriodForm):
+class AgreementForm(WhereForm, PeriodForm):
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     cart = _cart()
     is_this_cart = this_cart_field("Where the customer asked for it by its number: no other is proposed.")
@@ -71,8 +72,12 @@ class AgreementForm(PeriodForm):
     )
     field_order = (
         "customer", "cart", "is_this_cart", "starts_at", "ends_at", "place_of_work", "order_number", "leaves_by", "works_on",
-        "water", "goes", "operator", "pre_start_book", "shift", "days_in_week",
+        "water", "goes", "operator", "pre_start_book", "shift", "days_in_week", "time_zone", "holiday_region", "rule_set",
     )  # fmt: skip
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["time_zone"].help_text += " The two times above are by the yard’s clock."
 
     def agreed(self) -> dict[str, Any]:
         """What was typed, as the agreement is made of it."""

@@ -8,6 +8,7 @@ class HireConfig(AppConfig):
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
         from fleet.duty import register_duties  # noqa: PLC0415
         from fleet.needs import register_needs, register_promises, register_site_hires  # noqa: PLC0415 - start-up is where providers are told
+        from fleet.offered import register_offered  # noqa: PLC0415
         from fleet.panels import register_panel  # noqa: PLC0415
         from fleet.readiness import register_provider  # noqa: PLC0415
         from fleet.records import register_record  # noqa: PLC0415
@@ -21,6 +22,7 @@ class HireConfig(AppConfig):
             promises,
             right_to_go,
             run_watch,
+            service_offers,
             site,
             watch,
             watch_claims,
@@ -28,18 +30,13 @@ class HireConfig(AppConfig):
             watch_water,
             water_on_hire,
         )
-        from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
-        from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
-        from hire.docket_files import make_docket_file  # noqa: PLC0415
-        from hire.letter_sending import send_letter  # noqa: PLC0415
-        from hire.pack_files import make_pack_file  # noqa: PLC0415
-        from people.outbox.handlers import register_handler  # noqa: PLC0415
 
         register_provider("hire", right_to_go.findings)
         register_needs(promises.next_needs)
         register_promises(promises.promises_in)
         register_duties(promises.duties)
         register_told(water_on_hire.told_on_hires)
+        register_offered(service_offers.offered)
         register_site_hires("hire_line", site.site_hire)
         register_record("hire_line", "hire:line_detail")
         register_record("docket", "hire:docket_detail")
@@ -67,11 +64,22 @@ class HireConfig(AppConfig):
             register_rule(name, find, heading)
         register_record("hire_in", "hire:hire_in_detail")
         register_record("operator", "hire:operator_detail")
+        register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")
+        register_panel("owner", 15, panels.owner, "hire/_cart_owner.html")
+        self._work_after_commits()
+
+    @staticmethod
+    def _work_after_commits() -> None:
+        from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
+        from hire.actions.gate import issue_for_line, issue_for_walk_round  # noqa: PLC0415
+        from hire.docket_files import make_docket_file  # noqa: PLC0415
+        from hire.letter_sending import send_letter  # noqa: PLC0415
+        from hire.pack_files import make_pack_file  # noqa: PLC0415
+        from people.outbox.handlers import register_handler  # noqa: PLC0415
+
         register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)
         register_handler("walk_round.signed", issue_for_walk_round)
         register_handler("hire.docket_file", make_docket_file)
         register_handler("hire.pack_file", make_pack_file)
         register_handler("hire.letter", send_letter)
-        register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")
-        register_panel("owner", 15, panels.owner, "hire/_cart_owner.html")

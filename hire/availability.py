@@ -200,11 +200,13 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     )
 
 
-def with_road_fill(kinds: dict[UUID, Build], carts: Sequence[Cart], *, at: datetime) -> dict[UUID, Build]:
-    """These carts as they are, with the road fill each has on record."""
+def with_road_fill(
+    kinds: dict[UUID, Build], carts: Sequence[Cart], *, at: datetime, rule_set: str = ""
+) -> dict[UUID, Build]:
+    """These carts as they are, with the road fill each has on record; rule_set: as road_fill_of has it."""
     return {
         pk: replace(kinds[pk], road_litres=fill.litres if isinstance(fill, RoadFill) else None)
-        for pk, fill in road_fill_of(carts, on=yard_day(at)).items()
+        for pk, fill in road_fill_of(carts, on=yard_day(at), rule_set=rule_set).items()
     }
 
 

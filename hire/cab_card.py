@@ -35,10 +35,11 @@ NON_POTABLE = "Non-potable: this water is not for drinking."
 POTABLE = "Drinking water only as the certificate of the hire says."
 
 
-def card_html(cart: Cart, *, at: datetime) -> str:
-    """The card as the page that is laid out. A cart without a figure gets a card that says so."""
+def card_html(cart: Cart, *, at: datetime, rule_set: str = "") -> str:
+    """The card as the page that is laid out. rule_set: of the hire it goes on, as road_fill_of has it. A cart without a
+    figure gets a card that says so."""
     on = yard_day(at)
-    found = road_fill(cart, on=on)
+    found = road_fill(cart, on=on, rule_set=rule_set)
     sheet = WeightSheet.objects.filter(cart=cart, from_on__lte=on).first()
     address = plate_address(reverse("fleet:plate", args=[cart.plate_code]))
     qr = qr_svg(address, title=f"QR code that opens cart {cart.fleet_number}, {address}")
@@ -86,8 +87,8 @@ def _gears(cart: Cart, *, litres: float) -> tuple[str, list[SheetRow], bool]:
     return opening.name, shown, len(shown) < len(rows) or len(sheet.openings) > 1
 
 
-def card_pdf(cart: Cart, *, at: datetime) -> bytes:
+def card_pdf(cart: Cart, *, at: datetime, rule_set: str = "") -> bytes:
     """The card as a PDF. RenderFault where a part could not be laid out."""
     from inspections.certificates.render import render_sheet  # noqa: PLC0415 - for weight: only papers pay for the layout
 
-    return render_sheet(card_html(cart, at=at), name=f"Cab card of {cart.fleet_number}")
+    return render_sheet(card_html(cart, at=at, rule_set=rule_set), name=f"Cab card of {cart.fleet_number}")

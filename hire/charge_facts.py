@@ -27,7 +27,7 @@ from hire.late_entries import late_words
 from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
-from hire.public_holidays import yard_holidays
+from hire.public_holidays import region_of, yard_holidays
 from hire.stand_down_words import charged_though
 from hire.swaps import line_now, lines_together
 from hire.terms_text import terms_from
@@ -252,7 +252,7 @@ def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Char
         zone = ZoneInfo(line.agreement.time_zone)
         stopped = _free_from(lines[-2], terms, zone) - ONE_DAY
         through = min(through, stopped) if through else stopped
-    hire = hire_of(lines, terms, region=agreed.body.get("holiday_region", ""), through=through)
+    hire = hire_of(lines, terms, region=region_of(line.agreement, agreed.body), through=through)
     found = charge(hire, terms=terms, through=through, earlier=billed(dockets_of(lines)))
     return replace(found, notes=(*found.notes, *_said_of(lines, found.through)))
 
@@ -268,7 +268,7 @@ def days_to(line: Line, agreed: AgreedTerms, *, through: date, known_at: datetim
     """The days of such a hire up to one, as it is charged now, by days stood down as they stood at known_at. ValueError as
     charges.charge."""
     terms = agreed.terms()
-    region = agreed.body.get("holiday_region", "")
+    region = region_of(line.agreement, agreed.body)
     hire = hire_of(lines_together(line), terms, region=region, through=through, known_at=known_at)
     return days_of(hire, terms, through)
 
@@ -289,7 +289,7 @@ def shifts_charged(line: Line) -> int | None:
 def due_through(line: Line, *, at: datetime) -> date | None:
     """Up to which day a docket made now would charge: to the end of a hire that is over (None), else today."""
     end = charge_ends_at(line_now(line))
-    return None if end is not None and end <= at else yard_day(at)
+    return None if end is not None and end <= at else line.agreement.day(at)
 
 
 def docket_body(found: Charges) -> dict[str, Any]:

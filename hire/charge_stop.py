@@ -38,9 +38,9 @@ def hour_words(hour: time) -> str:
     return f"{hour.hour % 12 or 12}.{hour.minute:02d} {'am' if hour.hour < 12 else 'pm'}"
 
 
-def cut_off_words(cut_off: time, *, counts_closed: bool = False) -> str:
-    """The rule as the desk and the customer read it."""
-    hour = hour_words(cut_off)
+def cut_off_words(cut_off: time, *, counts_closed: bool = False, place: str = "") -> str:
+    """The rule as the desk and the customer read it. place: whose clock it goes by, where that is not the yard's."""
+    hour = f"{hour_words(cut_off)}{f', {place} time,' if place else ''}"
     if counts_closed:
         return (
             f"Before {hour} on a day the yard is open the charge stops with the call; from {hour} on, or on a day the yard is"

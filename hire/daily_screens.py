@@ -6,7 +6,6 @@ import json
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from django.utils.safestring import SafeString
 
@@ -21,17 +20,17 @@ STATEMENT = "The hours and loads on this docket are right. It is what the hire i
 
 
 def _clock(docket: DailyDocket, when: datetime) -> str:
-    return when.astimezone(ZoneInfo(docket.line.agreement.time_zone)).strftime("%H:%M")
+    return when.astimezone(docket.line.agreement.zone).strftime("%H:%M")
 
 
 def _moment(docket: DailyDocket, when: datetime) -> str:
-    return when.astimezone(ZoneInfo(docket.line.agreement.time_zone)).strftime("%-d %b, %H:%M")
+    return f"{when.astimezone(docket.line.agreement.zone):%-d %b, %H:%M}{docket.line.agreement.mark(when)}"
 
 
 def late_words(docket: DailyDocket) -> str:
     """Both times, of a docket that was written down later than as the work ended; else nothing."""
     if docket.finishes_at is None:
-        made_on = docket.made_at.astimezone(ZoneInfo(docket.line.agreement.time_zone)).date()
+        made_on = docket.line.agreement.day(docket.made_at)
         return (
             ""
             if made_on == docket.on
@@ -45,7 +44,8 @@ def late_words(docket: DailyDocket) -> str:
 def hours_words(docket: DailyDocket) -> str:
     if docket.cancelled_late or docket.starts_at is None or docket.finishes_at is None:
         return "Cancelled late, nobody worked"
-    return f"{_clock(docket, docket.starts_at)} to {_clock(docket, docket.finishes_at)}, {number(docket.hours)} h"
+    mark = docket.line.agreement.mark(docket.finishes_at)
+    return f"{_clock(docket, docket.starts_at)} to {_clock(docket, docket.finishes_at)}{mark}, {number(docket.hours)} h"
 
 
 def signed_words(docket: DailyDocket) -> str:

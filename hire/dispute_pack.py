@@ -30,14 +30,15 @@ from hire.models.copies import PreStartCopy
 from hire.models.daily import DailyDocket
 from hire.models.disputes import DisputeWord
 from hire.models.gate import HandoverPhoto
+from hire.service_offers import OFFER_HEAD, offer_table, offers_of
 from hire.stand_down_rows import STAND_DOWN_HEAD, stand_down_rows, stand_down_table
 from hire.swaps import lines_together
 from hire.zip_stream import Packed, PackFile
 from inspections.models import AnswerPhoto, WalkRound
+from people.clock import shown_by
 from people.csv_out import csv_response
 from people.journal.models import Entry
 from people.say import say_page
-from people.yard import yard_policy
 
 OUT, IN = ("pre_hire", "gate_out"), ("as_returned", "after_wash")
 
@@ -71,7 +72,9 @@ def pack_index(
             "line": line, "carts": carts, "at": at, "by_words": by_words, "files": packed, "yard_name": settings.YARD_NAME,
             "size_bytes": sum(file.size_bytes for file in packed), "missing": [file for file in packed if file.sha256 is None],
         }  # fmt: skip
-        yield "index.html", say_page(render_to_string("hire/pack_index.html", context)).encode()
+        with shown_by(line.agreement.zone):
+            index = render_to_string("hire/pack_index.html", context)
+        yield "index.html", say_page(index).encode()
         sums = "".join(f"{file.sha256}  {file.path}\n" for file in packed if file.sha256)
         yield "SHA256SUMS", sums.encode()
 
@@ -139,7 +142,7 @@ def _checks(lines: Sequence[Line]) -> Iterator[PackFile]:
                 continue
             seen.add(walk.pk)
             words = f"{line.cart.fleet_number}: {walk.get_purpose_display()}, {walk.signature_name}: {walk.headline}"
-            when = f"{walk.signed_at.astimezone(yard_policy().zone):%Y-%m-%d-%H%M}"
+            when = f"{walk.signed_at.astimezone(line.agreement.zone):%Y-%m-%d-%H%M}"
             path = f"checks/{when}-{_named(line)}-{walk.purpose}-{str(walk.pk)[:8]}.json"
             yield PackFile(path, words, partial(str.encode, walk.manifest))
 
@@ -237,7 +240,7 @@ def _compared(line: Line) -> Iterable[Sequence[object]]:
 
 
 def _loads(line: Line) -> Iterable[Sequence[object]]:
-    return load_table(line.loads.for_list())
+    return load_table(line, line.loads.for_list())
 
 
 def _tables(lines: Sequence[Line]) -> Iterator[PackFile]:
@@ -253,6 +256,10 @@ def _tables(lines: Sequence[Line]) -> Iterator[PackFile]:
             "stand-downs.csv", "Days stood down, claimed, refused and struck out",
             any(one.stand_downs.exists() or one.stand_down_claims.exists() for one in lines), STAND_DOWN_HEAD,
             lambda: stand_down_table(stand_down_rows(lines)),
+        ),
+        (
+            "service-offers.csv", "Services offered on site, agreed, refused and struck out",
+            any(one.service_offers.exists() for one in lines), OFFER_HEAD, lambda: offer_table(offers_of(lines)),
         ),
         (
             "daily-dockets.csv", "The operator’s days, replaced dockets among them", days.exists(), DAILY_HEAD,

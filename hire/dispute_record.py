@@ -21,8 +21,10 @@ from hire.models.fines import Fine
 from hire.models.gate import Handover
 from hire.models.money import AgreedTerms, BesideCharge
 from hire.models.worked_days import WorkedDay
+from hire.service_offers import offers_said
 from hire.stand_down_rows import stand_down_rows
 from hire.terms_words import CAUTION, terms_words
+from people.clock import shown_by
 from people.say import say_page
 
 
@@ -38,7 +40,7 @@ def record_page(lines: Sequence[Line], at: datetime) -> bytes:
         "line": last, "lines": lines, "at": at, "yard_name": settings.YARD_NAME, "caution": CAUTION,
         "agreed": [(one, terms_words(one.body, rule=one.rule)) for one in agreed],
         "carts": [_of_cart(line, at) for line in lines],
-        "stand_downs": stand_down_rows(lines),
+        "stand_downs": stand_down_rows(lines), "service_offers": offers_said(lines, at=at),
         "beside": BesideCharge.objects.filter(line__in=lines).select_related("told_by", "line__cart"),
         "agreed_hours": AgreedHours.objects.filter(line__in=lines).select_related("made_by", "line__cart"),
         "worked_days": WorkedDay.objects.filter(line__in=lines).select_related("made_by", "line__cart"),
@@ -46,7 +48,8 @@ def record_page(lines: Sequence[Line], at: datetime) -> bytes:
         "deposit": last.agreement.deposit.select_related("made_by", "docket"),
         "dockets": dockets_of(lines).select_related("made_by"), "disputes": disputes_of(lines),
     }  # fmt: skip
-    return say_page(render_to_string("hire/pack_record.html", context)).encode()
+    with shown_by(last.agreement.zone):
+        return say_page(render_to_string("hire/pack_record.html", context)).encode()
 
 
 def _of_cart(line: Line, at: datetime) -> dict[str, object]:

@@ -12,6 +12,7 @@ from django.template.loader import render_to_string
 from fleet.photos import store
 from hire.models.money import Docket, DocketFile
 from inspections.certificates.render import render_sheet
+from people.clock import shown_by
 
 
 def docket_html(docket: Docket) -> str:
@@ -19,7 +20,8 @@ def docket_html(docket: Docket) -> str:
         "docket": docket, "line": docket.line, "yard_name": settings.YARD_NAME, "yard_address": settings.YARD_ADDRESS,
         "yard_contact": settings.YARD_CONTACT,
     }  # fmt: skip
-    return render_to_string("hire/docket_paper.html", context)
+    with shown_by(docket.line.agreement.zone):
+        return render_to_string("hire/docket_paper.html", context)
 
 
 def make_docket_file(docket_id: UUID, at: datetime) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -10,9 +10,12 @@ from zoneinfo import ZoneInfo
 from hire.charge_facts import charge_ends_at
 from hire.charging.money import percent
 from hire.deposits import Deposit
-from hire.models.agreements import Line
+from hire.models.agreements import Agreement, Line
 from hire.models.money import AgreedTerms
+from hire.public_holidays import holidays_words
 from hire.terms_words import cover_words, rate_words
+from hire.where import place_words
+from people.yard import yard_policy
 
 
 def beside_the_lines(
@@ -21,7 +24,10 @@ def beside_the_lines(
     """What it is charged by, who bears damage, the rate of the tax, which carts it is for where one was swapped (out: those that
     left), and the deposit with what is set off."""
     body: dict[str, Any] = {
-        "terms": [list(each) for each in rate_words(agreed.body, rule=agreed.rule)],
+        "terms": [
+            *map(list, rate_words(agreed.body, rule=agreed.rule)),
+            *map(list, clock_words(out[-1].agreement)),
+        ],
         "cover": [list(each) for each in cover_words(agreed.body)],
         "tax": percent(agreed.terms().tax_rate),
     }
@@ -37,8 +43,20 @@ def beside_the_lines(
     return body
 
 
+def clock_words(agreement: Agreement) -> Iterator[tuple[str, str]]:
+    """By whose clock and calendar its days are, where that is not the yard's."""
+    policy = yard_policy()
+    if agreement.time_zone != policy.zone.key:
+        yield "Days and times", f"by {place_words(agreement.time_zone)} time ({agreement.time_zone})"
+    if agreement.holiday_region or agreement.rule_set != policy.rule_set:
+        yield "Holidays, where no others are agreed above", f"of {holidays_words(agreement)}"
+
+
 def _time_on_hire(line: Line) -> str:
     """One cart of a hire on which it was swapped, from when and until when it is charged."""
     zone, ends = ZoneInfo(line.agreement.time_zone), charge_ends_at(line)
-    moments = [f"{each.astimezone(zone):%-d %b %Y %H:%M}" for each in (line.handed_over_at, ends) if each]
+    mark = line.agreement.mark
+    moments = [
+        f"{each.astimezone(zone):%-d %b %Y %H:%M}{mark(each)}" for each in (line.handed_over_at, ends) if each
+    ]
     return f"{line.cart.fleet_number}, from {' to '.join(moments)}"

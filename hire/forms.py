@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import forms
 
@@ -18,11 +17,13 @@ from hire.charge_stop import cut_off_words
 from hire.models.customers import Customer
 from hire.rights import RIGHTS, SUPERVISOR
 from hire.swap_carts import cart_choices
+from people.clock import shown_place, shown_zone
 from people.yard import yard_policy
 
 
 class YardMoment(forms.DateTimeField):
-    """A local date and time of the yard, given back as an aware instant."""
+    """A local date and time of the yard, given back as an aware instant. On a page of a hire that works in another zone it is of
+    the site, and its label says so."""
 
     def __init__(self, **kwargs: Any) -> None:
         widget = forms.DateTimeInput(attrs={"type": "datetime-local", "step": "300"}, format="%Y-%m-%dT%H:%M")
@@ -32,12 +33,18 @@ class YardMoment(forms.DateTimeField):
         found = super().to_python(value)
         if found is not None and not 2000 <= found.year < 2100:
             raise forms.ValidationError("Give a year between 2000 and 2099.")
-        return None if found is None else found.replace(tzinfo=yard_policy().zone)
+        return None if found is None else found.replace(tzinfo=shown_zone())
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, datetime) and value.tzinfo is not None:
-            return value.astimezone(ZoneInfo(str(yard_policy().zone))).replace(tzinfo=None)
+            return value.astimezone(shown_zone()).replace(tzinfo=None)
         return value
+
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> forms.BoundField:
+        bound = super().get_bound_field(form, field_name)
+        place = shown_place()
+        bound.label = f"{bound.label}, {place} time" if place else bound.label
+        return bound
 
 
 class CustomerForm(forms.ModelForm):  # type: ignore[type-arg]  # the class takes no subscript at run time
@@ -109,7 +116,9 @@ class OffHireForm(PickUpForm):
 
     def __init__(self, *args: Any, counts_closed: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        words = cut_off_words(yard_policy().off_hire_cut_off, counts_closed=counts_closed)
+        words = cut_off_words(
+            yard_policy().off_hire_cut_off, counts_closed=counts_closed, place=shown_place()
+        )
         self.fields["called_at"].help_text = words
 
 

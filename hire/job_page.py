@@ -129,10 +129,11 @@ class Ranked:
             yield (none.cart.fleet_number, *[None] * 16, none.why)
 
 
-def ranked(job: Job, carts: Sequence[Cart], *, by_road: bool, on: date) -> Ranked:
-    """The job by each of the carts. Ten queries however many carts."""
+def ranked(job: Job, carts: Sequence[Cart], *, by_road: bool, on: date, rule_set: str = "") -> Ranked:
+    """The job by each of the carts. rule_set: under which the hire works, as road_fill_of has it. Ten queries however many
+    carts."""
     sheets = figures_of(carts)
-    tanks = _tanks(carts, by_road=by_road, on=on)
+    tanks = _tanks(carts, by_road=by_road, on=on, rule_set=rule_set)
     left = [NoPlan(cart, "No spray figures on record.") for cart in carts if cart.pk not in sheets]
     asked = [(cart, sheets[cart.pk], tanks[cart.pk]) for cart in carts if cart.pk in sheets]
     plans = plan_many(job, [sheet for _, sheet, _ in asked], tank_l=[tank.litres for _, _, tank in asked])
@@ -150,10 +151,10 @@ def _why_not(job: Job, cart: Cart, sheet: Figures, tank: InTank) -> str:
     return ""
 
 
-def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date) -> dict[UUID, InTank]:
+def _tanks(carts: Sequence[Cart], *, by_road: bool, on: date, rule_set: str) -> dict[UUID, InTank]:
     if not by_road:
         return {cart.pk: InTank(float(cart.tank_capacity_l), "The full tank.", ON_SITE) for cart in carts}
-    fills = road_fill_of(carts, on=on)
+    fills = road_fill_of(carts, on=on, rule_set=rule_set)
     return {cart.pk: _by_road(cart, fills[cart.pk]) for cart in carts}
 
 

@@ -108,12 +108,12 @@ def told_of(line: Line, *, plans: list[JobPlan] | None = None, on: date) -> Told
     words, form = _cart_words(plan, cart), JobForm(QueryDict(plan.question))
     if not form.is_valid():
         return Told(plan, cart, words, why=NOT_READ)
-    job, by_road = form.job(), form.cleaned_data["by_road"]
-    found = ranked(job, [cart], by_road=by_road, on=on)
+    job, by_road, rules = form.job(), form.cleaned_data["by_road"], line.agreement.rule_set
+    found = ranked(job, [cart], by_road=by_road, on=on, rule_set=rules)
     if not found and job.heads:
         # The plan was made for other heads. What this cart does with its first is better told than nothing.
         why = " ".join(none.why for none in found.left)
-        found = ranked(replace(job, heads=""), [cart], by_road=by_road, on=on)
+        found = ranked(replace(job, heads=""), [cart], by_road=by_road, on=on, rule_set=rules)
         words = f"{words} {why}".strip()
     if not found:
         return Told(plan, cart, words, why=" ".join(none.why for none in found.left))

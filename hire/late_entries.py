@@ -4,21 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from hire.charging.money import day_words
-from hire.models.agreements import Line
+from hire.models.agreements import Agreement, Line
 
 
 def late_words(line: Line) -> Iterator[str]:
     """A sentence for each of the two that was entered late, by the clock where the cart works."""
-    zone, cart = ZoneInfo(line.agreement.time_zone), line.cart.fleet_number
+    about, cart = line.agreement, line.cart.fleet_number
     if line.handed_over_at and (entered := line.left_entered_late_at):
-        yield f"{cart} left on {_moment(line.handed_over_at, zone)}, entered {_moment(entered, zone)}."
+        yield f"{cart} left on {_moment(line.handed_over_at, about)}, entered {_moment(entered, about)}."
     if line.back_at and (entered := line.back_entered_late_at):
-        yield f"{cart} was back in the yard on {_moment(line.back_at, zone)}, entered {_moment(entered, zone)}."
+        yield f"{cart} was back in the yard on {_moment(line.back_at, about)}, entered {_moment(entered, about)}."
 
 
-def _moment(moment: datetime, zone: ZoneInfo) -> str:
-    local = moment.astimezone(zone)
-    return f"{day_words(local.date())} at {local:%H:%M}"
+def _moment(moment: datetime, about: Agreement) -> str:
+    local = moment.astimezone(about.zone)
+    return f"{day_words(local.date())} at {local:%H:%M}{about.mark(moment)}"

@@ -25,7 +25,6 @@ from hire.models.agreements import Line
 from hire.models.loads import Load
 from hire.owed_facts import hours_of
 from hire.shifts import working_hours
-from people.yard import day_bounds, yard_day, yard_policy
 
 FILL_POINTS = 4
 
@@ -68,7 +67,7 @@ def usual(line: Line, *, on: date) -> Usual:
     less = f", less {dead:,.0f} L that the pump can’t draw" if dead else ""
     words = f"The full tank{less}. {ON_SITE}"
     if line.agreement.works_on == "road" or _plans_by_road(line):
-        fill = road_fill(line.cart, on=on)
+        fill = road_fill(line.cart, on=on, rule_set=line.agreement.rule_set)
         if isinstance(fill, NoFigure):
             return Usual(None, NONE_OUTSIDE)
         aboard = min(aboard, fill.litres)
@@ -112,8 +111,8 @@ def is_spoilt(line: Line) -> bool:
 
 
 def by_day(line: Line) -> QuerySet[Load, Any]:
-    """Each of the yard's days with loads, newest first: `day`, `count`, `litres`."""
-    rows = line.loads.counted().order_by().annotate(day=TruncDate("taken_at", tzinfo=yard_policy().zone))
+    """Each of the site's days with loads, newest first: `day`, `count`, `litres`."""
+    rows = line.loads.counted().order_by().annotate(day=TruncDate("taken_at", tzinfo=line.agreement.zone))
     return rows.values("day").annotate(count=Count("pk"), litres=Sum("litres")).order_by("-day")
 
 
@@ -138,13 +137,17 @@ def of_shift(line: Line, *, on: date, is_night: bool) -> dict[str, object]:
 
 
 def tally(line: Line, *, on: date) -> Tally:
-    row = line.loads.counted().between(*day_bounds(on)).aggregate(count=Count("pk"), litres=Sum("litres"))
+    row = (
+        line.loads.counted()
+        .between(*line.agreement.day_bounds(on))
+        .aggregate(count=Count("pk"), litres=Sum("litres"))
+    )
     return Tally(row["count"], row["litres"] or 0)
 
 
 def loads_of(line: Line, *, on: date) -> QuerySet[Load]:
     """That day's, taken back or not, newest first."""
-    return line.loads.for_list().between(*day_bounds(on))
+    return line.loads.for_list().between(*line.agreement.day_bounds(on))
 
 
 def may_take_back(load: Load, *, at: datetime) -> bool:
@@ -158,12 +161,13 @@ LOAD_HEAD = (
 DAY_HEAD = ("Day", "Loads", "Litres")
 
 
-def load_table(loads: Iterable[Load]) -> Iterator[Sequence[object]]:
+def load_table(line: Line, loads: Iterable[Load]) -> Iterator[Sequence[object]]:
+    """loads: of that line, their days by its site's clock."""
     for one in loads:
         undone = one.undoing
         yield (
-            yard_day(one.taken_at), one.taken_at, one.fill_point, SOURCES.get(one.source, ""), one.permit_words, one.litres,
-            one.told_at, one.by_words, undone.undone_at if undone else None, undone.by_words if undone else None,
+            line.agreement.day(one.taken_at), one.taken_at, one.fill_point, SOURCES.get(one.source, ""), one.permit_words,
+            one.litres, one.told_at, one.by_words, undone.undone_at if undone else None, undone.by_words if undone else None,
         )  # fmt: skip
 
 

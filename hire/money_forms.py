@@ -14,13 +14,13 @@ from hire.models.agreements import Agreement
 from hire.models.deposits import KINDS as DEPOSIT_KINDS
 from hire.models.holidays import KINDS as DAY_KINDS
 from hire.models.money import CLOCKS, DAYS_IN_WEEK, POOLS, Docket
-from hire.public_holidays import regions
+from hire.public_holidays import holidays_words, regions
 from hire.rate_forms import CarriageFields, RateFields, ShiftsAgreed, WayAgreed
 from hire.rate_forms import price_field as _money
 from hire.rate_forms import times_field as _loading
 from hire.terms_text import parse_rates
 from hire.wet_text import WET_FIELDS, WET_PRICE
-from people.yard import yard_policy
+from people.yard import COUNTRIES, yard_policy
 
 RULES = [
     ("", "Choose what was agreed"),
@@ -231,8 +231,14 @@ class AgreeForm(ShiftsAgreed, WayAgreed, TermsForm):
     )
     words = forms.CharField(label="What else was said", max_length=240, required=False)
 
-    def __init__(self, *args: Any, is_wet: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, agreement: Agreement | None = None, is_wet: bool = False, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        if agreement is not None:
+            own = ("", f"As the agreement has it, {holidays_words(agreement)}")
+            known = [(one, one) for one in regions(COUNTRIES[agreement.rule_set])]
+            self.fields["holiday_region"].choices = [own, *known]  # type: ignore[attr-defined]
         if is_wet:
             # The hours of the dockets are the hire; the days need no price.
             self.fields["rates"].required = False

@@ -14,13 +14,13 @@ from django.db.models import OuterRef, Subquery
 
 from fleet.models.carts import Meter, MeterReading
 from hire.cart_use import Read
-from hire.models.agreements import Line, StandDown
+from hire.models.agreements import Agreement, Line, StandDown
 from hire.models.daily import DailyDocket
 from hire.models.loads import Load
 from hire.models.money import AgreedTerms
 from hire.models.off_hire import OffHire
 from hire.models.worked_days import WorkedDay
-from hire.public_holidays import holidays_by_region
+from hire.public_holidays import holidays_by_region, region_of, region_words
 from hire.shifts import WORKED, Hours, Work
 from inspections.models import WalkRound
 from people.yard import yard_policy
@@ -42,6 +42,8 @@ class Out:
     agreement_id: UUID
     handed_over_at: datetime | None
     time_zone: str
+    # Whose holidays, where its terms say nothing else.
+    agreement: Agreement
     shifts_a_day: int
     is_night: bool
     days_in_week: int | None
@@ -53,7 +55,7 @@ class Out:
     def of(cls, line: Line) -> Out:
         about = line.agreement
         return cls(
-            line.pk, line.cart_id, about.pk, line.handed_over_at, about.time_zone, about.shifts_a_day, about.is_night,
+            line.pk, line.cart_id, about.pk, line.handed_over_at, about.time_zone, about, about.shifts_a_day, about.is_night,
             about.days_in_week, about.owed_since, about.shift_before if about.ours_before else "",
         )  # fmt: skip
 
@@ -69,9 +71,7 @@ class Week:
     @property
     def words(self) -> str:
         days = {5: "Monday to Friday", 6: "Monday to Saturday", 7: "every day"}[self.days]
-        return (
-            f"{days}, {SAID[self.said]}; not on public holidays{f' of {self.region}' if self.region else ''}"
-        )
+        return f"{days}, {SAID[self.said]}; not on public holidays{f' of {region_words(self.region)}' if self.region else ''}"
 
 
 def hours_of(time_zone: str, shifts_a_day: int, *, is_night: bool) -> Hours:
@@ -98,7 +98,7 @@ def _week(hire: Out, bodies: dict[UUID, dict[str, Any]], before: dict[UUID, UUID
     while line_id is not None and line_id not in bodies:
         line_id = before.get(line_id)
     body = bodies[line_id] if line_id is not None else {}
-    region = body.get("holiday_region") or ""
+    region = region_of(hire.agreement, body)
     if body.get("days_in_week"):
         return Week(int(body["days_in_week"]), "terms", region)
     if hire.days_in_week is not None:

@@ -14,6 +14,7 @@ from hire.models.packs import PackFile, SitePack
 from inspections.certificates.actions import sealed_bytes
 from inspections.certificates.models import SealedFile
 from inspections.certificates.render import Enclosed, render_sheet
+from people.clock import shown_by
 
 
 class NotSealedYet(Exception):
@@ -25,7 +26,8 @@ def pack_html(pack: SitePack) -> str:
         "pack": pack, "line": pack.line, "body": pack.body, "yard_name": settings.YARD_NAME,
         "yard_address": settings.YARD_ADDRESS, "yard_contact": settings.YARD_CONTACT,
     }  # fmt: skip
-    return render_to_string("hire/pack_paper.html", context)
+    with shown_by(pack.line.agreement.zone):
+        return render_to_string("hire/pack_paper.html", context)
 
 
 def _enclosed(pack: SitePack) -> list[Enclosed]:

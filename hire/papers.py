@@ -102,6 +102,11 @@ def lap_of(cart: Cart) -> str:
     return lap_svg(cart, self_contained=True)
 
 
+def _on_road(source: Source) -> tuple[str, ...]:
+    rules = source.line.agreement.rule_set
+    return paper_words(road_fill(source.cart, on=yard_day(source.at), rule_set=rules))
+
+
 def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
     """What both papers carry, as keyword arguments. Stations and defects are read first: they number the photos."""
     stations, defects = paper_findings.stations(source, photos), paper_findings.defects(source, photos)
@@ -129,7 +134,7 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         "extinguishers": paper_cart.extinguishers(source),
         # What could not be checked stands with the results; nothing else departs from the sheet.
         "deviations": (),
-        "cautions": (*paper_words(road_fill(source.cart, on=yard_day(source.at))), *CAUTIONS),
+        "cautions": (*_on_road(source), *CAUTIONS),
         "outside": paper_cart.outside(source),
         "signatures": (_walked(source), *_accepted(source)),
         "journal": _journal_head(source),

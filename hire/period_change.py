@@ -11,7 +11,7 @@ from hire.charge_facts import terms_of
 from hire.charging.money import money
 from hire.models.agreements import Line
 from hire.period_price import Period, Price, dry_price, wet_price
-from hire.public_holidays import yard_holidays
+from hire.public_holidays import region_of, yard_holidays
 from hire.swaps import lines_together
 from people.yard import yard_policy
 
@@ -62,7 +62,7 @@ def period_change(line: Line, starts_at: datetime, ends_at: datetime) -> PeriodC
     old, new = period(line.promised.lower, line.promised.upper), period(starts_at, ends_at)
     # A minimum hire may reach into the year after.
     until = date(max(old.last, new.last).year + 1, 12, 31)
-    region = agreed.body.get("holiday_region", "")
+    region = region_of(about, agreed.body)
     holidays = yard_holidays(first=min(old.first, new.first), last=until, region=region)
     reckon = wet_price if is_wet else dry_price
     return PeriodChange(reckon(old, terms, holidays), reckon(new, terms, holidays))

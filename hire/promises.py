@@ -37,6 +37,7 @@ def window_of(line: Line) -> Window:
         works_on=line.agreement.works_on,
         line_id=line.pk,
         is_potable=line.agreement.water == "potable",
+        rule_set=line.agreement.rule_set,
     )
 
 

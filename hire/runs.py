@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
 from django.db.models import Q
@@ -59,7 +59,29 @@ class Run:
 
     @property
     def start_words(self) -> str:
-        return hour_words(self.note.start) if self.note and self.note.start is not None else ""
+        """When work starts, by the site's clock; with the yard's beside it where that shows another time."""
+        if self.note is None or self.note.start is None:
+            return ""
+        words, starts = hour_words(self.note.start), self._starts_at(self.note.start)
+        if self.line is None or starts is None or not (mark := self.line.agreement.mark(starts)):
+            return words
+        ours = starts.astimezone(yard_policy().zone).time()
+        return f"{words}{mark}, {hour_words(ours)} here" if ours != self.note.start else f"{words}{mark}"
+
+    @property
+    def start_cell(self) -> str:
+        """As a file has it, "06:30", with the zone after it where it is not the yard's."""
+        if self.note is None or self.note.start is None:
+            return ""
+        starts = self._starts_at(self.note.start)
+        mark = self.line.agreement.mark(starts) if self.line is not None and starts is not None else ""
+        return f"{self.note.start:%H:%M}{mark}"
+
+    def _starts_at(self, start: time) -> datetime | None:
+        if self.line is None:
+            return None
+        about = self.line.agreement
+        return datetime.combine(about.day(self.at), start, about.zone)
 
     @property
     def missing(self) -> str:
@@ -178,7 +200,7 @@ def run_table(days: Iterable[tuple[date, Sequence[Run]]]) -> Iterator[Sequence[o
             note = run.note or RunNote()
             yield (
                 on, run.what, run.at, run.cart, run.customer, run.place, note.driver_words,
-                f"{note.start:%H:%M}" if note.start is not None else "", note.contact_words, note.channel_words,
+                run.start_cell, note.contact_words, note.channel_words,
                 note.water_point_words, run.order_number, note.float_words, " ".join(filter(None, [run.said, note.words])),
                 run.missing,
             )  # fmt: skip

@@ -16,7 +16,6 @@ from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.off_hire import FailedPickUp, OffHire
 from hire.suiting import asked_words
-from people.yard import yard_policy
 
 Finding = TypeVar("Finding", Blocker, Caution)
 
@@ -89,7 +88,7 @@ def charge_words(off_hire: OffHire, *, at: datetime) -> str:
     if stops == called:
         return f"The charge stopped with the call, {when}."
     verb = "stopped" if has_stopped else "stops"
-    zone = yard_policy().zone
+    zone = off_hire.line.agreement.zone
     if called.astimezone(zone).time() < stops.astimezone(zone).time():
         return f"Called on a day the yard is closed: the charge {verb} {when}."
     return f"Called after the yard’s cut-off at {clock_words(stops)}: the charge {verb} {when}."

@@ -65,11 +65,16 @@ def _in_order(
 ) -> list[Choice]:
     about, needs = line.agreement, line.needs
     window = Window(
-        start, end, leaves_by=about.leaves_by, works_on=about.works_on, is_potable=about.water == "potable"
+        start,
+        end,
+        leaves_by=about.leaves_by,
+        works_on=about.works_on,
+        is_potable=about.water == "potable",
+        rule_set=about.rule_set,
     )
     answers, kinds = readiness_of(carts, window=window, at=at), builds(carts)
     if needs.road_litres:
-        kinds |= with_road_fill(kinds, carts, at=at)
+        kinds |= with_road_fill(kinds, carts, at=at, rule_set=about.rule_set)
     asked = set_of(line)
     lacking = lacking_for(carts, asked, start=start, end=end) if asked else {}
     found = []

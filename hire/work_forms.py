@@ -10,10 +10,11 @@ from hire.agreement_forms import this_cart_field
 from hire.models.agreements import LEAVES_BY, PRE_START_BOOKS, WATERS, WORKS_BY, WORKS_ON, Line
 from hire.models.needs import NEEDS_FIELDS
 from hire.needs_forms import NeedsForm
+from hire.where_forms import WHERE_FIELDS, WhereForm
 from hire.work_words import WorkSaid, said_of, stamp
 
 
-class WorkForm(NeedsForm):
+class WorkForm(WhereForm, NeedsForm):
     place_of_work = forms.CharField(
         max_length=120,
         help_text="The site's set of its new name counts from now on; the site pack goes out again.",
@@ -44,13 +45,18 @@ class WorkForm(NeedsForm):
     seen = forms.CharField(widget=forms.HiddenInput)
     field_order = (
         "place_of_work", "leaves_by", "works_on", "water", "pre_start_book", "shift", "why", "is_this_cart", "litres",
-        "road_litres", "drive_axles", "gear",
+        "road_litres", "drive_axles", "gear", "time_zone", "holiday_region", "rule_set",
     )  # fmt: skip
 
     def __init__(self, *args: Any, line: Line, **kwargs: Any) -> None:
         said = vars(said_of(line)) | {name: getattr(line, name) for name in NEEDS_FIELDS}
         kwargs["initial"] = said | {"seen": stamp(line)}
         super().__init__(*args, **kwargs)
+        # Of a hire that has left they stay, and are not offered.
+        if line.agreement.lines.filter(handed_over_at__isnull=False).exists():
+            for name in WHERE_FIELDS:
+                del self.fields[name]
+        self.was = said_of(line)
         self.fields["litres"].help_text = f"Asked of {line.cart.fleet_number}, as the rest below."
         self.fields["road_litres"].help_text = ""
 
@@ -58,4 +64,8 @@ class WorkForm(NeedsForm):
         """What the action is told; only of a form that is valid."""
         typed, needs = self.without_needs()
         asked = {name: typed.pop(name) for name in ("why", "seen")}
+        usual = {name: getattr(self.was, name) for name in WHERE_FIELDS}
+        for name in ("time_zone", "rule_set"):
+            typed[name] = typed.get(name) or usual[name]
+        typed = usual | typed
         return asked | {"work": WorkSaid(**typed, needs=needs)}

@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from fleet.gear import GEAR
 from hire.actions.needs import needs_facts
 from hire.charge_facts import shifts_charged, terms_of
-from hire.models.agreements import Line
+from hire.models.agreements import Agreement, Line
+from hire.public_holidays import holidays_words
 from hire.suiting import ANY_CART, Needs, needs_words
+from hire.where import RULES_OF, place_words
 from people.canonical import sha256_hex
 
 # What stands on a certificate or decides what does.
-ON_PAPER = frozenset({"place_of_work", "leaves_by", "works_on", "water"})
+ON_PAPER = frozenset({"place_of_work", "leaves_by", "works_on", "water", "time_zone", "rule_set"})
+WHERE = frozenset({"time_zone", "rule_set", "holiday_region"})
 OWED_BY = frozenset({"pre_start_book", "shift"})
 
 
@@ -27,6 +30,9 @@ class WorkSaid:
     water: str
     pre_start_book: str
     shift: str
+    time_zone: str
+    rule_set: str
+    holiday_region: str
     needs: Needs = ANY_CART
     # This very cart was promised.
     is_this_cart: bool = False
@@ -38,8 +44,8 @@ class WorkSaid:
 def said_of(line: Line) -> WorkSaid:
     about = line.agreement
     return WorkSaid(
-        about.place_of_work, about.leaves_by, about.works_on, about.water, about.pre_start_book, about.shift, line.needs,
-        line.is_this_cart,
+        about.place_of_work, about.leaves_by, about.works_on, about.water, about.pre_start_book, about.shift,
+        about.time_zone, about.rule_set, about.holiday_region, line.needs, line.is_this_cart,
     )  # fmt: skip
 
 
@@ -73,6 +79,7 @@ def also_changes(line: Line, before: WorkSaid, changed: Mapping[str, object]) ->
             yield "From now on no pre-start is owed to us."
     if "shift" in changed:
         yield from _charged(line)
+    yield from _where(about, changed)
     if "needs" in changed:
         words = ", ".join(needs_words(line.needs, names=GEAR)) or "any cart"
         yield f"Asked for now: {words}."
@@ -83,6 +90,15 @@ def also_changes(line: Line, before: WorkSaid, changed: Mapping[str, object]) ->
             if line.is_this_cart
             else f"Another cart than {number} may be proposed."
         )
+
+
+def _where(about: Agreement, changed: Mapping[str, object]) -> Iterator[str]:
+    if "time_zone" in changed:
+        yield f"Its days, its cut-off and its times go by {place_words(about.time_zone)} time."
+    if WHERE & set(changed):
+        yield f"Its public holidays are those of {holidays_words(about)}."
+    if "rule_set" in changed:
+        yield f"It works under {RULES_OF[about.rule_set]} rules: tyres keep them too, and a road fill has to be reckoned by them."
 
 
 def _charged(line: Line) -> Iterator[str]:

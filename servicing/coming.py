@@ -16,6 +16,7 @@ from fleet.models.defects import Defect
 from fleet.models.equipment import DOCUMENT_KINDS, Document, Extinguisher, ExtinguisherService
 from fleet.models.standing import Limit
 from fleet.models.wheels import TyreFitting
+from fleet.offered import offered
 from fleet.readiness import Record
 from fleet.sentences import source_words
 from people.templatetags.screen import day_year
@@ -65,12 +66,14 @@ def _services(carts: Sequence[Cart], until: date, at: datetime) -> Iterator[Item
     near = Q(on_low__lte=until) | Q(on__lte=until) | Q(state__in=["due", "overdue"])
     rows = list(ServiceDue.objects.filter(near, cart__in=carts).select_related("plan", "done"))
     meters = meters_now([row.cart_id for row in rows], at=at) if rows else {}
+    told = offered({row.cart_id for row in rows}, at=at)
     for row in rows:
         on = row.on or yard_day(at)
+        why = " ".join(filter(None, [_service_why(row, meters), told.get((row.cart_id, row.plan_id))]))
         # A round that stops nothing may wait.
         latest = (stop_day(row, meters, yard_day(at)) if row.plan.stops else None) or until
         yield Item(
-            row.cart_id, "service", row.plan.name, _service_why(row, meters), Record("service_due", row.pk),
+            row.cart_id, "service", row.plan.name, why, Record("service_due", row.pk),
             on, row.on_low or on, row.on_high, latest, row.plan.minutes,
         )  # fmt: skip
 

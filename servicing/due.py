@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime, time
 from decimal import Decimal
 from itertools import chain
@@ -13,9 +13,10 @@ from django.db.models import OuterRef, Prefetch, Q, QuerySet, Subquery
 
 from fleet.models.carts import Cart, Fitment
 from fleet.models.equipment import Extinguisher, ExtinguisherService
+from fleet.models.weights import RULE_SETS
 from fleet.models.wheels import TreadReading, TyreFitting
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
-from fleet.tread_limits import judge, withdrawal_limit
+from fleet.tread_limits import judge, strictest, withdrawal_limit
 from people.roles import MANAGERS, Role
 from people.yard import at_local, yard_day, yard_policy
 from servicing.extinguishers import DUE_WORDS, DueService, due_dates, end_of_life
@@ -150,16 +151,17 @@ def current_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
     )
 
 
-def worn_fittings(carts: Sequence[Cart], *, on: date) -> list[TyreFitting]:
+def worn_fittings(carts: Sequence[Cart], *, on: date, rule_sets: Collection[str] = ()) -> list[TyreFitting]:
     """Of the tyres now on these carts, those that no position's change-out depth would pass unasked or that are too old for
     a steer axle on `on`, each with `least_depth_mm`, in one query. The least of a tyre's readings counts, as for its alert:
-    rubber does not grow.
+    rubber does not grow. rule_sets: of the hires asked about, beside the yard's.
 
     Nine tyres in ten are far from any limit; leaving them in the database is what keeps a board of carts quick.
     """
     policy = yard_policy()
     deepest = max(
-        withdrawal_limit(rule_set=policy.rule_set, position=place, yard_mm=yard_mm).depth_mm
+        withdrawal_limit(rule_set=rules, position=place, yard_mm=yard_mm).depth_mm
+        for rules in {policy.rule_set, *rule_sets}
         for place, yard_mm in (("steer", policy.tread_steer_mm), ("other", policy.tread_other_mm))
     )
     readings = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("depth_mm")
@@ -168,15 +170,26 @@ def worn_fittings(carts: Sequence[Cart], *, on: date) -> list[TyreFitting]:
     return list(least.filter(asked).select_related("wheel_position", "tyre"))
 
 
-def _tyre(fitting: TyreFitting) -> Findings:
+def _whose(rules: str) -> str:
+    """Which law asks for it, where that is not the yard's own."""
+    return (
+        ""
+        if rules == yard_policy().rule_set
+        else f", {dict(RULE_SETS)[rules]} rules, under which this hire works"
+    )
+
+
+def _tyre(fitting: TyreFitting, window: Window) -> Findings:
+    """By the stricter of the yard's rule set and the hire's."""
     position, depth = fitting.wheel_position, fitting.least_depth_mm  # type: ignore[attr-defined] # annotated
     if depth is None:
         return Findings()
-    policy = yard_policy()
+    policy, place = yard_policy(), "steer" if position.steers else "other"
+    rules = strictest([policy.rule_set, window.rule_set or policy.rule_set], position=place)
     verdict = judge(
         depth_mm=depth,
-        rule_set=policy.rule_set,
-        position="steer" if position.steers else "other",
+        rule_set=rules,
+        position=place,
         yard_mm=policy.tread_steer_mm if position.steers else policy.tread_other_mm,
     )
     if verdict.state == "sound":
@@ -186,7 +199,7 @@ def _tyre(fitting: TyreFitting) -> Findings:
     sentence = f"Tyre at {position.words} measured {depth} mm, " + (
         f"change out at {limit.depth_mm.normalize():f} mm."
         if legal
-        else f"below the legal {limit.as_written}."
+        else f"below the legal {limit.as_written}{_whose(rules)}."
     )
     return Findings(
         blockers=(
@@ -207,12 +220,14 @@ def _tyre(fitting: TyreFitting) -> Findings:
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """Nine queries however many carts: extinguishers wanted, aboard, their services; tyres worn or old, tyres forecast to be
-    down inside the window, wheel nuts to be checked again; services that come round, the meters, workshop days."""
+    """Ten queries however many carts: extinguishers wanted, aboard, their services; tyres worn or old, tyres forecast to be
+    down inside the window, wheel nuts to be checked again; services that come round, the meters, offers on site, workshop days."""
     answers = _extinguishers(carts, windows)
     latest, held = yard_day(max(window.end for window in windows.values())), set()
-    for fitting in worn_fittings(carts, on=latest):
-        found, window = _tyre(fitting), windows[fitting.wheel_position.cart_id]
+    rule_sets = {window.rule_set for window in windows.values() if window.rule_set}
+    for fitting in worn_fittings(carts, on=latest, rule_sets=rule_sets):
+        window = windows[fitting.wheel_position.cart_id]
+        found = _tyre(fitting, window)
         if found.blockers:
             held.add(fitting.pk)
         answers[fitting.wheel_position.cart_id] += [found, age_findings(fitting, window)]

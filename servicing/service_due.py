@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
@@ -15,6 +16,7 @@ from uuid import UUID
 from django.db.models import Max, Q
 
 from fleet.models.carts import Cart, MeterReading
+from fleet.offered import offered
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from people.roles import MANAGERS, Role
 from people.templatetags.screen import day_year
@@ -173,15 +175,18 @@ def _visits(carts: Sequence[Cart], windows: Mapping[UUID, Window]) -> list[tuple
 def service_findings(
     carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime
 ) -> dict[UUID, Findings]:
-    """Three queries however many carts: services near their line, the meters of those carts, booked days."""
+    """Four queries however many carts: services near their line, the meters of those carts, offers on site, booked days."""
     latest = max(yard_day(window.end) for window in windows.values())
     near = Q(state__in=["due", "overdue", "unknown"]) | Q(on_low__lte=latest) | Q(on__lte=latest)
     rows = list(ServiceDue.objects.filter(near, cart__in=carts).select_related("plan"))
     meters = meters_now([row.cart_id for row in rows], at=at) if rows else {}
+    told = offered({row.cart_id for row in rows}, at=at)
     piles: defaultdict[UUID, list[Blocker | Caution]] = defaultdict(list)
     for row in rows:
         if found := _judged(row, windows[row.cart_id], meters, at):
-            piles[row.cart_id].append(found)
+            # A cart on hire is served on site: whether that was offered, and refused, is said with what falls due.
+            said = told.get((row.cart_id, row.plan_id), "")
+            piles[row.cart_id].append(replace(found, sentence=f"{found.sentence} {said}") if said else found)
     for cart_id, caution in _visits(carts, windows):
         piles[cart_id].append(caution)
     return {

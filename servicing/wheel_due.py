@@ -45,7 +45,7 @@ def age_findings(fitting: TyreFitting, window: Window) -> Findings:
         return Findings()
     on, record = too_old_on(made_on), Record("tyre_fitting", fitting.pk)
     where, is_over = f"Tyre at {fitting.wheel_position.words}", on <= yard_day(window.start)
-    if yard_policy().rule_set != "uk":
+    if "uk" not in {yard_policy().rule_set, window.rule_set}:
         sentence = f"{where} was made in {made_on:%b %Y}: over 10 years old on a steer axle. Have a tyre fitter look at it."
         return Findings(
             cautions=(Caution("tyre.age", sentence, record, None, "a tyre’s age"),) if is_over else ()

@@ -13,6 +13,7 @@ ALLOWED_HOSTS = env.items("SLAKE_ALLOWED_HOSTS", "127.0.0.1,localhost")
 
 MIDDLEWARE = [
     "config.requests.RequestLogMiddleware",
+    "people.clock.YardClockMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection
 from datetime import datetime
 
-from django.conf import settings
 from django.db import IntegrityError, connection, transaction
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
@@ -31,7 +30,9 @@ from hire.models.customers import Customer
 from hire.models.job_plans import JobPlan
 from hire.models.operators import Operator
 from hire.models.pencils import Pencil
+from hire.public_holidays import region_known
 from hire.suiting import ANY_CART, Needs
+from hire.where import zone_named
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -96,6 +97,9 @@ def make_agreement(
     is_night: bool = False,
     days_in_week: int | None = None,
     water: str = "any",
+    time_zone: str = "",
+    rule_set: str = "",
+    holiday_region: str = "",
     order_number: str,
     cart: Cart,
     starts_at: datetime,
@@ -114,10 +118,13 @@ def make_agreement(
 
     pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
     is_night: its one shift is the night's. days_in_week: 5, 6 or 7 from Monday on; None: as the yard's hires do. water: "any" or
-    "potable". wants, operator: as add_line has them. PencilOver; and what add_line refuses.
+    "potable". time_zone (a name of the tz database), rule_set: "", the yard's; holiday_region: "", the yard's, of another rule set
+    the whole country's. wants, operator: as add_line has them. PencilOver; UnknownZone; UnknownRegion; and
+    what add_line refuses.
     """
     _check(by)
     _check_asked(customer, wants, operator)
+    rules = rule_set or yard_policy().rule_set
     agreement = Agreement(
         number=_next_number(at),
         customer=customer,
@@ -130,8 +137,9 @@ def make_agreement(
         is_night=is_night,
         days_in_week=days_in_week,
         water=water,
-        time_zone=settings.YARD_TIME_ZONE,
-        rule_set=yard_policy().rule_set,
+        time_zone=zone_named(time_zone) if time_zone else yard_policy().zone.key,
+        rule_set=rules,
+        holiday_region=region_known(rules, holiday_region),
         made_at=at,
         made_by=by,
     )

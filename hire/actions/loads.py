@@ -21,7 +21,6 @@ from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import MANAGERS
-from people.yard import day_bounds, yard_day
 
 # More than a cart can take by any pump: a phone that sends and sends.
 MOST_A_DAY = 200
@@ -113,7 +112,7 @@ def record_load(
             f"“{fill_point.strip()}” does not sound like potable water. Choose what it is, or name the fill point so that nobody "
             "takes it for a dam or a bore."
         )
-    day = line.loads.counted().between(*day_bounds(yard_day(taken_at)))
+    day = line.loads.counted().between(*line.agreement.day_bounds(line.agreement.day(taken_at)))
     if day.count() >= MOST_A_DAY:
         raise TooManyLoads(f"{MOST_A_DAY} loads are down for that day already. Ring the yard.")
     load = Load(

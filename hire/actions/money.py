@@ -235,7 +235,7 @@ def make_docket(
     NotAllowed; NoTermsAgreed; NotChargeable; StillToCome; ChargedBeyond; NothingToCharge; and what record_deposit refuses.
     """
     _check_desk(by)
-    if through is not None and through > yard_day(at):
+    if through is not None and through > line.agreement.day(at):
         raise StillToCome(
             f"{through:%-d %b %Y} is still to come, and a docket charges days that have been. Give today or a day before it.",
             field="through",

@@ -125,9 +125,11 @@ def counts_closed(line: Line) -> bool:
 
 
 def _stops_at(line: Line, called_at: datetime) -> datetime:
-    policy, on = yard_policy(), yard_day(called_at)
+    """By the site's clock: its day, its cut-off."""
+    policy, about = yard_policy(), line.agreement
+    on = about.day(called_at)
     is_closed = closed_days(on, on + timedelta(days=LOOK_AHEAD_DAYS)) if counts_closed(line) else None
-    return charge_stops_at(called_at, cut_off=policy.off_hire_cut_off, zone=policy.zone, is_closed=is_closed)
+    return charge_stops_at(called_at, cut_off=policy.off_hire_cut_off, zone=about.zone, is_closed=is_closed)
 
 
 @transaction.atomic

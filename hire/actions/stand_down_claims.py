@@ -31,7 +31,6 @@ from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
 from people.refusals import Refusal
-from people.yard import yard_day
 
 ONE_DAY = timedelta(days=1)
 
@@ -68,7 +67,7 @@ def _claim(
 def _claimable(line: Line, on: date, *, by: Staff | None, at: datetime) -> Line:
     """The line that was out on that day, its hire locked. AlreadyStoodDown; HireSettled; GivenUpAlready."""
     lines = lock_hire(line)
-    if on > yard_day(at) + ONE_DAY:
+    if on > line.agreement.day(at) + ONE_DAY:
         raise AlreadyStoodDown(f"{day_words(on)} is too far ahead. Claim a day from the day before it on.")
     line = line_out_on(line, lines, on)
     check_unsettled(lines)
@@ -117,7 +116,7 @@ def propose_breakdown(
     """What a breakdown reported by the customer's link claims of its day, for the yard to decide; None where the day is stood down
     or claimed already. Called inside the report, which holds the line."""
     claim = StandDownClaim(
-        on=yard_day(at),
+        on=line.agreement.day(at),
         kind="breakdown",
         why=words[:120],
         told_by_words=by_words[:120],

@@ -20,7 +20,6 @@ from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
-from people.yard import yard_day
 
 
 class AlreadyStoodDown(Refusal):
@@ -83,14 +82,14 @@ def line_out_on(line: Line, lines: Sequence[Line], on: date) -> Line:
     """The line, else another of its hire (lines, locked), whose cart was out on that day, or still is. AlreadyStoodDown."""
     own = next(one for one in lines if one.pk == line.pk)
     for one in (own, *lines):
-        if one.handed_over_at is None or on < yard_day(one.handed_over_at):
+        if one.handed_over_at is None or on < one.agreement.day(one.handed_over_at):
             continue
-        if one.back_at is None or on <= yard_day(one.back_at):
+        if one.back_at is None or on <= one.agreement.day(one.back_at):
             return Line.objects.for_list().get(pk=one.pk)
-    left, back = own.handed_over_at, own.back_at
+    left, back, day = own.handed_over_at, own.back_at, own.agreement.day
     if left is None:
         raise AlreadyStoodDown(f"{line.cart.fleet_number} has not left on {line.agreement.number}.")
-    out = span_words(yard_day(left), yard_day(back)) if back else f"{day_words(yard_day(left))} on"
+    out = span_words(day(left), day(back)) if back else f"{day_words(day(left))} on"
     raise AlreadyStoodDown(
         f"{line.cart.fleet_number} was not out on {day_words(on)}. Give a day of its hire: {out}."
     )

@@ -16,11 +16,13 @@ from fleet.water.history import NEVER
 from fleet.water_standing import standings
 from hire.actions.agreements import NotForDrinkingWater
 from hire.actions.gate import valid_certificate
-from hire.models.agreements import Line, shifts_said
+from hire.models.agreements import Agreement, Line, shifts_said
 from hire.models.needs import NEEDS_FIELDS
 from hire.models.operators import OperatorTurn
 from hire.promises import window_of
+from hire.public_holidays import region_known
 from hire.shifts import DAY_SHIFT, NIGHT_SHIFT, WORKED
+from hire.where import zone_named
 from hire.work_words import ON_PAPER, OWED_BY, WorkSaid, also_changes, changed_facts, said_of, stamp
 from inspections.certificates.actions import AlreadyWithdrawn, withdraw_paper
 from people.journal.actions import YARD, cart_chain, write_journal
@@ -30,7 +32,9 @@ from people.outbox.actions import enqueue
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
 
-SAID = ("place_of_work", "leaves_by", "works_on", "water", "pre_start_book")
+SAID = (
+    "place_of_work", "leaves_by", "works_on", "water", "pre_start_book", "time_zone", "rule_set", "holiday_region",
+)  # fmt: skip
 # What a cart that is out may be stopped from going on with.
 ASKS_MORE = frozenset({"works_on", "water"})
 
@@ -96,6 +100,7 @@ def _check(lines: Sequence[Line], changed: Mapping[str, object], *, at: datetime
     if "leaves_by" in changed and out:
         how = out.agreement.get_leaves_by_display().lower()
         raise HasLeft(f"{out.cart.fleet_number} has left on {out.agreement.number}, {how}. That stays.")
+    _check_where(lines[0].agreement, changed)
     if changed.get("water") == "potable":
         carts = {one.cart_id: one.cart for one in lines}
         for pk, tank in standings(list(carts.values())).items():
@@ -114,6 +119,20 @@ def _check(lines: Sequence[Line], changed: Mapping[str, object], *, at: datetime
                 f"{turn.operator} is put down for the {turn.get_shift_display().lower()} of {turn.line.cart.fleet_number}. "
                 "Take them off first."
             )
+
+
+def _check_where(about: Agreement, changed: Mapping[str, object]) -> None:
+    """Days are counted, and pre-starts owed, by the clock and calendar the first cart left under."""
+    where = next((name for name in ("time_zone", "rule_set", "holiday_region") if name in changed), None)
+    if where is None:
+        return
+    gone = about.lines.filter(handed_over_at__isnull=False).select_related("cart").first()
+    if gone is not None:
+        raise HasLeft(
+            f"{gone.cart.fleet_number} has left on {about.number}: its time zone, holidays and rule set stay as they were agreed. "
+            "Holidays may still be agreed with the rate.",
+            field=where,
+        )
 
 
 def _stops(lines: Sequence[Line], *, at: datetime) -> dict[tuple[object, str], Blocker]:
@@ -179,12 +198,18 @@ def change_work(*, line: Line, work: WorkSaid, seen: str, why: str, by: Staff, a
     """Correct the work of an agreement, for all its carts that are not back, and what was asked of this one. seen: the stamp of
     the work that was looked at (hire.work_words.stamp).
 
-    NotAllowed; WorkOver; ChangedMeanwhile; AsItWas; HasLeft; NotForDrinkingWater; ShiftIsManned; NotWhereItIs.
+    NotAllowed; WorkOver; ChangedMeanwhile; AsItWas; HasLeft; NotForDrinkingWater; ShiftIsManned; NotWhereItIs;
+    UnknownZone; UnknownRegion.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk corrects the work of a hire.")
     line, lines = _locked(line, seen=seen)
     was = said_of(line)
+    work = replace(
+        work,
+        time_zone=zone_named(work.time_zone),
+        holiday_region=region_known(work.rule_set, work.holiday_region),
+    )
     before, changed = changed_facts(was, work)
     if not changed:
         raise AsItWas("Nothing is changed. Correct what is wrong, or leave it as it is.")

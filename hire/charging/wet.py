@@ -47,7 +47,8 @@ def _lines(docket: Docket, hire: Hire, terms: WetTerms) -> Iterator[Line]:
     working = f"{label}, {said}: {ordinary.words}"
     yield line_of(label, f"Cart and operator, {day}", ordinary.hours, "hour", ordinary.price, working=working)
     for over in overtime:
-        working = f"{label}, after {number(ordinary.hours)} h: {over.words}"
+        after = terms.overtime_after or ordinary.hours
+        working = f"{label}, after {number(after)} h: {over.words}"
         yield line_of(
             f"{label} overtime", f"Overtime, {day}", over.hours, "hour", over.price, working=working
         )
@@ -66,13 +67,14 @@ class _Part:
 
 
 def _parts(hours: Decimal, loading: Decimal, why: str, terms: WetTerms) -> Iterator[_Part]:
-    """What a day of so many hours is charged as: the hours of an ordinary day, then those of overtime."""
+    """What a day of so many hours worked is charged as: the hours of an ordinary day, then those of overtime. Hours of the minimum
+    that nobody worked are never overtime."""
     charged = max(hours, terms.minimum_hours)
-    ordinary = charged if terms.overtime_after is None else min(charged, terms.overtime_after)
-    yield _part(ordinary, loading, why, terms)
-    if charged > ordinary:
+    over = Decimal(0) if terms.overtime_after is None else max(hours - terms.overtime_after, Decimal(0))
+    yield _part(charged - over, loading, why, terms)
+    if over:
         greater, reason = max((loading, why), (terms.overtime, "overtime"), key=lambda each: each[0])
-        yield _part(charged - ordinary, greater, reason, terms)
+        yield _part(over, greater, reason, terms)
 
 
 def _travel(hours: Decimal, terms: WetTerms) -> Iterator[_Part]:

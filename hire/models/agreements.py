@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import ClassVar
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.contrib.postgres.constraints import ExclusionConstraint
@@ -12,10 +13,12 @@ from django.db import models
 from django.db.models import Deferrable
 
 from fleet.models.carts import Cart
+from fleet.models.weights import RULE_SETS
 from hire.models.customers import Customer
 from hire.models.needs import CartNeeds
 from hire.querysets import LineQuerySet
 from hire.shifts import WORKED
+from people.clock import shown_by, zone_mark
 from people.rows import Row
 
 LEAVES_BY = [("road", "Driven on the road"), ("float", "Carried on a float"), ("site", "From site to site")]
@@ -114,8 +117,11 @@ class Agreement(Work):
     owed_since = models.DateTimeField(null=True, blank=True)
     shift_before = models.CharField(max_length=5, choices=WORKS_BY, default="day")
     ours_before = models.BooleanField(default=False)
+    # Whose clock and calendar its days go by, and under whose road rules it works; changed until its first cart has left.
     time_zone = models.CharField(max_length=40)
-    rule_set = models.CharField(max_length=2)
+    rule_set = models.CharField(max_length=2, choices=RULE_SETS)
+    # Blank: the yard's own; of another rule set than the yard's, its country's alone. What the terms of a cart say counts before.
+    holiday_region = models.CharField("Holidays of", max_length=8, blank=True)
 
     class Meta:
         ordering: ClassVar[list[str]] = ["-made_at"]
@@ -127,10 +133,34 @@ class Agreement(Work):
                 name="hire_agreement_order_value_of_an_order",
                 violation_error_message="A value above zero is of an order number.",
             ),
+            models.CheckConstraint(
+                condition=models.Q(rule_set__in=[key for key, _ in RULE_SETS]),
+                name="hire_agreement_rule_set_known",
+                violation_error_message="A hire works under Australian, United States or United Kingdom rules.",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.number
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Its clock: days, cut-offs and times of the hire go by it."""
+        return ZoneInfo(self.time_zone)
+
+    def mark(self, at: datetime) -> str:
+        """What stands after a time of it on a paper, " AWST"; "" where its clock is the yard's."""
+        with shown_by(self.zone):
+            return zone_mark(at)
+
+    def day(self, at: datetime) -> date:
+        """The site's calendar day at an instant."""
+        return at.astimezone(self.zone).date()
+
+    def day_bounds(self, on: date) -> tuple[datetime, datetime]:
+        """Half-open [start, end) of the site's calendar day, in UTC."""
+        start, end = (datetime.combine(day, time.min, self.zone) for day in (on, on + timedelta(days=1)))
+        return start.astimezone(UTC), end.astimezone(UTC)
 
 
 class Line(CartNeeds):

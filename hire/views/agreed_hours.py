@@ -14,7 +14,7 @@ from hire.actions.agreed_hours import agree_hours, strike_hours
 from hire.charging.money import number, span_words
 from hire.hours_forms import AgreedHoursForm
 from hire.models.agreed_hours import AgreedHours
-from hire.models.agreements import Line
+from hire.views.asked import line_asked
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK
@@ -23,7 +23,7 @@ from people.roles import DESK
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def agreed_hours_add(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    line, staff = get_object_or_404(Line.objects.for_list(), pk=line_id), staff_of(request)
+    line, staff = line_asked(line_id), staff_of(request)
     initial = {"yard_name": staff.full_name, "customer_name": line.agreement.customer.contact_name}
     form = AgreedHoursForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():

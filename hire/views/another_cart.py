@@ -5,14 +5,13 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from hire.actions.another_cart import send_another
 from hire.another_cart_forms import AnotherCartForm
-from hire.models.agreements import Line
 from hire.swap_carts import carts_instead
+from hire.views.asked import line_asked
 from hire.views.off_hire import answer
 from people.permissions import for_roles, staff_of
 from people.roles import DESK
@@ -22,7 +21,7 @@ from people.roles import DESK
 @for_roles(DESK)
 def another_cart(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     free = carts_instead(line, at=at)
     form = AnotherCartForm(request.POST or None, initial={"instead_of": line.cart_id}, free=free, line=line)
 

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
@@ -24,6 +24,7 @@ from hire.charging.back import Proposal
 from hire.charging.waiver import WAIVED_KINDS
 from hire.models.agreements import Line
 from hire.models.gate import Handover
+from hire.views.asked import line_asked
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -31,7 +32,7 @@ from people.roles import DESK, EVERYBODY
 
 
 def _line(line_id: UUID) -> Line:
-    return get_object_or_404(Line.objects.for_list(), pk=line_id)
+    return line_asked(line_id)
 
 
 @require_safe

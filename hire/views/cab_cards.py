@@ -18,8 +18,10 @@ from people.permissions import for_roles
 from people.roles import EVERYBODY
 
 
-def _as_file(cart: Cart) -> HttpResponse:
-    response = HttpResponse(card_pdf(cart, at=timezone.now()), content_type="application/pdf")
+def _as_file(cart: Cart, *, rule_set: str = "") -> HttpResponse:
+    response = HttpResponse(
+        card_pdf(cart, at=timezone.now(), rule_set=rule_set), content_type="application/pdf"
+    )
     response["Content-Disposition"] = f'inline; filename="cab-card-{cart.fleet_number}.pdf"'
     response["X-Content-Type-Options"] = "nosniff"
     response["Cache-Control"] = "private, no-cache"
@@ -34,4 +36,4 @@ def cab_card(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 
 @through_a_link("GET", "HEAD", rights=ON_SITE)
 def customer_cab_card(request: HttpRequest, link: CustomerLink) -> HttpResponse:
-    return _as_file(link.line.cart)
+    return _as_file(link.line.cart, rule_set=link.line.agreement.rule_set)

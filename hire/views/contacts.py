@@ -14,9 +14,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 from hire.actions import contacts
 from hire.actions.orders import set_order
 from hire.contact_forms import ContactForm, OrderForm
-from hire.models.agreements import Line
 from hire.models.contacts import Contact
 from hire.models.customers import Customer
+from hire.views.asked import line_asked
 from hire.views.off_hire import answer
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -86,7 +86,7 @@ def contact_end(request: HttpRequest, contact_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def order_set(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     about = line.agreement
     initial = {"order_number": about.order_number, "order_value": about.order_value}
     form = OrderForm(request.POST if request.method == "POST" else None, initial=initial)

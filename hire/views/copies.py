@@ -5,7 +5,6 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
@@ -14,6 +13,7 @@ from hire.actions.copies import MOST_PAGES, keep_copy, say_no_copy
 from hire.copies import copy_weeks, weeks_on_hire
 from hire.copy_forms import CopyForm, NoCopyForm
 from hire.models.agreements import Line
+from hire.views.asked import line_asked
 from hire.views.off_hire import answer
 from people.permissions import for_roles, staff_of
 from people.roles import DESK
@@ -29,7 +29,7 @@ def _initial(request: HttpRequest, who: str, line: Line) -> dict[str, str]:
 @for_roles(DESK)
 def copy_keep(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     data, faults = request.POST.copy(), list[str]()
     if request.method == "POST":
         kept, faults = photos_taken_in(request, by=by, at=at, most=MOST_PAGES)
@@ -58,7 +58,7 @@ def copy_keep(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def copy_none(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at = timezone.now()
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     form = NoCopyForm(
         request.POST or None, weeks=weeks_on_hire(line, at=at), known=copy_weeks([line], at=at)[line.pk],
         initial=_initial(request, "told_by_words", line),

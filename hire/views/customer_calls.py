@@ -29,6 +29,7 @@ from hire.daily_forms import SignForm
 from hire.daily_screens import STATEMENT, daily_facts, drawing
 from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
 from hire.lapsed import lapsed_of
+from hire.models.agreements import Line
 from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
 from hire.rights import IN_CHARGE, ON_SITE
@@ -36,15 +37,16 @@ from hire.said_forms import SayForm
 from hire.stand_down_forms import ClaimByLinkForm
 from hire.views.customer_pages import link_lines
 from hire.views.links import through_a_link
+from people.clock import shown_place
 from people.refusals import Refusal
-from people.yard import yard_day, yard_policy
+from people.yard import yard_policy
 
 
 def _token(request: HttpRequest) -> str:
     return str(request.resolver_match.kwargs["token"]) if request.resolver_match else ""
 
 
-def _answer(
+def answer_page(
     request: HttpRequest, form: django_forms.Form, act: Callable[[], str], words: Mapping[str, object]
 ) -> HttpResponse:
     """The form, or what it asked done and back to the hire's page, which shows it; act: does it and gives the page's query."""
@@ -90,7 +92,7 @@ def link_breakdown(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Tell the yard",
         "on_call": settings.YARD_ON_CALL,
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)
 
 
 @csrf_exempt
@@ -121,7 +123,13 @@ def link_copy(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Send it",
         "on_call": "",
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)
+
+
+def _cut_off(line: Line) -> str:
+    return cut_off_words(
+        yard_policy().off_hire_cut_off, counts_closed=counts_closed(line), place=shown_place()
+    )
 
 
 @csrf_exempt
@@ -138,11 +146,10 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 
     words = {
         "page_title": f"Off-hire {line.cart.fleet_number}",
-        "lead": f"You get a number. {cut_off_words(yard_policy().off_hire_cut_off, counts_closed=counts_closed(line))} "
-        "The cart stays in your care until it is picked up.",
+        "lead": f"You get a number. {_cut_off(line)} The cart stays in your care until it is picked up.",
         "button": "Off-hire it now",
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)
 
 
 @csrf_exempt
@@ -150,7 +157,9 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 def link_claim(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     """A day the supervisor claims as stood down; the yard agrees it or refuses it."""
     at, line = timezone.now(), link.line
-    form = ClaimByLinkForm(request.POST or None, initial={"on": yard_day(at), "name": link.for_words})
+    form = ClaimByLinkForm(
+        request.POST or None, initial={"on": link.line.agreement.day(at), "name": link.for_words}
+    )
 
     def act() -> str:
         claim_by_link(link=link, **form.cleaned_data, at=at)
@@ -163,7 +172,7 @@ def link_claim(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Claim this day",
         "on_call": "",
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)
 
 
 def docket_page(
@@ -233,4 +242,4 @@ def link_said(request: HttpRequest, link: CustomerLink) -> HttpResponse:
         "button": "Write it down",
         "on_call": "",
     }
-    return _answer(request, form, act, words)
+    return answer_page(request, form, act, words)

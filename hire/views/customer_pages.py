@@ -28,6 +28,7 @@ from hire.models.links import CustomerLink
 from hire.owner_standing import without_owner
 from hire.promises import window_of
 from hire.rights import IN_CHARGE, may
+from hire.service_offers import offer_rows
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
 from hire.views.customer_accounts import accounts_page
@@ -100,13 +101,16 @@ def customer_context(
         else None,
         "form": form or NameOnSiteForm(),
         "pre_starts": _pre_starts(line) if allowed.runs else (),
+        "service_offers": [row for row in offer_rows([line], at=at) if not row[0].is_struck]
+        if allowed.runs
+        else (),
         "stand_downs": stand_down_rows([line, *(swap.line for swap in swaps_before(line))])
         if allowed.runs
         else (),
         "daily": _daily(link) if allowed.runs else (),
         "told": told_of(line, on=yard_day(at)) if allowed.works else None,
         "answer": answer,
-        "on_road": paper_words(road_fill(line.cart, on=yard_day(at))),
+        "on_road": paper_words(road_fill(line.cart, on=yard_day(at), rule_set=line.agreement.rule_set)),
         "sentence": readiness_sentence(answer),
         "on_call": settings.YARD_ON_CALL,
         "contact": settings.YARD_CONTACT,

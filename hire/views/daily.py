@@ -29,6 +29,7 @@ from hire.daily_screens import DAILY_HEAD, STATEMENT, daily_facts, daily_rows, d
 from hire.models.agreements import Line
 from hire.models.daily import DailyDocket, DailyDocketQuerySet
 from hire.models.operators import Operator, OperatorLink, OperatorTurn
+from hire.views.asked import by_its_clock, of_a_hire
 from people.csv_out import csv_response, wants_csv
 from people.models import Staff
 from people.permissions import for_roles, staff_of
@@ -88,7 +89,9 @@ def daily_list(request: HttpRequest) -> HttpResponse:
 
 def _docket(request: HttpRequest, docket_id: UUID) -> DailyDocket:
     """404 for a docket that is none of theirs: another operator's day is not shown."""
-    return get_object_or_404(DailyDocket.objects.visible_to(staff_of(request)).for_list(), pk=docket_id)
+    return of_a_hire(
+        get_object_or_404(DailyDocket.objects.visible_to(staff_of(request)).for_list(), pk=docket_id)
+    )
 
 
 @require_safe
@@ -212,7 +215,7 @@ def _written(
 def daily_add(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, line = (
         timezone.now(),
-        get_object_or_404(Line.objects.for_list().filter(wet__isnull=False), pk=line_id),
+        by_its_clock(get_object_or_404(Line.objects.for_list().filter(wet__isnull=False), pk=line_id)),
     )
     return _written(request, line, initial_of(line, request, at=at), None, at=at)
 

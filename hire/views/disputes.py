@@ -25,9 +25,9 @@ from hire.dispute_forms import AddWordsForm, DecideForm, OpenDisputeForm, SaidFo
 from hire.dispute_pack import pack_files, pack_index, pack_name
 from hire.given_up import days_disputed
 from hire.hire_records import records_of
-from hire.models.agreements import Line
 from hire.models.disputes import Dispute
 from hire.models.money import Docket
+from hire.views.asked import by_its_clock, line_asked
 from hire.zip_stream import zip_stream
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
@@ -75,7 +75,7 @@ def dispute_open(request: HttpRequest, docket_id: UUID) -> HttpResponse:
     docket = get_object_or_404(
         Docket.objects.select_related("line__agreement__customer", "line__cart"), pk=docket_id
     )
-    line = docket.line
+    line = by_its_clock(docket.line)
     initial = {"by_words": line.agreement.customer.contact_name, "told_at": at}
     form = OpenDisputeForm(
         request.POST or None, request.FILES or None, docket=docket, records=records_of(line, at=at), initial=initial
@@ -98,6 +98,7 @@ def dispute_open(request: HttpRequest, docket_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def dispute_detail(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
     dispute = get_object_or_404(Dispute.objects.for_list(), pk=dispute_id)
+    by_its_clock(dispute.docket.line)
     said = list(dispute.said.select_related("made_by", "photo").order_by("told_at", "made_at"))
     for word in said:
         word.record_url = find_record_url(word.record_kind, word.record_id) if word.record_id else None  # type: ignore[attr-defined]
@@ -115,7 +116,7 @@ def dispute_detail(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
 def dispute_say(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     dispute = get_object_or_404(Dispute.objects.for_list(), pk=dispute_id)
-    line = dispute.docket.line
+    line = by_its_clock(dispute.docket.line)
     initial = {"side": "ours", "by_words": by.full_name, "told_at": at, "how": "record"}
     form = AddWordsForm(
         request.POST or None, request.FILES or None, records=records_of(line, at=at), initial=initial
@@ -138,6 +139,7 @@ def dispute_say(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def dispute_decide(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
     dispute = get_object_or_404(Dispute.objects.for_list(), pk=dispute_id)
+    by_its_clock(dispute.docket.line)
     form = DecideForm(request.POST or None, days=days_disputed(dispute))
     if request.method == "POST" and form.is_valid():
         try:
@@ -158,7 +160,7 @@ def dispute_decide(request: HttpRequest, dispute_id: UUID) -> HttpResponse:
 def dispute_pack(request: HttpRequest, line_id: UUID) -> HttpResponseBase:
     """Everything of one hire as a ZIP, sent while it is made."""
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     take_pack(line=line, by=by, at=at)
     index = pack_index(line, at=at, by_words=by.full_name)
     stream = zip_stream(pack_files(line, at=at), index=index, at=at.astimezone(yard_policy().zone))

@@ -17,8 +17,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from hire import money_tables
 from hire.actions import fines
 from hire.fine_forms import DriverForm, FineForm
-from hire.models.agreements import Line
 from hire.models.fines import Driver, Fine
+from hire.views.asked import line_asked, of_a_hire
 from hire.views.off_hire import answer
 from hire.wet_screens import driven_words
 from people.csv_out import csv_response, wants_csv
@@ -74,7 +74,7 @@ def fine_add(request: HttpRequest) -> HttpResponse:
 @for_roles(DESK)
 def fine_detail(request: HttpRequest, fine_id: UUID) -> HttpResponse:
     """Who had the cart then, to be printed and sent."""
-    fine = get_object_or_404(Fine.objects.for_list(), pk=fine_id)
+    fine = of_a_hire(get_object_or_404(Fine.objects.for_list(), pk=fine_id))
     context = {
         "page_title": f"{fine.get_kind_display()}, notice {fine.notice_number}", "fine": fine, "line": fine.line,
         "at": timezone.now(), "drivers": fine.line.drivers.at(fine.happened_at).select_related("made_by"),
@@ -87,7 +87,7 @@ def fine_detail(request: HttpRequest, fine_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def driver_write(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     initial = {"from_at": line.handed_over_at, "told_by_words": line.agreement.customer.contact_name}
     form = DriverForm(request.POST or None, initial=initial)
 

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
@@ -20,9 +20,9 @@ from fleet.views.asking import photos_taken_in
 from hire import screens
 from hire.actions import gate
 from hire.forms import SIDES, BackForm, HandoverForm
-from hire.models.agreements import Line
 from hire.papers import accept_words
 from hire.site_facts import set_of
+from hire.views.asked import line_asked
 from hire.water_on_hire import carried_on
 from hire.wet_screens import driven_words
 from people.models import Staff
@@ -75,7 +75,7 @@ def _given(form: HandoverForm) -> gate.Given:
 @for_roles(gate.AT_THE_GATE)
 def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     initial = {"place_words": line.cart.home_yard}
     form = _bound(request, by=by, at=at) if request.method == "POST" else HandoverForm(initial=initial)
     refusal = ""
@@ -104,7 +104,7 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "cautions": screens.caution_rows(answer),
         "certificate": gate.valid_certificate(line),
         "driven": driven_words(line, at=at),
-        "on_road": paper_words(road_fill(line.cart, on=yard_day(at))),
+        "on_road": paper_words(road_fill(line.cart, on=yard_day(at), rule_set=line.agreement.rule_set)),
         "statement": accept_words(bool(answer.limits or answer.passed)),
     }
     return render(request, "hire/handover.html", context, status=422 if request.method == "POST" else 200)
@@ -113,7 +113,7 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(gate.AT_THE_GATE)
 def back(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     allowed = "potable" if line.agreement.water == "potable" else ""
     form = BackForm(request.POST or None, initial={"water": carried_on(line) or allowed})
     if request.method == "POST" and form.is_valid():

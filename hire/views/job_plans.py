@@ -173,7 +173,8 @@ def link_plan(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     }
     if form.is_bound and form.is_valid():
         job = form.job()
-        found = job_page.ranked(job, [line.cart], by_road=form.cleaned_data["by_road"], on=yard_day(at))
+        by_road, rules = form.cleaned_data["by_road"], line.agreement.rule_set
+        found = job_page.ranked(job, [line.cart], by_road=by_road, on=yard_day(at), rule_set=rules)
         made = found.first(1)
         context |= {
             "job": job,

@@ -8,7 +8,7 @@ from uuid import UUID
 from django.core.paginator import Paginator
 from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -16,8 +16,8 @@ from hire import tables
 from hire.actions.said import record_said
 from hire.copies import copied_lines, missing_weeks
 from hire.lapsed import lapsed_of, watched_lines
-from hire.models.agreements import Line
 from hire.said_forms import SaidForm
+from hire.views.asked import line_asked
 from hire.views.off_hire import answer
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
@@ -51,7 +51,7 @@ def lapsed_list(request: HttpRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def pre_start_said(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, line = timezone.now(), line_asked(line_id)
     initial = {
         "shift": request.GET.get("shift", ""), "said_at": at, "said_by_words": line.agreement.customer.contact_name
     }  # fmt: skip

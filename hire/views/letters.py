@@ -12,8 +12,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from hire.actions import gate, letters
 from hire.contact_forms import CameBackForm, LetterForm
-from hire.models.agreements import Line
 from hire.models.contacts import Letter
+from hire.views.asked import line_asked
 from hire.views.off_hire import answer
 from people.permissions import for_roles, staff_of
 from people.roles import DESK, EVERYBODY
@@ -22,7 +22,7 @@ from people.roles import DESK, EVERYBODY
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def letter_send(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     certificate = gate.valid_certificate(line)
     form = LetterForm(request.POST or None, line=line, certificate=certificate)
 

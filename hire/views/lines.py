@@ -20,6 +20,7 @@ from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
 from hire import job_told, load_page, screens, tables
 from hire.actions import agreements, gate, links
+from hire.actions.service_offers import MAY_OFFER
 from hire.back_undecided import undecided
 from hire.forms import LinkForm, WhyForm
 from hire.line_page import needs_context, site_context
@@ -33,8 +34,10 @@ from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from hire.needs_forms import PromiseForm, carried
 from hire.promises import window_of
+from hire.service_offers import offer_rows
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
+from hire.views.asked import line_asked
 from hire.water_on_hire import told_of_line
 from hire.wet_screens import wet_context
 from inspections.certificates.models import Certificate
@@ -139,7 +142,7 @@ def _is_id(text: str) -> bool:
 @for_roles(EVERYBODY)
 def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """The hire with its cart's readiness for the period: what stops it, what falls due while out, what limits it goes with."""
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, line = timezone.now(), line_asked(line_id)
     window = gate.gate_window(line, at=at) if line.promised.lower <= at else window_of(line)
     answer = readiness(line.cart, window=window, at=at)
     papers = Certificate.objects.filter(subject_kind="hire_line", subject_id=line.pk).select_related(
@@ -165,6 +168,8 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "others": line.agreement.lines.exclude(pk=line.pk)
             .select_related("cart")
             .order_by("cart__fleet_number"),
+            "service_offers": offer_rows([line], at=at),
+            "may_offer": staff_of(request).has_role(MAY_OFFER),
             "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
             "drivers": line.drivers.standing(),
             "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
@@ -172,7 +177,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
             "plans": plans[:5],
             "told": job_told.told_of(line, plans=plans, on=yard_day(at)),
-            "loads": load_page.tally(line, on=yard_day(at)) if line.handed_over_at else None,
+            "loads": load_page.tally(line, on=line.agreement.day(at)) if line.handed_over_at else None,
             "water": told_of_line(line) if line.handed_over_at else (),
             "may_desk": staff_of(request).has_role(DESK),
             "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
@@ -194,7 +199,7 @@ def _act(  # noqa: PLR0917 - one call, one line
     initial: dict[str, object] | None = None,
 ) -> HttpResponse:
     """One question asked of a hire: the form, the action, and back to the hire with a sentence."""
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     form = form_class(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:

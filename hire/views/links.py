@@ -19,6 +19,7 @@ from django.views.decorators.http import require_http_methods
 from hire.actions import links
 from hire.models.links import CustomerLink
 from hire.rights import ANYBODY
+from hire.views.asked import of_a_hire
 
 P = ParamSpec("P")
 L = TypeVar("L")
@@ -68,6 +69,8 @@ def through_a_link(
 
     def opens(*, token: str, at: datetime) -> CustomerLink | None:
         link = links.open_link(token=token, at=at)
-        return link if link is not None and link.rights in rights else None
+        if link is None or link.rights not in rights:
+            return None
+        return of_a_hire(link)
 
     return through(opens, *methods)

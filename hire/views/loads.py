@@ -26,6 +26,7 @@ from hire.models.links import CustomerLink
 from hire.models.loads import Load
 from hire.models.operators import OperatorLink
 from hire.rights import ON_SITE
+from hire.views.asked import line_asked
 from hire.views.links import through, through_a_link
 from hire.views.operator_link import line_of
 from people.csv_out import csv_response, wants_csv
@@ -89,7 +90,7 @@ def _tapped(request: HttpRequest, door: Door) -> HttpResponse:
 def _tally_page(
     request: HttpRequest, door: Door, form: TapForm, *, at: datetime, status: int = 200, refusal: str = ""
 ) -> HttpResponse:  # fmt: skip
-    line, today = door.line, yard_day(at)
+    line, today = door.line, door.line.agreement.day(at)
     found = list(load_page.loads_of(line, on=today))
     context = {
         "page_title": f"Loads of {line.cart.fleet_number}",
@@ -178,10 +179,12 @@ def operator_load_undo(
 @for_roles(EVERYBODY)
 def line_loads(request: HttpRequest, line_id: uuid.UUID) -> HttpResponse:
     """Every day of a hire with its loads and litres, and the loads of one day."""
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, line = timezone.now(), line_asked(line_id)
     name = f"{line.agreement.number}-{line.cart.fleet_number}"
     if wants_csv(request, "loads"):
-        return csv_response(f"loads-{name}", load_page.LOAD_HEAD, load_page.load_table(line.loads.for_list()))
+        return csv_response(
+            f"loads-{name}", load_page.LOAD_HEAD, load_page.load_table(line, line.loads.for_list())
+        )
     if wants_csv(request):
         return csv_response(f"loads-by-day-{name}", load_page.DAY_HEAD, load_page.day_table(line))
     form = _form(LoadForm, request, line, at=at, taken_at=at)
@@ -189,10 +192,10 @@ def line_loads(request: HttpRequest, line_id: uuid.UUID) -> HttpResponse:
     if request.method == "POST" and (load := _put_down(form, line, teller, at=at)):
         messages.success(request, f"{load} is down for {line.cart.fleet_number}.")
         return redirect(
-            f"{reverse('hire:line_loads', args=[line.pk])}?day={yard_day(load.taken_at):%Y-%m-%d}"
+            f"{reverse('hire:line_loads', args=[line.pk])}?day={line.agreement.day(load.taken_at):%Y-%m-%d}"
         )
     asked = DayForm(request.GET)
-    day = (asked.cleaned_data["day"] if asked.is_valid() else None) or yard_day(at)
+    day = (asked.cleaned_data["day"] if asked.is_valid() else None) or line.agreement.day(at)
     context = {
         "page_title": f"Loads of {line.cart.fleet_number}",
         "line": line,

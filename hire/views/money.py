@@ -29,13 +29,14 @@ from hire.money_forms import AgreeForm, BesideForm, CardForm, DepositForm, Docke
 from hire.swaps import line_now, lines_together
 from hire.terms_text import rates_text, terms_from
 from hire.terms_words import terms_words
+from hire.views.asked import line_asked, of_a_hire
 from hire.views.off_hire import answer
 from hire.wet_text import WET_FIELDS, WET_PRICE
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK, MANAGERS
-from people.yard import yard_day
+from people.yard import yard_day, yard_policy
 
 PRICERS = MANAGERS | DESK
 
@@ -115,16 +116,21 @@ def rate_end(request: HttpRequest, card_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def terms_agree(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    at, line = timezone.now(), line_now(get_object_or_404(Line.objects.for_list(), pk=line_id))
+    at, line = timezone.now(), line_now(line_asked(line_id))
     agreed = terms_of(line)
     card = card_for(line.cart_id, line.cart.tank_capacity_l, cards_in_force(on=yard_day(at)))
     initial = _typed(card)
+    if line.agreement.holiday_region or line.agreement.rule_set != yard_policy().rule_set:
+        # A card is written for where the yard is.
+        initial |= {"holiday_region": ""}
     if agreed is not None:
         offered = {name: initial.get(name) for name in WET_FIELDS}
         initial = dict(agreed.body) | {"rates": rates_text(agreed.terms().rates), "rule": agreed.rule}
         # A hire that was agreed dry is offered the card's prices of wet hire.
         initial |= {} if initial.get(WET_PRICE) else offered
-    form = AgreeForm(request.POST or None, initial=initial, is_wet=hasattr(line, "wet"))
+    form = AgreeForm(
+        request.POST or None, initial=initial, agreement=line.agreement, is_wet=hasattr(line, "wet")
+    )
 
     def act() -> str:
         typed = form.cleaned_data
@@ -141,7 +147,7 @@ def terms_agree(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """What a docket made now would say, with its working; what is charged beside it; the dockets made."""
-    at, lines = timezone.now(), lines_together(get_object_or_404(Line.objects.for_list(), pk=line_id))
+    at, lines = timezone.now(), lines_together(line_asked(line_id))
     line = lines[-1]
     if line.pk != line_id:
         return redirect("hire:charges", line.pk)
@@ -186,7 +192,7 @@ def charges(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def beside_add(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     form = BesideForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
@@ -239,7 +245,7 @@ def docket_make(request: HttpRequest, line_id: UUID) -> HttpResponse:
 
 def _docket(docket_id: UUID) -> Docket:
     rows = Docket.objects.select_related("line__agreement__customer", "line__cart", "made_by", "file")
-    return get_object_or_404(rows, pk=docket_id)
+    return of_a_hire(get_object_or_404(rows, pk=docket_id))
 
 
 @require_safe
@@ -266,7 +272,7 @@ def docket_detail(request: HttpRequest, docket_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def deposit_record(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """A step of the deposit of this hire's agreement."""
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     form = DepositForm(request.POST or None, agreement=line.agreement)
     if request.method == "POST" and form.is_valid():
         try:

@@ -20,6 +20,7 @@ from hire.forms import FailedPickUpForm, LeftSiteForm, OffHireForm, WhyForm
 from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
 from hire.screens import charge_words
+from hire.views.asked import line_asked, of_a_hire
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK
@@ -56,7 +57,7 @@ def answer(
 @for_roles(DESK)
 def off_hire_call(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     contact = line.agreement.customer.contact_name
     initial = {"called_at": at, "called_by_words": contact, "pick_up_words": line.agreement.place_of_work}
     form = OffHireForm(request.POST or None, initial=initial, counts_closed=acts.counts_closed(line))
@@ -77,7 +78,7 @@ def off_hire_call(request: HttpRequest, line_id: UUID) -> HttpResponse:
 
 
 def _of(off_hire_id: UUID) -> OffHire:
-    return get_object_or_404(OffHire.objects.for_list(), pk=off_hire_id)
+    return of_a_hire(get_object_or_404(OffHire.objects.for_list(), pk=off_hire_id))
 
 
 @require_http_methods(["GET", "POST"])

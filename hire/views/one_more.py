@@ -6,13 +6,13 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from hire.actions.agreements import add_line
 from hire.agreement_forms import OneMoreForm
-from hire.models.agreements import Line
+from hire.views.asked import line_asked
 from hire.wet_reading import usual_wants
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -23,7 +23,7 @@ from people.roles import DESK
 @for_roles(DESK)
 def line_one_more(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """For the same period, and wet where the first cart is, until somebody says otherwise."""
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     agreement, promised = line.agreement, line.promised
     usual = {
         "starts_at": promised.lower,

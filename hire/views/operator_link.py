@@ -19,6 +19,7 @@ from hire.job_told import told_of
 from hire.models.agreements import Line
 from hire.models.daily import DailyDocket, DailyDocketQuerySet
 from hire.models.operators import OperatorLink
+from hire.views.asked import by_its_clock, of_a_hire
 from hire.views.customer_calls import docket_page
 from hire.views.daily import Way, as_typed, initial_of, write_page
 from hire.views.links import through
@@ -51,9 +52,8 @@ def _lines(link: OperatorLink) -> list[Line]:
 
 def line_of(link: OperatorLink, line_id: UUID) -> Line:
     """One of those; 404 for any other."""
-    return get_object_or_404(
-        Line.objects.filter(pk__in=[one.pk for one in _lines(link)]).for_list(), pk=line_id
-    )
+    theirs = [one.pk for one in _lines(link)]
+    return by_its_clock(get_object_or_404(Line.objects.filter(pk__in=theirs).for_list(), pk=line_id))
 
 
 def _coming(link: OperatorLink) -> list[Line]:
@@ -85,7 +85,7 @@ def operator_page(request: HttpRequest, link: OperatorLink) -> HttpResponse:
 def operator_plan(request: HttpRequest, link: OperatorLink, line_id: UUID) -> HttpResponse:
     """Litres, dip, gear and speed of the job of a hire they go with, or are to go with."""
     theirs = [one.pk for one in (*_lines(link), *_coming(link))]
-    line = get_object_or_404(Line.objects.filter(pk__in=theirs).for_list(), pk=line_id)
+    line = by_its_clock(get_object_or_404(Line.objects.filter(pk__in=theirs).for_list(), pk=line_id))
     context = {
         "page_title": f"The job of {line.cart.fleet_number}",
         "token": _token(request),
@@ -109,7 +109,7 @@ def operator_daily_add(request: HttpRequest, link: OperatorLink, line_id: UUID) 
 def operator_daily(request: HttpRequest, link: OperatorLink, docket_id: UUID) -> HttpResponse:
     """One of their dockets; the customer's person signs it on this phone."""
     at, way, token = timezone.now(), _way(request), _token(request)
-    docket = get_object_or_404(_dockets(link), pk=docket_id)
+    docket = of_a_hire(get_object_or_404(_dockets(link), pk=docket_id))
     return docket_page(
         request,
         docket,
@@ -123,7 +123,7 @@ def operator_daily(request: HttpRequest, link: OperatorLink, docket_id: UUID) ->
 @csrf_exempt
 @through(open_operator_link, "GET", "POST")
 def operator_daily_replace(request: HttpRequest, link: OperatorLink, docket_id: UUID) -> HttpResponse:
-    docket = get_object_or_404(_dockets(link), pk=docket_id)
+    docket = of_a_hire(get_object_or_404(_dockets(link), pk=docket_id))
     return write_page(
         request, docket.line, as_typed(docket), operators=[link.operator], by=link, way=_way(request), replaces=docket,
         at=timezone.now(),

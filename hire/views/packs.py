@@ -19,6 +19,7 @@ from hire.actions import packs
 from hire.models.agreements import Line
 from hire.models.packs import SitePack
 from hire.pack_forms import AnswerForm, SentForm
+from hire.views.asked import of_a_hire
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK, EVERYBODY
@@ -38,7 +39,7 @@ def pack_make(request: HttpRequest, line_id: UUID) -> HttpResponse:
 
 
 def _pack(pack_id: UUID) -> SitePack:
-    return get_object_or_404(SitePack.objects.for_list(), pk=pack_id)
+    return of_a_hire(get_object_or_404(SitePack.objects.for_list(), pk=pack_id))
 
 
 @require_safe

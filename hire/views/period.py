@@ -8,7 +8,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
@@ -20,6 +20,7 @@ from hire.forms import PeriodForm
 from hire.models.agreements import Line
 from hire.period_change import period_change
 from hire.promises import window_of
+from hire.views.asked import line_asked
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK
@@ -52,7 +53,7 @@ def _brings(line: Line, starts_at: datetime, ends_at: datetime, *, at: datetime)
 def line_move(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """The first press shows what the period brings, the second keeps it."""
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     promised = line.promised
     form = PeriodForm(request.POST or None, initial={"starts_at": promised.lower, "ends_at": promised.upper})
     brings: dict[str, object] = {}

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
@@ -15,10 +15,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.yards import yards_for
 from hire.actions.gate import AT_THE_GATE
 from hire.actions.runs import note_run
-from hire.models.agreements import Line
 from hire.models.runs import LEGS, RunNote
 from hire.run_forms import DayForm, RunForm
 from hire.runs import DAY, RUN_HEAD, last_noted, run_table, runs_on, sheet_due
+from hire.views.asked import line_asked
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -62,7 +62,7 @@ def run_sheet(request: HttpRequest) -> HttpResponse:
 def run_note(request: HttpRequest, line_id: UUID, leg: str) -> HttpResponse:
     if leg not in dict(LEGS):
         raise Http404
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     note = RunNote.objects.filter(line=line, leg=leg).first()
     form = RunForm.of(line, note, last_noted(line, leg) if note is None else None, request.POST or None)
     if request.method == "POST" and form.is_valid():

@@ -20,9 +20,9 @@ from fleet.forms import NameOnSiteForm, PlateForm
 from fleet.plate_code import plate_address
 from fleet.views.pictures import plate_page
 from hire.actions import site
-from hire.models.agreements import Line
 from hire.models.links import CustomerLink
 from hire.rights import ON_SITE
+from hire.views.asked import line_asked
 from hire.views.customer_pages import customer_context
 from hire.views.links import through_a_link
 from inspections.models import SiteWalker
@@ -94,7 +94,7 @@ def plate_open(request: HttpRequest, code: str) -> HttpResponse:
 @for_roles(DESK)
 def site_code_make(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """Make a hire's site code and show it, on this answer and never again: it is kept as a hash alone."""
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     try:
         _, code = site.make_site_code(line=line, by=staff_of(request), at=timezone.now())
     except Refusal as refusal:

@@ -23,6 +23,7 @@ from hire.site_facts import set_of
 from hire.site_forms import SiteSetForm, TurnedAwayForm, typed_of, with_what_failed
 from hire.site_rules import site_key
 from hire.site_text import asked_rows
+from hire.views.asked import line_asked
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
@@ -137,7 +138,7 @@ def _feeding_address(turned: TurnedAway, line: Line) -> str:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def turned_away(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    line, at = get_object_or_404(Line.objects.for_list(), pk=line_id), timezone.now()
+    line, at = line_asked(line_id), timezone.now()
     form = TurnedAwayForm(request.POST or None, initial={"at": at})
     if request.method == "POST" and form.is_valid():
         try:

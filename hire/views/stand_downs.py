@@ -12,22 +12,22 @@ from django.views.decorators.http import require_http_methods
 from hire.actions import stand_down_claims, stand_downs
 from hire.charging.money import day_words
 from hire.forms import WhyForm
-from hire.models.agreements import Line, StandDown
+from hire.models.agreements import StandDown
 from hire.models.stand_downs import StandDownClaim
 from hire.stand_down_forms import AgreeForm, StandDownForm
 from hire.stand_down_rows import claim_sentences
+from hire.views.asked import line_asked, of_a_hire
 from hire.views.off_hire import answer
 from people.permissions import for_roles, staff_of
 from people.roles import DESK
-from people.yard import yard_day
 
 
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
-    form = StandDownForm(request.POST or None, initial={"on": yard_day(at), "told_at": at})
+    line = line_asked(line_id)
+    form = StandDownForm(request.POST or None, initial={"on": line.agreement.day(at), "told_at": at})
 
     def act() -> str:
         day, facts = form.said()
@@ -56,11 +56,11 @@ def stand_down_strike(request: HttpRequest, stand_down_id: UUID) -> HttpResponse
 
 def _day_of(stand_down_id: UUID) -> StandDown:
     rows = StandDown.objects.select_related("line__cart", "line__agreement__customer")
-    return get_object_or_404(rows, pk=stand_down_id)
+    return of_a_hire(get_object_or_404(rows, pk=stand_down_id))
 
 
 def _claim_of(claim_id: UUID) -> StandDownClaim:
-    return get_object_or_404(StandDownClaim.objects.for_list(), pk=claim_id)
+    return of_a_hire(get_object_or_404(StandDownClaim.objects.for_list(), pk=claim_id))
 
 
 @require_http_methods(["GET", "POST"])

@@ -5,14 +5,13 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from hire.actions.swap import swap_cart
 from hire.forms import SwapForm
-from hire.models.agreements import Line
 from hire.swap_carts import carts_for_the_rest
+from hire.views.asked import line_asked
 from hire.views.off_hire import answer, pick_up_of
 from people.permissions import for_roles, staff_of
 from people.roles import DESK
@@ -22,7 +21,7 @@ from people.roles import DESK
 @for_roles(DESK)
 def line_swap(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     about = line.agreement
     initial = {
         "swapped_at": at,

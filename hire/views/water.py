@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
@@ -14,14 +14,14 @@ from fleet.views.asking import attempt
 from fleet.water_standing import standing_of
 from hire.actions.water import TELLS, tell_water
 from hire.load_forms import WaterToldForm
-from hire.models.agreements import Line
+from hire.views.asked import line_asked
 from people.permissions import for_roles, staff_of
 
 
 @require_http_methods(["GET", "POST"])
 @for_roles(TELLS)
 def water_tell(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     kept = line.water_told.first()
     form = WaterToldForm(request.POST or None, initial={"source": kept.source if kept else ""})
     if request.method == "POST" and form.is_valid():

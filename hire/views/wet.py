@@ -13,9 +13,9 @@ from django.views.decorators.http import require_http_methods
 from fleet.views.asking import posted
 from hire.actions import wet as acts
 from hire.forms import WhyForm
-from hire.models.agreements import Line
 from hire.models.operators import OperatorTurn
 from hire.operator_forms import TurnForm, WetForm
+from hire.views.asked import line_asked, of_a_hire
 from hire.views.off_hire import answer
 from hire.wet_reading import choices_for, wants_at, wets_of
 from people.permissions import for_roles, staff_of
@@ -25,7 +25,7 @@ from people.roles import DESK
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def line_wet(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, line = timezone.now(), line_asked(line_id)
     wet = line.wet if hasattr(line, "wet") else None
     about = line.agreement
     wants = wet.wants if wet else wants_at(about.customer, about.place_of_work)
@@ -45,7 +45,7 @@ def line_wet(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @for_roles(DESK)
 def operator_put(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """Everybody in the book with what stands in the way of each for this hire."""
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, line = timezone.now(), line_asked(line_id)
     wet = wets_of([line.pk]).get(line.pk)
     if wet is None:
         messages.error(request, f"{line.cart.fleet_number} goes dry. Make it wet hire first.")
@@ -69,7 +69,7 @@ def operator_put(request: HttpRequest, line_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def operator_take_off(request: HttpRequest, turn_id: UUID) -> HttpResponse:
-    turn = get_object_or_404(OperatorTurn.objects.for_list(), pk=turn_id)
+    turn = of_a_hire(get_object_or_404(OperatorTurn.objects.for_list(), pk=turn_id))
     form = WhyForm(request.POST or None)
 
     def act() -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
@@ -13,8 +12,8 @@ from fleet.readiness import readiness
 from fleet.sentences import readiness_sentence
 from hire.actions.gate import gate_readiness
 from hire.actions.work import change_work
-from hire.models.agreements import Line
 from hire.promises import window_of
+from hire.views.asked import line_asked
 from hire.views.off_hire import answer
 from hire.work_forms import WorkForm
 from people.permissions import for_roles, staff_of
@@ -25,7 +24,7 @@ from people.roles import DESK
 @for_roles(DESK)
 def work_change(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
-    line = get_object_or_404(Line.objects.for_list(), pk=line_id)
+    line = line_asked(line_id)
     form = WorkForm(request.POST or None, line=line)
 
     def act() -> str:

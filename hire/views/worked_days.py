@@ -12,9 +12,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from hire.actions.worked_days import say_worked, strike_worked
 from hire.charging.money import day_words
-from hire.models.agreements import Line
 from hire.models.worked_days import WorkedDay
 from hire.money_forms import WorkedDayForm
+from hire.views.asked import line_asked
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK
@@ -23,7 +23,7 @@ from people.roles import DESK
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def worked_day_add(request: HttpRequest, line_id: UUID) -> HttpResponse:
-    at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
+    at, line = timezone.now(), line_asked(line_id)
     form = WorkedDayForm(request.POST or None, initial={"told_at": at})
     if request.method == "POST" and form.is_valid():
         try:

@@ -126,6 +126,10 @@ class Event(StrEnum):
     STAND_DOWN_CLAIMED = "hire.stand_down.claimed"
     CLAIM_AGREED = "hire.stand_down.agreed"
     CLAIM_REFUSED = "hire.stand_down.refused"
+    SERVICE_OFFERED = "hire.service.offered"
+    SERVICE_AGREED = "hire.service.agreed"
+    SERVICE_REFUSED = "hire.service.refused"
+    SERVICE_OFFER_STRUCK = "hire.service.offer_struck"
     HANDED_OVER = "hire.line.handed_over"
     BACK_IN_YARD = "hire.line.back_in_yard"
     BREAKDOWN_REPORTED = "hire.breakdown.reported"
@@ -312,6 +316,10 @@ WORDING: dict[Event, str] = {
     Event.STAND_DOWN_CLAIMED: "claimed a day as stood down",
     Event.CLAIM_AGREED: "agreed a day claimed as stood down",
     Event.CLAIM_REFUSED: "refused a day claimed as stood down",
+    Event.SERVICE_OFFERED: "offered a service on site",
+    Event.SERVICE_AGREED: "agreed a service on site",
+    Event.SERVICE_REFUSED: "refused a service on site",
+    Event.SERVICE_OFFER_STRUCK: "struck out a service offered on site",
     Event.HANDED_OVER: "handed the cart over",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
     Event.BREAKDOWN_REPORTED: "reported a breakdown on hire",

@@ -16,7 +16,7 @@ from django.template.context import RequestContext
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from people.yard import yard_policy
+from people.clock import shown_zone, zone_mark
 
 register = template.Library()
 
@@ -76,15 +76,16 @@ def ended(words: str) -> str:
 
 
 def _local(at: datetime) -> datetime:
-    return at.astimezone(yard_policy().zone)
+    return at.astimezone(shown_zone())
 
 
 def clock_words(at: datetime) -> str:
-    """The yard's time of day: "5.30 am", "12 noon" and "12 midnight" in words, since 12 am is read both ways."""
-    local = _local(at)
+    """The yard's time of day: "5.30 am", "12 noon" and "12 midnight" in words, since 12 am is read both ways. On a page of a hire
+    that works in another zone, the site's, with the zone's abbreviation: "2.30 am AWST"."""
+    local, mark = _local(at), zone_mark(at).replace(" ", NO_BREAK)
     if local.minute == 0 and local.hour % 12 == 0:
-        return "12 noon" if local.hour else "12 midnight"
-    return f"{local.hour % 12 or 12}.{local:%M}{NO_BREAK}{'am' if local.hour < 12 else 'pm'}"
+        return f"{'12 noon' if local.hour else '12 midnight'}{mark}"
+    return f"{local.hour % 12 or 12}.{local:%M}{NO_BREAK}{'am' if local.hour < 12 else 'pm'}{mark}"
 
 
 @register.filter

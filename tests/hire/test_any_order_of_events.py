@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from zoneinfo import ZoneInfo
 
 import pytest
 from hypothesis import given, settings
@@ -91,16 +92,17 @@ def on(day):
     return START + timedelta(days=day)
 
 
-def hour(day, at):
-    return datetime(2026, 3, 2, at, tzinfo=ADELAIDE) + timedelta(days=day)
+def hour(day, at, zone=ADELAIDE):
+    return datetime(2026, 3, 2, at, tzinfo=zone) + timedelta(days=day)
 
 
 class Desk:
     """A hire as its desk keeps it, and the documents made of it."""
 
-    def __init__(self):
+    def __init__(self, zone=ADELAIDE):
         self.terms, self.made, self.given_up, self.extras = TERMS[0], [], [], {}
-        self.hire = Hire(OUT_AT, None, ADELAIDE, agreed_days=21, readings=[Reading(OUT_AT, Decimal(1000))])
+        self.zone, out_at = zone, OUT_AT.replace(tzinfo=zone)
+        self.hire = Hire(out_at, None, zone, agreed_days=21, readings=[Reading(out_at, Decimal(1000))])
 
     def do(self, what, it):
         getattr(self, f"_{what.replace(' ', '_')}")(it)
@@ -120,7 +122,7 @@ class Desk:
 
     def _stood_down(self, day, why):
         if on(day) not in {one.on for one in self.hire.stand_downs}:
-            row = StandDown(on(day), why, hour(day, 6))
+            row = StandDown(on(day), why, hour(day, 6, self.zone))
             self.hire = replace(self.hire, stand_downs=[*self.hire.stand_downs, row])
 
     def _rain(self, day):
@@ -146,7 +148,7 @@ class Desk:
         self.hire = replace(self.hire, agreed_days=days)
 
     def _off(self, day):
-        self.hire = replace(self.hire, off_hire_at=hour(day, 15))
+        self.hire = replace(self.hire, off_hire_at=hour(day, 15, self.zone))
 
     def _on_again(self, _):
         self.hire = replace(self.hire, off_hire_at=None)
@@ -173,8 +175,9 @@ class Desk:
     def _read(self, it):
         day, hours = it
         shown = max(self.hire.readings, key=lambda one: one.at)
-        if hour(day, 18) > shown.at:
-            row = Reading(hour(day, 18), shown.hours + hours)
+        at = hour(day, 18, self.zone)
+        if at > shown.at:
+            row = Reading(at, shown.hours + hours)
             self.hire = replace(self.hire, readings=[*self.hire.readings, row])
 
     def _give_up(self, it):
@@ -191,10 +194,14 @@ class Desk:
             self.given_up.append(GivenUp(key, line.what, amount, "said so", of=line.key))
 
 
-@given(steps=st.lists(STEPS, max_size=24), last=DAYS)
+# One whose clocks go back in these weeks, one whose go forward, one whose never change, one far from the yard's day.
+ZONES = [ADELAIDE, *(ZoneInfo(name) for name in ("Europe/London", "Australia/Perth", "Pacific/Honolulu"))]
+
+
+@given(steps=st.lists(STEPS, max_size=24), last=DAYS, zone=st.sampled_from(ZONES))
 @settings(max_examples=300)
-def test_the_documents_add_up_whatever_happens_between_them(steps, last):
-    desk = Desk()
+def test_the_documents_add_up_whatever_happens_between_them(steps, last, zone):
+    desk = Desk(zone)
     for what, it in steps:
         desk.do(what, it)
     if desk.hire.off_hire_at is None:

@@ -14,6 +14,7 @@ from hire.charges import (
     StandDownTerms,
     Terms,
     TyreDamage,
+    WetTerms,
     charge,
 )
 from tests.factories.charges import (
@@ -191,3 +192,28 @@ def test_a_wet_day_that_was_worked_costs_no_day_of_rain_besides():
     ]
     found = charge(hire(7, stand_downs=[rain(day) for day in (3, 4, 5)], dockets=dockets), terms=terms)
     assert [line.key for line in found.lines] == ["docket 1", "rain 2026-03-04", "rain 2026-03-05"]
+
+
+@pytest.mark.parametrize(
+    ("docket", "lines"),
+    [
+        pytest.param(
+            Docket("1", date(2026, 3, 3), Decimal(0), cancelled_late=True),
+            [1650],
+            id="cancelled late: nobody worked",
+        ),
+        pytest.param(Docket("1", date(2026, 3, 3), Decimal(6)), [1650], id="short: nobody worked the rest"),
+        pytest.param(
+            Docket("1", date(2026, 3, 3), Decimal(9)),
+            [1485, 247.5],
+            id="9 h: the ninth is over, the tenth is not",
+        ),
+        pytest.param(Docket("1", date(2026, 3, 3), Decimal(11)), [1320, 742.5], id="11 h: three over"),
+    ],
+)
+def test_hours_nobody_worked_are_never_overtime(docket, lines):
+    """A minimum of 10 h over an overtime limit of 8: docs/charges.md."""
+    terms = replace(BEST, wet=WetTerms(Decimal(165), minimum_hours=Decimal(10), overtime_after=Decimal(8)))
+    found = charge(hire(9, dockets=[docket]), terms=terms)
+    assert [one.amount for one in found.lines] == [Decimal(str(one)) for one in lines]
+    assert sum(one.quantity for one in found.lines) == max(docket.hours, Decimal(10))

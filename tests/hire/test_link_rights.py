@@ -21,6 +21,7 @@ from tests.factories import inspections as walk
 from tests.factories.fleet import CartFactory, DocumentFactory, HoldFactory
 from tests.factories.hire import CustomerFactory, CustomerLinkFactory, LineFactory, LoadFactory
 from tests.factories.money import AgreedTermsFactory, DocketFactory
+from tests.factories.offers import ServiceOfferFactory
 from tests.factories.people import StaffFactory
 from tests.factories.sites import SitePackFactory, SiteSetFactory
 from tests.factories.wet import DailyDocketFactory, OperatorFactory
@@ -39,6 +40,7 @@ OPEN_TO = {
     "hire:link_off_hire": {"supervisor"},
     "hire:link_said": {"supervisor"},
     "hire:link_claim": {"supervisor"},
+    "hire:link_service": {"supervisor"},
     "hire:link_copy": {"supervisor", "operator"},
     "hire:customer_file": {"supervisor"},
     "hire:customer_pack": {"supervisor"},
@@ -67,6 +69,7 @@ def a_hire(now, number, customer):
         "own_daily": DailyDocketFactory(
             turn=None, line=line, operator=OperatorFactory(), on=yard_day(now) - DAY, unsigned_why="Gate shut"
         ).pk,
+        "own_offer": ServiceOfferFactory(line=line).pk,
     }  # fmt: skip
     make_pack_file(things["pack"], now)
     make_docket_file(things["docket"], now)
@@ -129,7 +132,8 @@ def test_no_link_opens_anything_of_another_customer(mine, theirs, kind):
     """Every address of every kind of link, with the other customer's thing in it."""
     client = Client()
     for name, address, methods in addresses(
-        mine | {k: theirs[k] for k in ("certificate", "pack", "docket", "load", "own_daily")}, mine[kind]
+        mine | {k: theirs[k] for k in ("certificate", "pack", "docket", "load", "own_daily", "own_offer")},
+        mine[kind],
     ):
         for method in methods:
             answer = getattr(client, method.lower())(address)

@@ -13,6 +13,7 @@ from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, PIN_HOLDERS, WAL
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 MANAGERS_AND_DESK = MANAGERS | DESK
+MAY_OFFER = DESK | WORKSHOP
 READS, ASKS, DOES = ("GET",), ("GET", "POST"), ("POST",)
 WHOSE_ALERT = frozenset({Role.FITTER, Role.FLEET_MANAGER})
 NOBODY: frozenset[Role] = frozenset()
@@ -254,6 +255,9 @@ ROUTES = MappingProxyType(
         "hire:line_one_more": _asked(DESK, "line"),
         "hire:line_stand_down": _asked(DESK, "line"),
         "hire:stand_down_strike": _asked(DESK, "stand_down"),
+        "hire:service_offer": _asked(MAY_OFFER, "line"),
+        "hire:service_answer": _asked(MAY_OFFER, "offer"),
+        "hire:service_strike": _asked(MAY_OFFER, "offer"),
         "hire:claim_agree": _asked(DESK, "claim"),
         "hire:claim_refuse": _asked(DESK, "claim"),
         "hire:certificate_issue": _done(DESK, "line"),
@@ -347,6 +351,7 @@ ROUTES = MappingProxyType(
         "hire:operator_daily_replace": Route(EVERYBODY, ASKS, ("operator_token", "daily"), door="link"),
         "hire:link_daily": Route(EVERYBODY, ASKS, ("token", "own_daily"), door="link"),
         "hire:customer_file": Route(EVERYBODY, READS, ("token", "certificate"), door="link"),
+        "hire:link_service": Route(EVERYBODY, ASKS, ("token", "own_offer"), door="link"),
         "hire:link_claim": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:link_said": Route(EVERYBODY, ASKS, ("token",), door="link"),
         "hire:link_copy": Route(EVERYBODY, ASKS, ("token",), door="link"),

@@ -58,6 +58,7 @@ from tests.factories.money import (
     WorkedDayFactory,
     YardDayFactory,
 )
+from tests.factories.offers import ServiceOfferFactory
 from tests.factories.owners import HireInFactory, OwnerPaperFactory
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
@@ -145,6 +146,7 @@ def make_things(people, at) -> Things:
     came_back, dent = back_line(at=now)
     done = ServiceDoneFactory(cart=cart, plan=service, done_at=at - timedelta(days=30), recorded_at=at)
     reckon_services(carts=[cart], at=at)
+    offer = ServiceOfferFactory(line=line, plan=service)
     hire_in = HireInFactory()
     OwnerPaperFactory(owner=hire_in.owner)
     TankMeasuredFactory(cart=cart)
@@ -198,6 +200,8 @@ def make_things(people, at) -> Things:
         hours=AgreedHoursFactory(line=line).pk,
         stand_down=StandDownFactory(line=line).pk,
         claim=StandDownClaimFactory(line=line).pk,
+        offer=offer.pk,
+        own_offer=offer.pk,
         docket=DocketFactory(line=line).pk,
         owner=hire_in.owner_id,
         leg="out",
