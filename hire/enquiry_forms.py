@@ -49,8 +49,8 @@ class EnquiryForm(NeedsForm, PeriodForm):
         help_text="Carts are then compared with what their site asks.",
     )  # fmt: skip
     field_order: tuple[str, ...] = (
-        "litres", "road_litres", "starts_at", "ends_at", "goes", "shift", *WET_ALONE, "customer", "place_of_work", "leaves_by", "works_on",
-        "water", "drive_axles", "gear",
+        "litres", "road_litres", "starts_at", "ends_at", "goes", "shift", *WET_ALONE, "customer", "place_of_work", "leaves_by",
+        "works_on", "water", "drive_axles", "gear",
     )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:

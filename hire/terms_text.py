@@ -53,7 +53,8 @@ def rates_text(rates: Mapping[int, Decimal]) -> str:
 
 
 def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
-    """The terms of a stored text. fixed: by the calendar month or the length it says, else the shortest; agreed minimum: the card's own minimum.
+    """The terms of a stored text. fixed: by the calendar month or the length it says, else the shortest; agreed minimum: the
+    card's own minimum.
     ValueError as Terms, for a rate fixed by the month and by a length, and for the waiver and the hirer's own cover both."""
     rates = {int(days): Decimal(price) for days, price in body["rates"].items()}
     hours, is_waived = body.get("hours_in_day"), body.get("cover") != "own"

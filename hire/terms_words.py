@@ -47,7 +47,7 @@ def rate_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
 def _dry_words(body: Mapping[str, Any], terms: Terms) -> Iterator[tuple[str, str]]:
     rule = RULES.get(terms.rule, terms.rule)
     if terms.fixed_length == MONTH:
-        rule = "Fixed: the price of a calendar month, each day its share of the month it falls in, however long it stays"
+        rule = "Fixed: the price of a calendar month, each day its share of the month it is in, however long it stays"
     elif terms.fixed_length is not None:
         rule = f"Fixed: the rate of {counted(terms.fixed_length, 'day')}, however long it stays"
     yield "Rate rule", rule

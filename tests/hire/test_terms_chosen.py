@@ -68,7 +68,7 @@ AGAIN = "charged once at the rate of the days it stayed, never above the price o
         ),
         pytest.param(
             MONTH | {"rule": "fixed", "fixed_by": "month"}, (at(3, 6),), "838.71",
-            ("Rate rule", "Fixed: the price of a calendar month, each day its share of the month it falls in, however long it stays"),
+            ("Rate rule", "Fixed: the price of a calendar month, each day its share of the month it is in, however long it stays"),
             id="fixed, of a calendar month",
         ),
         pytest.param(
@@ -123,7 +123,10 @@ def test_shifts_left_blank_are_those_of_the_hire(agree, desk):
     [
         ({"rule": "fixed", "fixed_length": "10"}, "There is no rate for 10 days to be fixed."),
         ({"rule": "fixed", "fixed_by": "month"}, "has the price of a month that runs from a day"),
-        (FOUR_WEEKS | {"rule": "fixed", "fixed_by": "month"}, "has the price of a month that runs from a day"),
+        (
+            FOUR_WEEKS | {"rule": "fixed", "fixed_by": "month"},
+            "has the price of a month that runs from a day",
+        ),
         (
             MONTH | {"rule": "fixed", "fixed_by": "month", "fixed_length": "7"},
             "by the calendar month or by a length of days",
