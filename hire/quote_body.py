@@ -89,8 +89,8 @@ def _cart(cart: Cart) -> dict[str, Any]:
 
 
 def _work(enquiry: Enquiry) -> list[str]:
-    words = [dict(LEAVES_BY)[enquiry.leaves_by], dict(WORKS_ON)[enquiry.works_on]]
-    words += [dict(WATERS)["potable"]] if enquiry.is_potable else []
+    words = [dict(LEAVES_BY)[enquiry.leaves_by], dict(WORKS_ON)[enquiry.works_on].lower()]
+    words += [dict(WATERS)["potable"].lower()] if enquiry.is_potable else []
     if enquiry.is_wet and enquiry.hours_a_day:
         words.append(f"{number(enquiry.hours_a_day)} h a shift")
     if enquiry.is_wet and enquiry.travel_hours:

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 
 from hire.actions.quotes import Recipient
+from hire.charging.carriage import FIELDS as CARRIAGE_FIELDS
 from hire.money_forms import RULES, TermsForm
 from hire.quote_body import Offer
 from hire.rate_forms import WayAgreed, price_field
@@ -16,6 +17,8 @@ GROUP = (
     "The quote",
     ("to_name", "phone", "email", "send", "rule", "valid_until", "deposit", "words", "not_included"),
 )
+# Every quote names it: asked before the rest of the terms.
+DELIVERY = "Delivery"
 
 
 class QuoteForm(WayAgreed, TermsForm):
@@ -29,7 +32,7 @@ class QuoteForm(WayAgreed, TermsForm):
     rule = forms.ChoiceField(
         label="Rate rule",
         choices=RULES,
-        help_text="Nothing is taken for granted: choose it with the customer.",
+        error_messages={"required": "Choose it with the customer: nothing is taken for granted."},
     )
     valid_until = forms.DateField(
         label="Stands until", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), help_text="That day too."
@@ -47,14 +50,14 @@ class QuoteForm(WayAgreed, TermsForm):
         else:
             for name in WET_FIELDS:
                 del self.fields[name]
-        self.order_fields([*GROUP[1], *(self.field_order or ())])
+        self.order_fields([*GROUP[1], *CARRIAGE_FIELDS, *(self.field_order or ())])
 
     def groups(self) -> list[tuple[str, list[forms.BoundField]]]:
         """Its fields under plain headings, what is chosen for this quote first; those of the terms less it."""
         title, names = GROUP
-        rest = [(head, [one for one in fields if one.name not in names]) for head, fields in super().groups()]
-        own = (title, [self[name] for name in names])
-        return [own, *((head, fields) for head, fields in rest if fields)]
+        rest = {head: [one for one in fields if one.name not in names] for head, fields in super().groups()}
+        first = [(title, [self[name] for name in names]), (DELIVERY, rest.pop(DELIVERY))]
+        return [*first, *((head, fields) for head, fields in rest.items() if fields)]
 
     def recipient(self) -> Recipient:
         """Only of a form that is valid."""

@@ -68,4 +68,4 @@ def _by_the_hour(
     with_travel = period.travel_hours and terms.wet.travel_price
     what = joined(["Cart", "operator", "travel"] if with_travel else ["Cart", "operator"])
     for number, (words, amount) in enumerate(zip(some.sums, some.amounts, strict=True), start=1):
-        yield lump(f"{HIRE} {number}", what, amount, "hire", words)
+        yield lump(f"{HIRE} {number}", what, amount, "hire", words.rpartition(" = ")[0])

@@ -23,7 +23,7 @@ POOLED = {
 }
 NOT_COUNTED = "not counted: the price is by the day, whatever the hours"
 # Said of every quote, or by a line of its price.
-SAID_ABOVE = ("Week", "Hours", "A month", "Delivery", "Collection", "Tax")
+SAID_ABOVE = ("Week", "Minimum hire", "Hours", "A month", "Delivery", "Collection", "Tax")
 NOT_INCLUDED = (
     "Fuel, water, permits and road tolls, the customer’s own operator, and whatever is found when the cart comes back: washing, "
     "tyres, damage."

@@ -134,6 +134,7 @@ def quote_add(request: HttpRequest) -> HttpResponse:
         "form": form,
         "asked": asked,
         "found": found,
+        "evidence": {},
         "card": card_asked(asked),
         **_back(request, asked),
     }

@@ -59,6 +59,7 @@ from tests.factories.money import (
     YardDayFactory,
 )
 from tests.factories.owners import HireInFactory, OwnerPaperFactory
+from tests.factories.quotes import quote_of
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -199,6 +200,7 @@ def make_things(people, at) -> Things:
         stand_down=StandDownFactory(line=line).pk,
         claim=StandDownClaimFactory(line=line).pk,
         docket=DocketFactory(line=line).pk,
+        quote=quote_of(by=people[Role.HIRE_DESK], at=now).pk,
         owner=hire_in.owner_id,
         leg="out",
         yard=Yard.objects.create(name=cart.home_yard, address="1 Dust Road").pk,
