@@ -173,7 +173,8 @@ def test_a_promise_that_is_not_as_quoted_comes_back_beside_its_field(client):
     quote = quote_of(at=timezone.now(), starts_at=timezone.now() + 30 * DAY)
     form = {
         "customer": CustomerFactory().pk, "cart": quote.cart_id, "starts_at": "2027-06-01T06:00",
-        "ends_at": "2027-06-03T06:00", "place_of_work": "Pit 4", "leaves_by": "road", "works_on": "site", "pre_start_book": "ours", "shift": "both", "water": "any",
+        "ends_at": "2027-06-03T06:00", "place_of_work": "Pit 4",
+        "leaves_by": "road", "works_on": "site", "pre_start_book": "ours", "shift": "both", "water": "any",
     }  # fmt: skip
     answer = client.post(f"{reverse('hire:line_add')}?quote={quote.pk}", form)
     assert answer.status_code == 422
