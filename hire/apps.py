@@ -25,6 +25,7 @@ class HireConfig(AppConfig):
             watch,
             watch_claims,
             watch_desk,
+            watch_quotes,
             water_on_hire,
         )
         from hire.actions.breakdowns import alert_at_once  # noqa: PLC0415
@@ -65,6 +66,7 @@ class HireConfig(AppConfig):
         register_rule("hire.return_undecided", watch_desk.returns_undecided, "Carts back, to be decided")
         register_rule("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed")
         register_rule("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email")
+        register_rule("hire.quote_stuck", watch_quotes.quotes_stuck, "Quotes by email")
         for kind, handler in (
             ("hire.breakdown", alert_at_once),
             ("hire.issue_certificate", issue_for_line),

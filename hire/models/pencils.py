@@ -28,7 +28,7 @@ class PencilQuerySet(models.QuerySet["Pencil"]):
         return None
 
     def for_list(self) -> PencilQuerySet:
-        return self.select_related("cart", "made_by").prefetch_related("quotes")
+        return self.select_related("cart", "made_by")
 
 
 class Pencil(CartNeeds):

@@ -111,7 +111,8 @@ class Quote(SealedRow):
         """What was asked, by the names of the forms it goes on into."""
         found: dict[str, object] = {"starts_at": self.period.lower, "ends_at": self.period.upper}
         found |= {"cart": self.cart_id, "customer": self.customer_id} | self.body["asked"]
-        return {name: value for name, value in found.items() if value is not None}
+        # Litres and axles of 0 are any: nobody said them.
+        return {name: value for name, value in found.items() if value}
 
     @property
     def for_words(self) -> str:

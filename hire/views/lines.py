@@ -67,8 +67,8 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "Out on hire": out.filter(promised__endswith__gte=end),
         "Promised ahead": lines.to_come().filter(promised__startswith__gte=end).order_by("promised"),
     }
-    pencils = yards.narrow(Pencil.objects.standing(at=at).for_list(), "cart__")
-    bookings = Booking.objects.open().for_list()
+    pencils = yards.narrow(Pencil.objects.standing(at=at).for_list(), "cart__").prefetch_related("quotes")
+    bookings = Booking.objects.open().for_list().prefetch_related("quotes")
     if wants_csv(request):
         day = tables.day_table(sheet, found, pencils, bookings, at=at)
         return csv_response("day-sheet", tables.DAY_HEAD, day)

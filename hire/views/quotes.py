@@ -129,7 +129,7 @@ def quote_add(request: HttpRequest) -> HttpResponse:
                 return redirect("hire:quote_detail", quote.pk)
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
-    context = {
+    context: dict[str, Any] = {
         "page_title": f"Write a quote for {asked.cart_words if asked.cart else 'a cart chosen later'}",
         "form": form,
         "asked": asked,

@@ -211,6 +211,8 @@ def test_a_pencil_and_a_booking_lead_to_their_quotes_and_a_pencil_promised_takes
     quote = Quote.objects.get()
     assert (quote.pencil, quote.cart) == (pencil, pencil.cart)
     assert quote.number in text_of(client.get(reverse("hire:line_list")))
+    client.post(f"{ADD}?booking={booking.pk}", typed())
+    assert booking.quotes.get().number in text_of(client.get(reverse("hire:line_list")))
     promise = client.get(f"{reverse('hire:line_add')}?pencil={pencil.pk}")
     assert f"As quoted in {quote.number}" in text_of(promise)
 

@@ -28,6 +28,7 @@ from hire.quote_facts import Asked, of_booking, of_pencil
 from hire.quote_files import make_quote_file
 from hire.quote_sending import send_quote
 from hire.suiting import Enquiry
+from hire.watch_quotes import quotes_stuck
 from people.journal.models import Entry
 from people.outbox.models import Message
 from people.refusals import NotAllowed
@@ -297,6 +298,21 @@ def test_an_address_the_server_refuses_is_a_letter_that_came_back(monkeypatch):
     monkeypatch.setattr("hire.quote_sending.EmailMessage.send", refuse)
     send_quote(quote.letters.get().pk, AT)
     assert quote.letters.get().came_back_words == "The mail server refused the address: 550 No such person"
+
+
+def test_a_quote_that_did_not_get_there_is_told_until_it_is_sent_anew(desk, monkeypatch):
+    minute = timedelta(minutes=1)
+    quote = quote_of(send=True)
+    assert list(quotes_stuck(AT + 15 * minute)) == []
+    [condition] = quotes_stuck(AT + 16 * minute)
+    assert (condition.subject_kind, condition.subject_id) == ("quote", quote.pk)
+    assert condition.what == f"{quote.number} did not get to Wren Aldous, wren@aldous.example."
+    QuoteLetter.objects.update(came_back_at=AT + minute, came_back_words="No such person")
+    [condition] = quotes_stuck(AT + 2 * minute)
+    assert "No such person" in condition.how_we_know
+    assert list(quotes_stuck(AT + 15 * DAY)) == []
+    quotes.send_quote_again(quote=quote, to=CALLER, by=desk, at=AT + 3 * minute)
+    assert list(quotes_stuck(AT + 4 * minute)) == []
 
 
 def test_a_yard_without_a_mail_server_writes_and_does_not_send(settings):

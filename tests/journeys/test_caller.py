@@ -1,4 +1,4 @@
-"""A call answered and booked while talking: found, pencilled, promised, its rate agreed; a quote written, opened and promised; and a
+"""A call answered and booked while talking: found, pencilled, promised, its rate agreed; a quote written and promised; and a
 docket checked to the cent."""
 
 from collections.abc import Callable
@@ -106,7 +106,15 @@ def test_a_caller_is_quoted_and_promised_as_quoted(visit: Callable[..., Visitor]
         dot.follow("Save the PDF")
     saved.value.save_as(tmp_path / "quote.pdf")
     words = " ".join(" ".join(pages_of((tmp_path / "quote.pdf").read_bytes())).split())
-    for said in (quote, "Days in a week", "Days in a month", "Hours included", "Hours pooled", "Meter", "for 2 shifts a day"):
+    for said in (
+        quote,
+        "Days in a week",
+        "Days in a month",
+        "Hours included",
+        "Hours pooled",
+        "Meter",
+        "for 2 shifts a day",
+    ):
         assert said in words
     dot.follow("Promise it as quoted")
     dot.sees(f"As quoted in {quote}")
