@@ -94,6 +94,7 @@ def test_a_hire_made_from_a_quote_is_charged_as_quoted(desk, rule, days, shift, 
     with transaction.atomic():
         body = BOTH_WAYS | {"minimum_days": "3"} | more
         quote = quote_of(starts_at=MONDAY, days=days, shift=shift, rule=rule, **body)
+        assert quote.terms["shifts"] == ("2" if shift == "both" else "1")
         docket = money.make_docket(line=hired(promised(quote, by=desk)), by=desk, at=MONDAY + 90 * DAY)
         assert (docket.net, docket.tax, docket.total) == (quote.net, quote.tax, quote.total)
         transaction.set_rollback(True)
