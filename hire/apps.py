@@ -27,6 +27,7 @@ class HireConfig(AppConfig):
             watch,
             watch_claims,
             watch_desk,
+            watch_quotes,
             watch_water,
             water_on_hire,
         )
@@ -40,6 +41,7 @@ class HireConfig(AppConfig):
         register_site_hires("hire_line", site.site_hire)
         register_record("hire_line", "hire:line_detail")
         register_record("docket", "hire:docket_detail")
+        register_record("quote", "hire:quote_detail")
         register_record("dispute", "hire:dispute_detail")
         register_record("booking", "hire:booking_open")
         register_record("letter", "hire:letter_open")
@@ -60,6 +62,7 @@ class HireConfig(AppConfig):
             ("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed"),
             ("hire.potable_spoilt", watch_water.potable_spoilt, "Drinking water spoilt on hire"),
             ("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email"),
+            ("hire.quote_stuck", watch_quotes.quotes_stuck, "Quotes by email"),
         ):
             register_rule(name, find, heading)
         register_record("hire_in", "hire:hire_in_detail")
@@ -75,11 +78,18 @@ class HireConfig(AppConfig):
         from hire.docket_files import make_docket_file  # noqa: PLC0415
         from hire.letter_sending import send_letter  # noqa: PLC0415
         from hire.pack_files import make_pack_file  # noqa: PLC0415
+        from hire.quote_files import make_quote_file  # noqa: PLC0415
+        from hire.quote_sending import send_quote  # noqa: PLC0415
         from people.outbox.handlers import register_handler  # noqa: PLC0415
 
-        register_handler("hire.breakdown", alert_at_once)
-        register_handler("hire.issue_certificate", issue_for_line)
-        register_handler("walk_round.signed", issue_for_walk_round)
-        register_handler("hire.docket_file", make_docket_file)
-        register_handler("hire.pack_file", make_pack_file)
-        register_handler("hire.letter", send_letter)
+        for kind, handler in (
+            ("hire.breakdown", alert_at_once),
+            ("hire.issue_certificate", issue_for_line),
+            ("walk_round.signed", issue_for_walk_round),
+            ("hire.docket_file", make_docket_file),
+            ("hire.pack_file", make_pack_file),
+            ("hire.letter", send_letter),
+            ("hire.quote_file", make_quote_file),
+            ("hire.quote_letter", send_quote),
+        ):
+            register_handler(kind, handler)

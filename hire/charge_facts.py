@@ -19,6 +19,7 @@ from hire.charges import StandDown as StoodDown
 from hire.charging.back import Decided
 from hire.charging.carriage import carried
 from hire.charging.days import ONE_DAY, Days, Week, days_of, last_day
+from hire.charging.lines import Line as ChargeLine
 from hire.charging.lines import billed_of
 from hire.charging.money import day_words, days_words, money, plain
 from hire.charging.rates import price
@@ -292,20 +293,25 @@ def due_through(line: Line, *, at: datetime) -> date | None:
     return None if end is not None and end <= at else line.agreement.day(at)
 
 
+def lines_text(lines: Iterable[ChargeLine]) -> list[dict[str, str]]:
+    """Lines of a paper as they are stored: plain text."""
+    return [
+        {
+            "key": one.key, "what": one.what, "quantity": f"{one.quantity.normalize():f}", "unit": one.unit,
+            "unit_price": plain(one.unit_price), "amount": f"{one.amount:.2f}", "working": one.working,
+        }
+        for one in lines
+    ]  # fmt: skip
+
+
 def docket_body(found: Charges) -> dict[str, Any]:
-    """The lines of a docket as they are stored: plain text."""
+    """What a docket says, as it is stored: plain text."""
     return {
-        "lines": [
-            {
-                "key": one.key, "what": one.what, "quantity": f"{one.quantity.normalize():f}", "unit": one.unit,
-                "unit_price": plain(one.unit_price), "amount": f"{one.amount:.2f}", "working": one.working,
-            }
-            for one in found.lines
-        ],
+        "lines": lines_text(found.lines),
         "notes": list(found.notes),
         "hire_days": found.hire_days,
         "early_return_credit": f"{found.early_return_credit:.2f}",
-    }  # fmt: skip
+    }
 
 
 def estimate(days: int, card: Mapping[str, Any], *, start: date | None = None) -> Decimal:

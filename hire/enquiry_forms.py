@@ -18,7 +18,7 @@ from hire.week_field import WeekField
 # Beside another field; the agreement's own form has the room to say who drives.
 GOES_SHORT = [("dry", "Dry hire"), ("wet", "Wet hire")]
 # Asked of wet hire alone; the page shows them once it is chosen.
-WET_ALONE = ("shift", "hours_a_day", "travel_hours")
+WET_ALONE = ("hours_a_day", "travel_hours")
 
 
 class EnquiryForm(NeedsForm, PeriodForm):
@@ -32,7 +32,8 @@ class EnquiryForm(NeedsForm, PeriodForm):
         help_text="Wet: priced by the hour, with who of our operators is free.",
     )  # fmt: skip
     shift = forms.ChoiceField(
-        label="Works by", choices=WORKS_BY, initial="day", required=False, help_text="Day and night: an operator for each."
+        label="Works by", choices=WORKS_BY, initial="day", required=False,
+        help_text="Day and night: two shifts a day, priced so; wet, an operator for each.",
     )  # fmt: skip
     hours_a_day = forms.DecimalField(
         label="Hours a shift, wet hire", min_value=0, max_value=24, max_digits=4, decimal_places=2, required=False,
@@ -48,8 +49,8 @@ class EnquiryForm(NeedsForm, PeriodForm):
         help_text="Carts are then compared with what their site asks.",
     )  # fmt: skip
     field_order: tuple[str, ...] = (
-        "litres", "road_litres", "starts_at", "ends_at", "goes", *WET_ALONE, "customer", "place_of_work", "leaves_by", "works_on",
-        "water", "drive_axles", "gear",
+        "litres", "road_litres", "starts_at", "ends_at", "goes", "shift", *WET_ALONE, "customer", "place_of_work", "leaves_by",
+        "works_on", "water", "drive_axles", "gear",
     )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
@@ -67,7 +68,7 @@ class EnquiryForm(NeedsForm, PeriodForm):
             drive_axles=typed["drive_axles"] or 0, leaves_by=typed["leaves_by"], works_on=typed["works_on"],
             is_potable=typed["water"] == "potable", road_litres=typed["road_litres"] or 0,
             is_wet=is_wet, hours_a_day=typed["hours_a_day"] or Decimal(0), travel_hours=typed["travel_hours"] or Decimal(0),
-            shift=(is_wet and typed["shift"]) or "day",
+            shift=typed["shift"] or "day",
         )  # fmt: skip
 
 

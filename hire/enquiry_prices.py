@@ -1,5 +1,5 @@
-"""What a caller's period costs by the card of each cart: dry by its best rate, with its minimum and free holidays, wet by the
-dockets of its days. Reads only."""
+"""What a caller's period costs by the card of each cart: dry by its best rate, with its shifts, minimum and free holidays, wet
+by the dockets of its days. Reads only."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from hire.charge_facts import card_for, cards_in_force
 from hire.models.money import RateCard
 from hire.period_price import Period, Price, dry_price, wet_price
 from hire.public_holidays import yard_holidays
+from hire.shifts import WORKED
 from hire.suiting import Enquiry
 from people.yard import yard_day, yard_policy
 
@@ -43,6 +44,8 @@ def _by_card(enquiry: Enquiry, cards: dict[UUID, RateCard]) -> dict[UUID, Price]
     found = {}
     for card in cards.values():
         terms, region = card.terms("best rate"), card.body.get("holiday_region", "")
+        if not enquiry.is_wet:
+            terms = replace(terms, shifts_a_day=len(WORKED[enquiry.shift]))
         if enquiry.is_wet and terms.wet is None:
             continue
         if region not in holidays:

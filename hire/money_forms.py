@@ -76,7 +76,7 @@ GROUPS = (
     ("The card", ("name", "cart", "litres_from", "starts_on")),
     (
         "Rates",
-        ("rule", "rates", "fixed_length", "month_price", "month", "early_return", "days_in_week", "minimum_days"),
+        ("rule", "rates", "month_price", "month", "fixed_by", "fixed_length", "early_return", "days_in_week", "minimum_days"),
     ),
     ("Shifts", ("shifts", "shifts_two", "shifts_three")),
     ("Wet hire", tuple(WET_FIELDS)),

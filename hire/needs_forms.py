@@ -13,6 +13,7 @@ from hire.agreement_forms import AgreementForm
 from hire.availability import ASKED_GEAR
 from hire.models.needs import DRIVES, NEEDS_FIELDS
 from hire.models.pencils import Pencil
+from hire.models.quotes import Quote
 from hire.suiting import Needs
 
 
@@ -63,8 +64,11 @@ class PromiseForm(NeedsForm, AgreementForm):
         return {name: value for name, value in typed.items() if name not in NEEDS_FIELDS} | {"needs": needs}
 
 
-def carried(query: QueryDict, names: Iterable[str], pencil: Pencil | None = None) -> dict[str, object]:
-    """What a form begins with: what the address carries, and before that what was asked when the cart was pencilled."""
-    found = pencil.asked() if pencil else {}
+def carried(
+    query: QueryDict, names: Iterable[str], pencil: Pencil | None = None, quote: Quote | None = None
+) -> dict[str, object]:
+    """What a form begins with: what the address carries, and before that what was asked when the cart was pencilled or a quote
+    written."""
+    found = (pencil.asked() if pencil else {}) | (quote.asked() if quote else {})
     found |= {name: query[name] for name in names if query.get(name)}
     return found | ({"gear": gear} if (gear := query.getlist("gear")) else {})

@@ -58,7 +58,7 @@ class Period:
 @dataclass(frozen=True)
 class Price:
     """What a period costs. days and nights: the hire days counted, and of wet hire the shifts; hours: of wet hire, charged of each
-    docket; sums: how it comes about; card: of which card, where it is priced by one."""
+    docket; sums: how it comes about; card: of which card, where it is priced by one; shifts: of a day of dry hire."""
 
     total: Decimal
     days: int
@@ -67,13 +67,14 @@ class Price:
     travel_hours: Decimal = Decimal(0)
     sums: tuple[str, ...] = ()
     card: str = ""
+    shifts: int = 1
 
     @property
     def words(self) -> str:
-        """As in "7 days", "7 days and 6 nights of 8 h and 1 h travel, wet"."""
+        """As in "7 days", "7 days of 2 shifts", "7 days and 6 nights of 8 h and 1 h travel, wet"."""
         words = joined([counted(n, one) for n, one in ((self.days, "day"), (self.nights, "night")) if n])
         if self.hours is None:
-            return words
+            return f"{words} of {self.shifts} shifts" if self.shifts > 1 else words
         travel = f" and {number(self.travel_hours)} h travel" if self.travel_hours else ""
         return f"{words} of {number(self.hours)} h{travel}, wet"
 
@@ -100,5 +101,8 @@ def dry_price(period: Period, terms: Terms, holidays: Collection[date] = ()) -> 
         days = week.first_of(terms.minimum_days, period.first)
     found = price(days, start=period.first, week=week, terms=terms, by=days)
     return Price(
-        found.amount, len(days), sums=(f"minimum hire, {found.working}" if is_short else found.working,)
+        found.amount,
+        len(days),
+        sums=(f"minimum hire, {found.working}" if is_short else found.working,),
+        shifts=terms.shifts_a_day,
     )

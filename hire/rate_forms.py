@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 
 MONTHS = [("28 days", "Four weeks"), ("calendar", "From a day to the same day of the next month")]
+FIXED_BY = [("", "A length of days"), ("month", "The calendar month")]
 EARLY_RETURNS = [
     ("keeps", "The rate of the length agreed stays"),
     ("re-rates", "Re-rated once, at the rate of the days it stayed"),
@@ -34,8 +35,12 @@ class RateFields(forms.Form):
 
     month_price = price_field("A month", help_text="Blank: no price of its own.")
     month = forms.ChoiceField(label="A month is", choices=MONTHS, required=False)
+    fixed_by = forms.ChoiceField(
+        label="A fixed rate is by", choices=FIXED_BY, required=False,
+        help_text="By the calendar month: its price above, each day the share of the month it falls in.",
+    )  # fmt: skip
     fixed_length = forms.IntegerField(
-        label="A fixed rate is that of, days", min_value=1, max_value=366, required=False,
+        label="Or that of, days", min_value=1, max_value=366, required=False,
         help_text="One of the lengths of the rates. Blank: the shortest.",
     )  # fmt: skip
     early_return = forms.ChoiceField(

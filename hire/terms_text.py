@@ -12,12 +12,12 @@ from hire.back_terms import FIELDS as BACK_FIELDS
 from hire.charges import HoursTerms, StandDownTerms, Terms
 from hire.charging.carriage import FIELDS as CARRIAGE_FIELDS
 from hire.charging.carriage import carriage_from
-from hire.charging.terms import SHIFT_FACTORS
+from hire.charging.terms import MONTH, SHIFT_FACTORS
 from hire.wet_text import WET_FIELDS, wet_from
 
 # Field of the text: what it is on screen.
 FIELDS = (
-    "rates", "month_price", "month", "fixed_length", "early_return", "shifts", "shifts_two", "shifts_three",
+    "rates", "month_price", "month", "fixed_by", "fixed_length", "early_return", "shifts", "shifts_two", "shifts_three",
     "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
     "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "free_call_before",
     "cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS, *BACK_FIELDS,
@@ -53,8 +53,9 @@ def rates_text(rates: Mapping[int, Decimal]) -> str:
 
 
 def terms_from(body: Mapping[str, Any], *, rule: str) -> Terms:
-    """The terms of a stored text. fixed: by the length it says, else the shortest; agreed minimum: the card's own minimum.
-    ValueError as Terms, and for a hire with the waiver and the hirer's own cover both."""
+    """The terms of a stored text. fixed: by the calendar month or the length it says, else the shortest; agreed minimum: the
+    card's own minimum.
+    ValueError as Terms, for a rate fixed by the month and by a length, and for the waiver and the hirer's own cover both."""
     rates = {int(days): Decimal(price) for days, price in body["rates"].items()}
     hours, is_waived = body.get("hours_in_day"), body.get("cover") != "own"
     if not is_waived and (body.get("waiver_day") or body.get("waiver_pct")):
@@ -90,6 +91,12 @@ def _amount(body: Mapping[str, Any], name: str) -> Decimal | None:
 
 
 def _fixed_length(body: Mapping[str, Any], rates: Mapping[int, Decimal]) -> int | None:
+    if body.get("fixed_by") == "month":
+        if body.get("fixed_length"):
+            raise ValueError(
+                "A fixed rate is by the calendar month or by a length of days: leave one of the two blank."
+            )
+        return MONTH
     return int(body["fixed_length"]) if body.get("fixed_length") else min(rates, default=None)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from hire.charging.carriage import carriage_words
 from hire.charging.money import counted, money, number
-from hire.charging.terms import Terms
+from hire.charging.terms import MONTH, Terms
 from hire.terms_text import rates_text, terms_from
 from hire.wet_text import WET_PRICE
 
@@ -46,7 +46,9 @@ def rate_words(body: Mapping[str, Any], *, rule: str) -> list[tuple[str, str]]:
 
 def _dry_words(body: Mapping[str, Any], terms: Terms) -> Iterator[tuple[str, str]]:
     rule = RULES.get(terms.rule, terms.rule)
-    if terms.fixed_length is not None:
+    if terms.fixed_length == MONTH:
+        rule = "Fixed: the price of a calendar month, each day its share of the month it is in, however long it stays"
+    elif terms.fixed_length is not None:
         rule = f"Fixed: the rate of {counted(terms.fixed_length, 'day')}, however long it stays"
     yield "Rate rule", rule
     yield "Rates, days: price", "; ".join(rates_text(terms.rates).splitlines())

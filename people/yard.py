@@ -34,8 +34,8 @@ class YardPolicy:
     between two hires of a cart to wash and check it. site_pack_days: how many working days ahead a site has its pack of papers;
     booking_lead_days: how many working days ahead a booking should have its cart; move_lead: until how long before it leaves a
     promised hire may be proposed another cart; order_low_pct: from what part of its value an order number runs low.
-    decide_days: within how many working days what was found on a cart that is back is decided.
-    pencil_for: how long a cart is kept for a caller, where nobody says. head_tolerance_pct: so far off
+    decide_days: within how many working days what was found on a cart that is back is decided. pencil_for: how long a cart is
+    kept for a caller, and quote_days: for how many days a quote stands, where nobody says. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested, and sanitise_for:
     how long that takes. water_stands_days: for how many days drinking water may stand in a loaded tank before somebody is told.
@@ -68,6 +68,7 @@ class YardPolicy:
     customer_link_life: timedelta
     turn_round: timedelta
     pencil_for: timedelta
+    quote_days: int
     off_hire_cut_off: time
     run_sheet_at: time
     site_pack_days: int
@@ -128,6 +129,7 @@ def yard_policy() -> YardPolicy:
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),
         pencil_for=timedelta(hours=settings.YARD_PENCIL_HOURS),
+        quote_days=settings.YARD_QUOTE_DAYS,
         run_sheet_at=settings.YARD_RUN_SHEET_AT,
         off_hire_cut_off=time(settings.YARD_OFF_HIRE_CUT_OFF_HOUR),
         site_pack_days=settings.YARD_SITE_PACK_DAYS,

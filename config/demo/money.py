@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import partial
+from uuid import uuid4
 
 from config.demo.story import Script, World
 from config.demo.wet import WET
@@ -14,13 +15,18 @@ from hire.actions.deposits import record_deposit
 from hire.actions.disputes import Said
 from hire.actions.holidays import decide_day
 from hire.actions.pencils import pencil_cart
+from hire.actions.quotes import Recipient, write_quote
 from hire.actions.worked_days import say_worked
 from hire.charge_facts import card_for, cards_in_force
 from hire.models.agreements import Line
 from hire.models.money import Docket
-from hire.suiting import Needs
+from hire.models.pencils import Pencil
+from hire.quote_body import Offer
+from hire.quote_facts import Asked, card_asked, of_pencil
+from hire.quote_words import NOT_INCLUDED, NOT_INCLUDED_WET
+from hire.suiting import Enquiry, Needs
 from hire.swaps import line_now
-from people.yard import yard_day
+from people.yard import yard_day, yard_policy
 
 # From so many litres: a day, a week, four weeks, an hour over, an hour with an operator.
 PRICES = (
@@ -218,6 +224,32 @@ def _pencil(world: World, at: datetime) -> None:
     )  # fmt: skip
 
 
+def _quoted(world: World, at: datetime) -> None:
+    """A week by day and night for a customer, cart chosen later, delivered; and the pencilled cart by the hour."""
+    customer, starts_at = world.customers[0], world.when(12, 6)
+    enquiry = Enquiry(starts_at, starts_at + timedelta(days=6, hours=10), litres=13_000, shift="both")
+    asked = Asked(enquiry, customer=customer, place_of_work="Callabar turn-off, stage two")
+    card = card_asked(asked)
+    if card is None:
+        return
+    typed = dict(card.body) | {"rates": card.terms("best rate").rates}
+    typed |= {"delivery_price": Decimal(380), "collection_price": Decimal(380)}
+    stands = yard_day(at) + timedelta(days=yard_policy().quote_days)
+    write_quote(
+        form_id=uuid4(), asked=asked, to=Recipient(customer.contact_name, customer.phone, customer.email),
+        offer=Offer("as agreed", typed, stands, deposit=Decimal(1000), not_included=NOT_INCLUDED), by=world.people["dot"], at=at,
+    )  # fmt: skip
+    pencil = Pencil.objects.get(ended_at=None, cart=world.carts[PENCILLED])
+    asked = of_pencil(pencil)
+    card = card_asked(asked)
+    if card is not None:
+        typed = dict(card.body) | {"rates": card.terms("best rate").rates}
+        write_quote(
+            form_id=uuid4(), asked=asked, to=Recipient(pencil.caller_words, pencil.phone),
+            offer=Offer("best rate", typed, stands, not_included=NOT_INCLUDED_WET), by=world.people["dot"], at=at,
+        )  # fmt: skip
+
+
 def dockets(world: World, script: Script) -> None:
     script.at(world.when(-20, 9), partial(_own_days, world))
     script.at(world.when(-5, 10), partial(_saturday, world))
@@ -227,3 +259,4 @@ def dockets(world: World, script: Script) -> None:
     script.at(world.when(-1, 15, 40), partial(_argue, world))
     script.at(world.when(-1, 15, 50), partial(_fined, world))
     script.at(world.when(-1, 16), partial(_pencil, world))
+    script.at(world.when(-1, 16, 10), partial(_quoted, world))

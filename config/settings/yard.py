@@ -42,6 +42,7 @@ YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
 # Washing and checks between two hires, and how long a caller may think.
 YARD_TURN_ROUND_HOURS = env.whole("YARD_TURN_ROUND_HOURS", 4)
 YARD_PENCIL_HOURS = env.whole("YARD_PENCIL_HOURS", 24)
+YARD_QUOTE_DAYS = env.whole("YARD_QUOTE_DAYS", 14)
 # Working days ahead: a site has its pack of papers; a booking has its cart.
 YARD_SITE_PACK_DAYS = env.whole("YARD_SITE_PACK_DAYS", 5)
 YARD_BOOKING_LEAD_DAYS = env.whole("YARD_BOOKING_LEAD_DAYS", 5)

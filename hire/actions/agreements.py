@@ -23,6 +23,7 @@ from hire.actions.clashes import (
 )
 from hire.actions.job_plans import plans_go_with
 from hire.actions.needs import keep_needs
+from hire.actions.quotes import take_quote
 from hire.actions.site import expires_at, subject_of
 from hire.actions.wet import NotWet, end_turns, follow_period, go_wet
 from hire.models.agreements import Agreement, Line
@@ -30,6 +31,7 @@ from hire.models.customers import Customer
 from hire.models.job_plans import JobPlan
 from hire.models.operators import Operator
 from hire.models.pencils import Pencil
+from hire.models.quotes import Quote
 from hire.public_holidays import region_known
 from hire.suiting import ANY_CART, Needs
 from hire.where import zone_named
@@ -110,6 +112,7 @@ def make_agreement(
     operator: Operator | None = None,
     needs: Needs = ANY_CART,
     is_this_cart: bool = False,
+    quote: Quote | None = None,
     by: Staff,
     at: datetime,
 ) -> Line:
@@ -119,8 +122,8 @@ def make_agreement(
     pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
     is_night: its one shift is the night's. days_in_week: 5, 6 or 7 from Monday on; None: as the yard's hires do. water: "any" or
     "potable". time_zone (a name of the tz database), rule_set: "", the yard's; holiday_region: "", the yard's, of another rule set
-    the whole country's. wants, operator: as add_line has them. PencilOver; UnknownZone; UnknownRegion; and
-    what add_line refuses.
+    the whole country's. wants, operator: as add_line has them. quote: it comes of one, and its terms begin as quoted. PencilOver;
+    NotAsQuoted; UnknownZone; UnknownRegion; and what add_line refuses.
     """
     _check(by)
     _check_asked(customer, wants, operator)
@@ -151,6 +154,7 @@ def make_agreement(
     more = plans_go_with(line, plan=plan, pencil=pencil, by=by, at=at) | keep_needs(line, needs)
     more |= {} if wants is None else go_wet(line, wants, operator, by=by, at=at)
     more |= {"is_this_cart": True} if is_this_cart else {}
+    more |= {} if quote is None else take_quote(line, quote, by=by, at=at)
     _write(Event.AGREEMENT_MADE, line, by=by, at=at, **more)
     return line
 

@@ -13,11 +13,13 @@ from hire.actions.agreements import CustomerStopped, make_agreement, take_turns
 from hire.actions.clashes import EndsBeforeItStarts, end_lapsed, end_pencil, standing_pencil
 from hire.actions.job_plans import plans_go_with
 from hire.actions.needs import needs_facts
+from hire.actions.quotes import book_quote
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.customers import Customer
 from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
+from hire.models.quotes import Quote
 from hire.wet_reading import wants_at
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -71,14 +73,16 @@ def make_booking(
     ends_at: datetime,
     pencil: Pencil | None = None,
     plan: JobPlan | None = None,
+    quote: Quote | None = None,
     by: Staff,
     at: datetime,
 ) -> Booking:
     """Book a hire by what its cart must be; it keeps no cart. gear: kinds of fleet.gear; litres and road_litres at least, and
     drive_axles, 0: any; is_night: its one shift is the night's; is_wet: with an operator of ours. pencil: a cart was kept for this
-    very caller, and is no longer; its plans of the job go with the booking, and so does plan.
+    very caller, and is no longer; its plans of the job go with the booking, and so does plan. quote: it comes of one, and so
+    will the terms of its hire.
 
-    NotAllowed; EndsBeforeItStarts; BookedTooLate; CustomerStopped; PencilOver.
+    NotAllowed; EndsBeforeItStarts; BookedTooLate; CustomerStopped; PencilOver; NotAsQuoted.
     """
     _check(by)
     if ends_at <= starts_at:
@@ -101,6 +105,7 @@ def make_booking(
         "shift": booking.shift,
     }
     wanted |= plans_go_with(booking, plan=plan, pencil=pencil, by=by, at=at)
+    wanted |= {} if quote is None else book_quote(booking, quote, by=by, at=at)
     if pencil is not None:
         pencil = standing_pencil(pencil, at=at)
         end_pencil(pencil, how="booked", at=at)
@@ -219,7 +224,8 @@ def promise_booking(booking: Booking, cart: Cart, *, by: Staff, at: datetime) ->
             leaves_by=booking.leaves_by, works_on=booking.works_on, pre_start_book=booking.pre_start_book,
             shifts_a_day=booking.shifts_a_day, is_night=booking.is_night, days_in_week=booking.days_in_week,
             water=booking.water, cart=cart,
-            starts_at=booking.period.lower, ends_at=booking.period.upper, wants=wants, needs=booking.needs, by=by, at=at,
+            starts_at=booking.period.lower, ends_at=booking.period.upper, wants=wants, needs=booking.needs,
+            quote=Quote.objects.of_booking(booking), by=by, at=at,
         )  # fmt: skip
     except Refusal as refusal:
         raise CannotPromise(

@@ -12,6 +12,7 @@ from django.db import connection, transaction
 
 from fleet.models.carts import Cart
 from hire.actions.deposits import record_deposit, standing_deposit
+from hire.actions.terms import NotChargeable, checked_terms
 from hire.charge_facts import (
     charge_ends_at,
     charges_to,
@@ -28,7 +29,6 @@ from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.models.operators import WetHire
 from hire.swaps import line_now, lines_together
 from hire.terms_text import body_of, terms_from
-from hire.wet_text import WET_FIELDS, WET_PRICE
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -39,10 +39,6 @@ from people.say import say_all
 from people.yard import yard_day
 
 NUMBER_LOCK = 7_245_304
-
-
-class NotChargeable(Refusal):
-    """The terms or the facts cannot be charged by; the sentence says what to correct."""
 
 
 class NoTermsAgreed(Refusal):
@@ -153,23 +149,8 @@ def agree_terms(
         raise NotChargeable(f"{line} is cancelled: there is nothing to agree.")
     # What a docket charged stays as charged: shifts that were changed since are charged beside it.
     shifts = shifts_charged(line) or line.agreement.shifts_a_day
-    body = body_of(typed)
-    body["shifts"] = body["shifts"] or str(shifts)
-    if not WetHire.objects.filter(line=line).exists():
-        body |= dict.fromkeys(WET_FIELDS, "")
-    elif not body[WET_PRICE]:
-        raise NotChargeable(
-            f"{line.cart.fleet_number} goes with an operator: give the price of an hour of both.",
-            field=WET_PRICE,
-        )
-    try:
-        terms = terms_from(body, rule=rule)
-    except ValueError as error:
-        raise NotChargeable(str(error), field="rates") from error
-    if terms.carriage.wants_km:
-        raise NotChargeable(
-            "Delivery is priced by the km: give the km of the way to this hire.", field="carried_km"
-        )
+    is_wet = WetHire.objects.filter(line=line).exists()
+    body, _ = checked_terms(typed, rule=rule, shifts=shifts, is_wet=is_wet, cart=line.cart.fleet_number)
     agreed = AgreedTerms(
         line=line, rule=rule, body=body, card_name=card_name, words=words, agreed_at=at, agreed_by=by
     )

@@ -12,11 +12,8 @@ from itertools import count
 from hire.charging.cover import best_rate
 from hire.charging.days import ONE_DAY, Week
 from hire.charging.money import cents, counted, joined, money
-from hire.charging.terms import Terms
+from hire.charging.terms import MONTH, Terms
 from servicing.intervals import add_months
-
-# In place of a length: from a day to the same day of the next month.
-MONTH = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,8 @@ DAYS_IN_WEEK = (5, 6, 7)
 # One shift, two and three a day against the price of one, where the agreement says nothing else. Common practice, no source.
 SHIFT_FACTORS = {1: Decimal(1), 2: Decimal("1.5"), 3: Decimal(2)}
 HOURS_IN_DAY = 24
+# In place of a length: from a day to the same day of the next month.
+MONTH = 0
 
 
 def known(word: object, words: object, what: str) -> None:
@@ -99,6 +101,7 @@ class Terms:
     rule: "as agreed" (the rate of the longest length that fits the stay, by the day) | "best rate" (least cover) | "fixed"
     (one length's rate by the day, however long it stays) | "agreed minimum" (the rate of the minimum from the first day, and
     the minimum is paid). It has no default: the yard and the customer choose it.
+    fixed_length: of a fixed rate, one of the lengths, or MONTH: the calendar month, each day its share of the month it falls in.
     rates: {length in hire days: price for that length}; with a week of 5 days a week is 5 hire days.
     month_price: for four weeks (month "28 days") or from a day to the same day of the next month ("calendar").
     cut_off: called off before this hour, the day of the call is not charged; None: every day begun is.
@@ -161,7 +164,12 @@ class Terms:
     def _check_fixed(self) -> None:
         if self.fixed_length is None and len(self.lengths) + (self.calendar_price is not None) != 1:
             raise ValueError("A fixed rate says for which length.")
-        if self.fixed_length is not None and self.fixed_length not in self.lengths:
+        if self.fixed_length == MONTH:
+            if self.calendar_price is None:
+                raise ValueError(
+                    "A rate fixed by the calendar month has the price of a month that runs from a day to the same day of the next."
+                )
+        elif self.fixed_length is not None and self.fixed_length not in self.lengths:
             raise ValueError(f"There is no rate for {self.fixed_length} days to be fixed.")
 
     @property

@@ -105,11 +105,12 @@ def _loading(
 @dataclass(frozen=True, slots=True)
 class Foreseen:
     """What days of wet hire come to. hours: charged of each docket; sums: "5 days × 8 × 165.00 = 6,600.00", dockets of one price
-    together, those by night after those by day."""
+    together, those by night after those by day; amounts: of each of these."""
 
     total: Decimal
     hours: Decimal
     sums: tuple[str, ...]
+    amounts: tuple[Decimal, ...] = ()
 
 
 def foreseen(
@@ -126,7 +127,7 @@ def foreseen(
     exact(hours, "The hours of a day")
     exact(travel_hours, "The hours of travel")
     travel = list(_travel(travel_hours, terms))
-    total, sums = Decimal("0.00"), []
+    amounts, sums = [], []
     for is_night, dates in ((False, days), (True, nights)):
         alike = Counter(_loading(on, holidays, terms, is_night=is_night) for on in dates)
         for (loading, why), count in sorted(alike.items(), key=lambda each: each[0][0]):
@@ -137,5 +138,6 @@ def foreseen(
             words = f"({words})" if len(parts) > 1 and count > 1 else words
             one = "night" if is_night else "day"
             sums.append(f"{f'{count} {one}s × ' if count > 1 else f'1 {one}: '}{words} = {money(amount)}")
-            total += amount
-    return Foreseen(total, max(hours, terms.minimum_hours), tuple(sums))
+            amounts.append(amount)
+    total = sum(amounts, Decimal("0.00"))
+    return Foreseen(total, max(hours, terms.minimum_hours), tuple(sums), tuple(amounts))

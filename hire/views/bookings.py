@@ -24,11 +24,14 @@ from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.job_plans import JobPlan
 from hire.models.pencils import Pencil
+from hire.models.quotes import Quote
 from hire.needs_forms import carried
+from hire.quote_rows import quoted_words
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
 from people.roles import DESK
+from people.yard import yard_day
 
 
 @require_http_methods(["GET", "POST"])
@@ -108,13 +111,14 @@ def booking_add(request: HttpRequest) -> HttpResponse:
     # What was asked on the way here is not typed twice.
     at = timezone.now()
     pencil = Pencil.objects.standing_by(request.GET.get("pencil", ""), at=at)
-    initial = carried(request.GET, BookingForm.base_fields, pencil)
+    quote = Quote.objects.named(request.GET.get("quote", "")) or Quote.objects.of_pencil(pencil)
+    initial = carried(request.GET, BookingForm.base_fields, pencil, quote)
     plan = JobPlan.objects.named(request.GET.get("plan", ""))
     form = BookingForm(request.POST or None, initial=initial)
     if request.method == "POST" and form.is_valid():
         try:
             booking = bookings.make_booking(
-                **form.booked(), pencil=pencil, plan=plan, by=staff_of(request), at=at
+                **form.booked(), pencil=pencil, plan=plan, quote=quote, by=staff_of(request), at=at
             )
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
@@ -122,6 +126,7 @@ def booking_add(request: HttpRequest) -> HttpResponse:
             messages.success(request, f"Booked for {booking.customer.name}. Its cart is chosen here.")
             return redirect("hire:booking_list")
     context = {"page_title": "Book a hire, cart chosen later", "form": form, "button": "Book it", **_back()}
+    context |= quoted_words(quote, on=yard_day(at))
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)
 
 

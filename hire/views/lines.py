@@ -32,8 +32,10 @@ from hire.models.job_plans import JobPlan
 from hire.models.links import CustomerLink, SiteCode
 from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
+from hire.models.quotes import Quote
 from hire.needs_forms import PromiseForm, carried
 from hire.promises import window_of
+from hire.quote_rows import quoted_words
 from hire.service_offers import offer_rows
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
@@ -68,8 +70,8 @@ def line_list(request: HttpRequest) -> HttpResponse:
         "Out on hire": out.filter(promised__endswith__gte=end),
         "Promised ahead": lines.to_come().filter(promised__startswith__gte=end).order_by("promised"),
     }
-    pencils = yards.narrow(Pencil.objects.standing(at=at).for_list(), "cart__")
-    bookings = Booking.objects.open().for_list()
+    pencils = yards.narrow(Pencil.objects.standing(at=at).for_list(), "cart__").prefetch_related("quotes")
+    bookings = Booking.objects.open().for_list().prefetch_related("quotes")
     if wants_csv(request):
         day = tables.day_table(sheet, found, pencils, bookings, at=at)
         return csv_response("day-sheet", tables.DAY_HEAD, day)
@@ -112,7 +114,8 @@ def line_add(request: HttpRequest) -> HttpResponse:
     }
     pencil = Pencil.objects.standing_by(request.GET.get("pencil", ""), at=at)
     # What was asked on the way here is not typed twice.
-    initial |= carried(request.GET, PromiseForm.base_fields, pencil)
+    quote = Quote.objects.named(request.GET.get("quote", "")) or Quote.objects.of_pencil(pencil)
+    initial |= carried(request.GET, PromiseForm.base_fields, pencil, quote)
     plan = JobPlan.objects.named(request.GET.get("plan", ""))
     if customer := request.GET.get("customer"):
         initial["customer"] = Customer.objects.filter(pk=customer).first() if _is_id(customer) else None
@@ -120,14 +123,14 @@ def line_add(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             line = agreements.make_agreement(
-                **form.agreed(), pencil=pencil, plan=plan, by=staff_of(request), at=at
+                **form.agreed(), pencil=pencil, plan=plan, quote=quote, by=staff_of(request), at=at
             )
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
             messages.success(request, f"{line.cart.fleet_number} is promised on {line.agreement.number}.")
             return redirect("hire:line_detail", line.pk)
-    return _form(request, form, "Make a hire agreement")
+    return _form(request, form, "Make a hire agreement", said=quoted_words(quote, on=yard_day(at)))
 
 
 def _is_id(text: str) -> bool:
@@ -263,9 +266,14 @@ def link_revoke(request: HttpRequest, link_id: UUID) -> HttpResponse:
 
 
 def _form(
-    request: HttpRequest, form: django_forms.Form, title: str, *, line: Line | None = None
+    request: HttpRequest,
+    form: django_forms.Form,
+    title: str,
+    *,
+    line: Line | None = None,
+    said: dict[str, str] | None = None,
 ) -> HttpResponse:
-    context = {"page_title": title, "form": form, "line": line}
+    context = {"page_title": title, "form": form, "line": line} | (said or {})
     if line is None:
         context |= {"back_url": reverse("hire:line_list"), "back_label": "the day sheet"}
     return render(request, "hire/form.html", context, status=422 if form.errors else 200)

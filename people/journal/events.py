@@ -102,6 +102,10 @@ class Event(StrEnum):
     WORKED_STRUCK = "hire.worked_day.struck"
     HOURS_AGREED = "hire.hours.agreed"
     HOURS_STRUCK = "hire.hours.struck"
+    QUOTE_WRITTEN = "hire.quote.written"
+    QUOTE_LETTER_WRITTEN = "hire.quote.letter_written"
+    QUOTE_SENT = "hire.quote.sent"
+    QUOTE_CAME_BACK = "hire.quote.came_back"
     DOCKET_MADE = "hire.docket.made"
     DEPOSIT_ASKED = "hire.deposit.asked"
     DEPOSIT_TAKEN = "hire.deposit.taken"
@@ -292,6 +296,10 @@ WORDING: dict[Event, str] = {
     Event.WORKED_STRUCK: "struck out that the cart worked on a day",
     Event.HOURS_AGREED: "wrote down the hours that both sides agreed for days of the hire",
     Event.HOURS_STRUCK: "struck out the hours agreed for days of the hire",
+    Event.QUOTE_WRITTEN: "wrote a quote",
+    Event.QUOTE_LETTER_WRITTEN: "wrote a letter with a quote",
+    Event.QUOTE_SENT: "sent a quote by email",
+    Event.QUOTE_CAME_BACK: "told that a letter with a quote came back",
     Event.DOCKET_MADE: "made a hire docket",
     Event.DEPOSIT_ASKED: "asked for a deposit",
     Event.DEPOSIT_TAKEN: "took a deposit",

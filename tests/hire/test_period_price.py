@@ -55,10 +55,15 @@ TERMS = st.builds(
     cut_off=st.none() | st.just(time(9)),
     shifts_a_day=st.sampled_from([1, 2]),
 )
+MONTHLY = TERMS.map(
+    lambda terms: replace(
+        terms, rule="fixed", fixed_length=0, month="calendar", month_price=terms.month_price or Decimal(5200)
+    )
+)
 DATES = st.sets(st.integers(0, 60))
 
 
-@given(terms=TERMS, hours=st.integers(1, 45 * 24), free=DATES)
+@given(terms=TERMS | MONTHLY, hours=st.integers(1, 45 * 24), free=DATES)
 def test_a_dry_period_is_charged_as_it_is_priced(terms, hours, free):
     ends = OUT_AT + timedelta(hours=hours)
     # The first day is a Monday and counts, unless it is a free holiday.

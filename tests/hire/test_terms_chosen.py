@@ -67,6 +67,11 @@ AGAIN = "charged once at the rate of the days it stayed, never above the price o
             ("Rate rule", "Fixed: the rate of 7 days, however long it stays"), id="fixed, of a week",
         ),
         pytest.param(
+            MONTH | {"rule": "fixed", "fixed_by": "month"}, (at(3, 6),), "838.71",
+            ("Rate rule", "Fixed: the price of a calendar month, each day its share of the month it is in, however long it stays"),
+            id="fixed, of a calendar month",
+        ),
+        pytest.param(
             {"rule": "fixed"}, (at(3, 31),), "8700.00",
             ("Rate rule", "Fixed: the rate of 1 day, however long it stays"), id="fixed, of the shortest",
         ),
@@ -117,6 +122,16 @@ def test_shifts_left_blank_are_those_of_the_hire(agree, desk):
     ("typed", "sentence"),
     [
         ({"rule": "fixed", "fixed_length": "10"}, "There is no rate for 10 days to be fixed."),
+        ({"rule": "fixed", "fixed_by": "month"}, "has the price of a month that runs from a day"),
+        (
+            FOUR_WEEKS | {"rule": "fixed", "fixed_by": "month"},
+            "has the price of a month that runs from a day",
+        ),
+        (
+            MONTH | {"rule": "fixed", "fixed_by": "month", "fixed_length": "7"},
+            "by the calendar month or by a length of days",
+        ),
+        ({"fixed_by": "year"}, "Select a valid choice"),
         (FOUR_WEEKS | {"rates": "1: 290\n28: 5000"}, "There are two prices for 28 days."),
         ({"shifts_two": "0.5"}, "greater than or equal to 1"),
         ({"shifts": "4"}, "Select a valid choice"),

@@ -99,6 +99,19 @@ def test_a_card_without_a_rate_of_wet_hire_gives_no_price_and_a_dry_caller_the_d
     assert dry.price.sums == ("7 days as 1 week: 1 × 1,450.00",)
 
 
+def test_a_dry_caller_who_works_day_and_night_pays_by_the_shifts_of_the_card():
+    CartFactory()
+    one = RateCardFactory()
+    [dry] = answer(Enquiry(START, START + 6 * DAY, shift="both"), at=AT).suiting
+    assert (dry.price.total, dry.price.words) == (Decimal("2175.00"), "7 days of 2 shifts")
+    one.body |= {"shifts_two": "1.75"}
+    one.save()
+    [dry] = answer(Enquiry(START, START + 6 * DAY, shift="both"), at=AT).suiting
+    assert dry.price.sums == ("7 days as 1 week: 1 × 1,450.00 × 1.75 for 2 shifts a day",)
+    [night] = answer(Enquiry(START, START + 6 * DAY, shift="night"), at=AT).suiting
+    assert night.price.total == Decimal("1450.00")
+
+
 def test_an_operator_free_with_what_is_asked_is_named():
     CartFactory()
     TicketFactory(operator__name="Kit Moran")

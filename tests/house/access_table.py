@@ -228,6 +228,11 @@ ROUTES = MappingProxyType(
         "hire:fine_detail": _read(DESK, "fine"),
         "hire:driver_write": _asked(DESK, "line"),
         "hire:driver_strike": _done(DESK, "driver"),
+        "hire:quote_list": _read(DESK),
+        # What is quoted is asked first.
+        "hire:quote_add": Route(DESK, ASKS, get=(302,), post=(302,)),
+        "hire:quote_detail": _asked(DESK, "quote"),
+        "hire:quote_file": _read(DESK, "quote", get=(404,)),
         "hire:dispute_pack": Route(DESK, DOES, ("line",), post=(200,)),
         "hire:dispute_list": _read(DESK),
         "hire:dispute_open": _asked(DESK, "docket"),

@@ -60,6 +60,7 @@ from tests.factories.money import (
 )
 from tests.factories.offers import ServiceOfferFactory
 from tests.factories.owners import HireInFactory, OwnerPaperFactory
+from tests.factories.quotes import quote_of
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import open_phone
@@ -203,6 +204,7 @@ def make_things(people, at) -> Things:
         offer=offer.pk,
         own_offer=offer.pk,
         docket=DocketFactory(line=line).pk,
+        quote=quote_of(by=people[Role.HIRE_DESK], at=now).pk,
         owner=hire_in.owner_id,
         leg="out",
         yard=Yard.objects.create(name=cart.home_yard, address="1 Dust Road").pk,

@@ -48,6 +48,7 @@ WITHOUT = {
     "hire/_back_station.html": OF_ITS_PAGE,
     "hire/_charge_lines.html": "the lines of a docket, which is a file; of a docket not made yet",
     "hire/docket_paper.html": "a paper",
+    "hire/_quote_paper.html": "a paper; the page of the quote has the file",
     "hire/cab_card.html": "a paper; the dip table has the file",
     "hire/pack_index.html": "a list of the files it comes with, which are beside it as SHA256SUMS",
     "hire/pack_paper.html": "a paper",

@@ -46,6 +46,8 @@ PURE_BY_CONTRACT = [
     "hire.zip_stream",
     "hire.rights",
     "hire.period_price",
+    "hire.quote_price",
+    "hire.quote_words",
     "hire.shifts",
     "hire.site_rules",
     "hire.working_days",

@@ -44,6 +44,7 @@ NO_PAGE = {
     "hire:customer_pack": FILE,
     "hire:docket_file": FILE,
     "hire:pack_file": FILE,
+    "hire:quote_file": FILE,
     "hire:letter_open": LEADS_ON,
     "hire:job_plan_open": LEADS_ON,
     "hire:booking_open": LEADS_ON,

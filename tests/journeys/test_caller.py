@@ -1,4 +1,5 @@
-"""A call answered and booked while talking: found, pencilled, promised, its rate agreed; and a docket checked to the cent."""
+"""A call answered and booked while talking: found, pencilled, promised, its rate agreed; a quote written and promised; and a
+docket checked to the cent."""
 
 from collections.abc import Callable
 from datetime import timedelta
@@ -29,7 +30,7 @@ def test_a_call_is_answered_and_booked_while_talking(visit: Callable[..., Visito
     agree_the_rate(dot, number)
 
 
-def ask(dot: Visitor) -> str:
+def ask(dot: Visitor, priced: str = "7 days, before tax") -> str:
     """Twelve thousand litres or near for a week: the first cart that suits, with what it costs."""
     leaves = yard_day(timezone.now()) + timedelta(days=ASKED_IN_DAYS)
     dot.page.get_by_label("Litres, at least").fill("12000")
@@ -38,7 +39,7 @@ def ask(dot: Visitor) -> str:
     dot.page.get_by_label("Place of work").fill("Saltbush Road widening")
     dot.press("Show the carts")
     dot.sees("Suits, and is free")
-    dot.sees("7 days, before tax")
+    dot.sees(priced)
     dot.finds_nothing_wrong()
     return dot.page.locator(".offer h3").first.inner_text()
 
@@ -80,6 +81,51 @@ def agree_the_rate(dot: Visitor, number: str) -> None:
     dot.finds_nothing_wrong()
     dot.press(f"Agree the rate for {number}")
     dot.sees(f"The rate for {number} is written down.")
+
+
+def test_a_caller_is_quoted_and_promised_as_quoted(visit: Callable[..., Visitor], tmp_path: Path) -> None:
+    """Day and night, dry: the rule is chosen for the quote, and the hire made of it begins with its terms."""
+    dot = visit("dot")
+    dot.open("/hire/find/")
+    dot.page.get_by_label("Works by").select_option("both")
+    number = ask(dot, "7 days of 2 shifts, before tax")
+    dot.follow(f"Write the quote for {number}")
+    dot.page.get_by_label("For whom").fill("Wren Aldous")
+    dot.page.get_by_label("Delivery", exact=False).first.fill("380")
+    with dot.refused_with(422):
+        dot.page.get_by_role("button", name="Write the quote").first.click()
+        dot.sees("Rate rule: Choose it with the customer")
+    dot.page.get_by_label("Rate rule").select_option("as agreed")
+    dot.finds_nothing_wrong()
+    dot.page.get_by_role("button", name="Write the quote").first.click()
+    dot.sees("is written; its file follows in a moment.")
+    dot.finds_nothing_wrong()
+    quote = dot.page.locator(".paper-number").inner_text()
+    dot.awaits(dot.page.url, lambda: dot.page.get_by_role("link", name="Save the PDF").count() > 0)
+    with dot.page.expect_download() as saved:
+        dot.follow("Save the PDF")
+    saved.value.save_as(tmp_path / "quote.pdf")
+    words = " ".join(" ".join(pages_of((tmp_path / "quote.pdf").read_bytes())).split())
+    for said in (
+        quote,
+        "Days in a week",
+        "Days in a month",
+        "Hours included",
+        "Hours pooled",
+        "Meter",
+        "for 2 shifts a day",
+    ):
+        assert said in words
+    dot.follow("Promise it as quoted")
+    dot.sees(f"As quoted in {quote}")
+    dot.page.get_by_label("Customer").select_option(index=1)
+    dot.press("Make a hire agreement")
+    dot.sees(f"{number} is promised on H")
+    dot.sees(f"As quoted: {quote}")
+    dot.follow("Charges")
+    dot.sees("As agreed: the longest length that fits the stay sets the rate")
+    dot.sees(f"As quoted, {quote}")
+    dot.finds_nothing_wrong()
 
 
 def test_a_docket_is_made_and_checked_to_the_cent(visit: Callable[..., Visitor], tmp_path: Path) -> None:

@@ -69,6 +69,8 @@ def terms_of(words: str) -> Terms:  # noqa: C901, PLR0912 - one case a word of t
     rain: dict = {}
     for part in filter(None, words.split("; ")):
         match part.split():
+            case ["fixed", "month"]:
+                given |= {"rule": "fixed", "fixed_length": 0}
             case ["fixed", length]:
                 given |= {"rule": "fixed", "fixed_length": int(length)}
             case ["minimum", days]:
