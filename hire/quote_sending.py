@@ -15,6 +15,7 @@ from hire.letter_sending import NotReady
 from hire.models.quotes import QuoteLetter
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
+from people.say import say
 
 
 def letter_words(letter: QuoteLetter) -> str:
@@ -34,7 +35,7 @@ def letter_words(letter: QuoteLetter) -> str:
 def _mail(letter: QuoteLetter) -> None:
     quote, host = letter.quote, urlsplit(settings.PUBLIC_ADDRESS).hostname or "slake.invalid"
     mail = EmailMessage(
-        f"Quote {quote.number}, {quote.body['yard']['name']}".replace("\n", " "), letter_words(letter),
+        f"Quote {quote.number}, {quote.body['yard']['name']}".replace("\n", " "), say(letter_words(letter)),
         settings.DEFAULT_FROM_EMAIL, [letter.to_address], headers={"Message-ID": f"<{letter.pk}@{host}>"},
     )  # fmt: skip
     with store.open(quote.file.stored_name) as file:

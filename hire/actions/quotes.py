@@ -28,6 +28,7 @@ from people.models import Staff
 from people.outbox.actions import enqueue
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
+from people.say import say_all
 from people.yard import yard_day
 
 NUMBER_LOCK = 7_245_312
@@ -98,7 +99,7 @@ def write_quote(
         booking=asked.booking, card=card, to_name=to.name, phone=to.phone, email=to.email, place_of_work=asked.place_of_work,
         period=DateTimeTZRange(enquiry.start, enquiry.end), is_wet=enquiry.is_wet, shift=enquiry.shift, rule=offer.rule,
         terms=text, net=found.net, tax=found.tax, total=found.total, valid_until=offer.valid_until, made_at=at, made_by=by,
-        body=quote_body(asked, offer, terms=terms, text=text, found=found, card=card),
+        body=say_all(quote_body(asked, offer, terms=terms, text=text, found=found, card=card)),
     )  # fmt: skip
     quote.save(force_insert=True)
     enqueue(kind="hire.quote_file", subject_id=quote.pk, at=at)
