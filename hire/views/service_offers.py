@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
@@ -18,12 +18,15 @@ from hire.views.asked import line_asked, of_a_hire
 from hire.views.off_hire import answer
 from people.permissions import for_roles, staff_of
 
+# What is written in beforehand, by the site's clock. Common practice, no source.
+FITTERS_BEGIN = time(7)
+
 
 @require_http_methods(["GET", "POST"])
 @for_roles(acts.MAY_OFFER)
 def service_offer(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, line = timezone.now(), line_asked(line_id)
-    starts = (at + timedelta(days=2)).replace(minute=0, second=0, microsecond=0)
+    starts = datetime.combine(line.agreement.day(at) + timedelta(days=2), FITTERS_BEGIN, line.agreement.zone)
     initial = {
         "offered_to": line.agreement.customer.contact_name, "offered_at": at, "starts_at": starts,
         "ends_at": starts + timedelta(hours=4), "plan": request.GET.get("plan"),
