@@ -16,7 +16,7 @@ from hire.charging.cover import BestRate, best_rate
 from hire.charging.days import Days, days_of
 from hire.charging.extras import Cleaning, Extra, Fuel, GivenUp, Item, TyreDamage, tyre_charge
 from hire.charging.facts import AgreedHours, Docket, Hire, Reading, StandDown
-from hire.charging.hours import excess_lines
+from hire.charging.hours import excess_lines, uncounted_words
 from hire.charging.interim import Spell, by_the_day_no_longer, since, spell_lines
 from hire.charging.lines import HIRE, WAIVER, Billed, Charges, Line, line_of, lump
 from hire.charging.money import cents, counted, day_words, money, percent
@@ -63,7 +63,7 @@ def charge(
     ValueError for a hire still out with no day to charge up to, and for a day before the handover; terms and facts refuse the rest.
     """
     days = days_of(hire, terms, through)
-    notes, credit, hire_lines = list(days.notes), Decimal("0.00"), []
+    notes, credit, hire_lines, uncounted = list(days.notes), Decimal("0.00"), [], ""
     others: list[Line] = []
     before = sum((document.amounts.get(HIRE, Decimal(0)) for document in earlier), Decimal(0))
     if terms.wet is not None:
@@ -74,7 +74,10 @@ def charge(
     else:
         spell, credit = _spell(hire, terms, days, earlier)
         hire_lines, hire_amount = spell_lines(spell, before), spell.amount
-        others = excess_lines(hire, terms, days, [document.through for document in earlier])
+        billed_to = [document.through for document in earlier]
+        others = excess_lines(hire, terms, days, billed_to)
+        uncounted = uncounted_words(hire, terms, days, billed_to)
+        notes += [uncounted] if uncounted else []
     others += _stood_down(hire, terms, days)
     others += _waiver(terms, days, hire_amount)
     hire_line = lump(HIRE, "Hire", Decimal(0) if terms.wet else hire_amount, "hire", "")
@@ -82,7 +85,8 @@ def charge(
     others += [line for extra in kept if (line := extra.line()) is not None]
     notes += [note for extra in kept if (note := extra.note())]
     lines = [*hire_lines, *since(others, earlier)]
-    return _document(lines, days, tax_rate=terms.tax_rate, credit=credit, notes=notes)
+    found = _document(lines, days, tax_rate=terms.tax_rate, credit=credit, notes=notes)
+    return replace(found, hours_uncounted=uncounted)
 
 
 def _spell(hire: Hire, terms: Terms, days: Days, earlier: Sequence[Billed]) -> tuple[Spell, Decimal]:

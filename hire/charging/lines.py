@@ -44,6 +44,7 @@ class Charges:
 
     early_return_credit: what the agreed length would have cost for the hire itself, less what the days stayed do (whole
     hire, before tax); zero unless it came back early. notes: what was claimed and not taken off, and why.
+    hours_uncounted: the note among them that names days whose hours nobody read or agreed; "": none.
     """
 
     lines: tuple[Line, ...]
@@ -55,6 +56,7 @@ class Charges:
     is_last: bool
     early_return_credit: Decimal
     notes: tuple[str, ...]
+    hours_uncounted: str = ""
 
     @property
     def billed(self) -> Billed:

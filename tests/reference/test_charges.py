@@ -221,6 +221,16 @@ def test_a_whole_hire(row):
     assert [str(found.net), str(found.tax), str(found.total)] == sums
 
 
+@pytest.mark.parametrize("row", tables("Hours nobody read")[0], ids=" ".join)
+def test_hours_nobody_read_are_named(row):
+    off_on, through, terms, facts, over, words = row
+    hire, agreed = hire_of(OUT_AT, called_off(off_on), facts), terms_of(f"best rate; {terms}")
+    found = charge(hire, terms=agreed, through=date.fromisoformat(through))
+    assert sum(line.quantity for line in found.lines if line.key.startswith("hours")) == Decimal(over)
+    assert found.hours_uncounted == words
+    assert (words in found.notes) is bool(words)
+
+
 @pytest.mark.parametrize("row", tables("Early return")[0], ids=" ".join)
 def test_an_early_return(row):
     stayed, terms, charged, credit = row
