@@ -28,7 +28,7 @@ from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import yard_holidays
-from hire.stand_down_words import charged_though
+from hire.stand_down_words import charged_though, worked_though
 from hire.swaps import line_now, lines_together
 from hire.terms_text import terms_from
 from hire.worked_facts import advances, agreed_hours, said_worked, worked_days
@@ -258,10 +258,11 @@ def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Char
 
 
 def _said_of(lines: Sequence[Line], through: date) -> Iterator[str]:
-    """What was entered late, and the days claimed or struck out that are charged."""
+    """What was entered late, the days claimed or struck out that are charged, and those stood down though the cart worked."""
     for line in lines:
         yield from late_words(line)
         yield from charged_though(line, through=through)
+        yield from worked_though(line, through=through)
 
 
 def days_to(line: Line, agreed: AgreedTerms, *, through: date, known_at: datetime | None = None) -> Days:
