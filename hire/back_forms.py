@@ -9,8 +9,9 @@ from typing import Any
 from django import forms
 
 from hire.back_terms import BackTerms
-from hire.charging.back import REASONS, KitItem, Proposal, Typed, gauge_litres, gauge_words
-from hire.charging.money import cents, money
+from hire.charging.back import REASONS, KitItem, Proposal, Typed, Tyre, gauge_litres, gauge_words
+from hire.charging.money import cents, day_words, money
+from hire.charging.out_reading import WITHIN_WORDS
 from hire.charging.waiver import WAIVED_KINDS
 from hire.models.back import AGAIN, KIT_STATES
 
@@ -86,6 +87,7 @@ class ChargeForm(forms.Form):
             price=data.get("price"),
             man_hours=data.get("man_hours"),
             is_waived=data.get("is_waived", False),
+            old_why=data.get("old_why", ""),
         )
 
 
@@ -116,16 +118,7 @@ def _waiver_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Fiel
 
 
 def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
-    tyres = [
-        (
-            tyre.code,
-            f"{tyre.where}: "
-            + (
-                f"{tyre.out_mm} mm when it left" if tyre.out_mm is not None else "not measured before it left"
-            ),
-        )
-        for tyre in proposal.tyres
-    ]
+    tyres = [(tyre.code, f"{tyre.where}: {_tread_words(tyre)}") for tyre in proposal.tyres]
     other = [] if proposal.is_tyre else [(NO_TYRE, "No tyre: a rim, a nut, a guard")]
     costs = {tyre.cost for tyre in proposal.tyres if tyre.cost is not None}
     fields: dict[str, forms.Field] = {
@@ -138,9 +131,21 @@ def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]
         ),
         "call_out": _number("Call-out", required=False, initial=terms.tyre_call_out),
     }
+    if any(tyre.old for tyre in proposal.tyres):
+        fields["old_why"] = forms.CharField(
+            label="Why the old reading still counts", max_length=160, required=False,
+            help_text=f"Read within {WITHIN_WORDS} of the handover, a tread counts. Else say why, or charge nothing.",
+        )  # fmt: skip
     if not proposal.is_tyre:
         fields["amount"] = _number("Amount when it is no tyre, before tax", required=False)
     return fields
+
+
+def _tread_words(tyre: Tyre) -> str:
+    if tyre.out_mm is None:
+        return "not measured before it left"
+    read = f", read {day_words(tyre.read_on)}" if tyre.read_on else ""
+    return f"{tyre.out_mm} mm when it left{read}{f', {tyre.old}' if tyre.old else ''}"
 
 
 def _fuel_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:

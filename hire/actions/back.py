@@ -175,12 +175,14 @@ def charge_found(
 ) -> BackDecision:
     """Charge one thing found when the cart came back; it stands in the running charges and the next docket.
 
-    NotAllowed; NotProposed; AlreadyCharged; NotCharged for what makes no amount, a tyre nobody measured before it left among it.
+    NotAllowed; NotProposed; AlreadyCharged; NotCharged for what makes no amount: among it a tyre nobody measured before it left,
+    or too long before, where nobody says why that counts.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk decides what is charged.")
     line = _locked(line)
     found = _decidable(line, key)
+    typed = replace(typed, said_by=by.full_name)
     try:
         worked = work_out(found.proposal, agreed_prices(typed, found.proposal, back_terms_of(line)))
     except CannotWork as no:

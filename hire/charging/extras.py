@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Protocol
 
 from hire.charging.lines import Line, line_of, lump
-from hire.charging.money import cents, counted, days_words, exact, money, number
+from hire.charging.money import cents, counted, day_words, days_words, exact, money, number
 
 CREDIT = "credit"
 
@@ -172,7 +172,8 @@ def tyre_charge(
 
 @dataclass(frozen=True, slots=True)
 class TyreDamage:
-    """A tyre cut or staked on hire. out_mm None: nobody read its depth before it left, and nothing is charged."""
+    """A tyre cut or staked on hire. out_mm None: nobody read its depth before it left, and nothing is charged. read_on: the yard's
+    day on which it was read."""
 
     where: str
     fitted_cost: Decimal
@@ -180,6 +181,7 @@ class TyreDamage:
     out_mm: Decimal | None
     change_out_mm: Decimal
     call_out: Decimal = Decimal(0)
+    read_on: date | None = None
 
     def __post_init__(self) -> None:
         self._charge()
@@ -201,8 +203,9 @@ class TyreDamage:
         if self.out_mm is None:
             return None
         left = max(self.out_mm - self.change_out_mm, Decimal(0))
+        read = f", read on {day_words(self.read_on)}" if self.read_on else ""
         words = (
-            f"{number(left)} of {number(self.new_mm - self.change_out_mm)} mm of tread were left when it went out:"
+            f"{number(left)} of {number(self.new_mm - self.change_out_mm)} mm of tread were left when it went out{read}:"
             f" {money(self.fitted_cost)} × {number(left)} / {number(self.new_mm - self.change_out_mm)}"
         )
         if self.call_out:

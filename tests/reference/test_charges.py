@@ -35,6 +35,7 @@ from hire.charging.carriage import CarriageTerms, carried
 from hire.charging.clock import Advance
 from hire.charging.days import days_of
 from hire.charging.money import day_words, joined
+from hire.charging.out_reading import too_old
 
 PAGE = Path(__file__).parents[2] / "docs" / "charges.md"
 ADELAIDE = ZoneInfo("Australia/Adelaide")
@@ -263,6 +264,13 @@ def test_tyre_damage(row):
     line = tyre.line()
     assert ("none" if line is None else str(line.amount)) == charged
     assert bool(tyre.note()) is (line is None)
+
+
+@pytest.mark.parametrize("row", tables("Tyre damage")[1], ids=" ".join)
+def test_how_old_a_depth_may_be(row):
+    read_at, km, words = row
+    driven = None if km == "not read" else Decimal(km)
+    assert too_old(local(read_at), local("2026-03-16 06:00"), driven) == words
 
 
 @pytest.mark.parametrize("row", tables("Delivery and collection")[0], ids=" ".join)
