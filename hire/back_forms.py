@@ -71,6 +71,9 @@ class ChargeForm(forms.Form):
             required=proposal.kind not in ("fuel", "cleaning"),
             help_text="Read out to the customer: what it was, and what it takes to put right.",
         )
+        self.fields["is_untaxed"] = forms.BooleanField(
+            label="No tax falls on it", required=False, help_text="An accountant says."
+        )
 
     def typed(self) -> Typed:
         """What was typed of the amount (a clean form)."""

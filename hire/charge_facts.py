@@ -130,8 +130,8 @@ def _extra(row: BesideCharge) -> Extra:
     """What was decided when the cart came back reads as it was worked out then."""
     key = f"beside {row.pk}"
     if row.thing:
-        return Decided(key, row.what, row.unit, row.unit_price, row.decision.working)
-    return Item(key, row.what, row.quantity, row.unit, row.unit_price)
+        return Decided(key, row.what, row.unit, row.unit_price, row.decision.working, row.is_taxed)
+    return Item(key, row.what, row.quantity, row.unit, row.unit_price, row.is_taxed)
 
 
 def _stand_downs(
@@ -241,7 +241,10 @@ def billed(dockets: Iterable[Docket]) -> list[Billed]:
 
 def _billed(docket: Docket) -> Billed:
     lines = docket.body["lines"]
-    return billed_of(docket.through, [(one["key"], one["what"], Decimal(one["amount"])) for one in lines])
+    return billed_of(
+        docket.through,
+        [(one["key"], one["what"], Decimal(one["amount"]), one.get("is_taxed", True)) for one in lines],
+    )
 
 
 def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Charges:
@@ -300,12 +303,15 @@ def docket_body(found: Charges) -> dict[str, Any]:
             {
                 "key": one.key, "what": one.what, "quantity": f"{one.quantity.normalize():f}", "unit": one.unit,
                 "unit_price": plain(one.unit_price), "amount": f"{one.amount:.2f}", "working": one.working,
+                "is_taxed": one.is_taxed,
             }
             for one in found.lines
         ],
         "notes": list(found.notes),
         "hire_days": found.hire_days,
         "early_return_credit": f"{found.early_return_credit:.2f}",
+        # Only where they differ from the net.
+        **({"taxed": f"{found.taxed:.2f}", "untaxed": f"{found.untaxed:.2f}"} if found.has_untaxed else {}),
     }  # fmt: skip
 
 

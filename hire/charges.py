@@ -58,7 +58,7 @@ def charge(
 
     Whole amounts are reckoned to date each time and what was charged before is taken off, so the nets of a hire's documents add up
     to the whole to the cent, whatever its rule; where days charged before now come to another amount, a line of its own says why.
-    Every line is rounded once, half up; the tax is that of the document's own net, rounded once.
+    Every line is rounded once, half up; the tax is that of what is taxed of the document's own net, rounded once.
 
     ValueError for a hire still out with no day to charge up to, and for a day before the handover; terms and facts refuse the rest.
     """
@@ -154,16 +154,18 @@ def _why(terms: Terms, days: Days, agreed: Sequence[date], *, is_early: bool) ->
 def _kept(charged: Sequence[Line], extras: Sequence[Extra], days: Days) -> list[Extra]:
     """The extras, of what was given up no more than is still charged: else what comes back by itself is credited twice."""
     left: dict[str, Decimal] = {}
+    untaxed: set[str] = set()
     given_up = [each for each in extras if isinstance(each, GivenUp)]
     others = [each for each in extras if not isinstance(each, GivenUp)]
     for line in (*charged, *(line for extra in others if (line := extra.line()) is not None)):
         left[line.key] = left.get(line.key, Decimal(0)) + line.amount
+        untaxed |= set() if line.is_taxed else {line.key}
     kept: list[Extra] = list(others)
     for each in given_up:
         some = each.without([on for on in each.on if days.is_over(on)])
         some = some.at_most(left.get(each.of, Decimal(0))) if each.of else some
         left[each.of] = left.get(each.of, Decimal(0)) - some.amount
-        kept.append(some)
+        kept.append(replace(some, is_taxed=each.of not in untaxed))
     return kept
 
 
@@ -205,7 +207,8 @@ def _document(
     lines: list[Line], days: Days, *, tax_rate: Decimal, credit: Decimal, notes: list[str]
 ) -> Charges:
     net = sum((line.amount for line in lines), Decimal("0.00"))
-    tax = cents(Fraction(net) * Fraction(tax_rate))
+    taxed = sum((line.amount for line in lines if line.is_taxed), Decimal("0.00"))
+    tax = cents(Fraction(taxed) * Fraction(tax_rate))
     return Charges(
         lines=tuple(lines),
         net=net,

@@ -171,7 +171,7 @@ def agreed_prices(typed: Typed, proposal: Proposal, terms: BackTerms) -> Typed:
 
 @transaction.atomic
 def charge_found(
-    *, line: Line, key: str, typed: Typed, words: str = "", by: Staff, at: datetime
+    *, line: Line, key: str, typed: Typed, words: str = "", is_taxed: bool = True, by: Staff, at: datetime
 ) -> BackDecision:
     """Charge one thing found when the cart came back; it stands in the running charges and the next docket.
 
@@ -189,7 +189,7 @@ def charge_found(
         raise NotCharged(str(no), field=no.field) from no
     beside = BesideCharge(
         line=line, what=worked.what[:80], quantity=Decimal(1), unit=worked.unit, unit_price=worked.amount, words=words,
-        thing=thing_of(line, key), told_at=at, told_by=by,
+        is_taxed=is_taxed, thing=thing_of(line, key), told_at=at, told_by=by,
     )  # fmt: skip
     try:
         with transaction.atomic():

@@ -319,9 +319,12 @@ class Decided:
     unit: str
     amount: Decimal
     working: str
+    is_taxed: bool = True
 
     def line(self) -> Line | None:
-        return lump(self.key, self.what, self.amount, self.unit, self.working)
+        return replace(
+            lump(self.key, self.what, self.amount, self.unit, self.working), is_taxed=self.is_taxed
+        )
 
     def note(self) -> str:
         return ""

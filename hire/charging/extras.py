@@ -37,6 +37,7 @@ class Item:
     quantity: Decimal
     unit: str
     unit_price: Decimal
+    is_taxed: bool = True
 
     def __post_init__(self) -> None:
         exact(self.quantity, f"The quantity of {self.what}")
@@ -46,7 +47,8 @@ class Item:
         # A symbol takes no s: 3 h, 40 L.
         many = self.unit if len(self.unit) < 3 else ""
         words = f"{counted(self.quantity, self.unit, many)} × {money(self.unit_price)}"
-        return line_of(self.key, self.what, self.quantity, self.unit, self.unit_price, working=words)
+        line = line_of(self.key, self.what, self.quantity, self.unit, self.unit_price, working=words)
+        return replace(line, is_taxed=self.is_taxed)
 
     def note(self) -> str:
         return ""
@@ -55,7 +57,8 @@ class Item:
 @dataclass(frozen=True, slots=True)
 class GivenUp:
     """What was given up of a charge on an earlier document, before tax: a credit. of: the key of that charge. on: the
-    days it is for, none where it is for no single one. lessened: why it is less than was given up, or nothing."""
+    days it is for, none where it is for no single one. lessened: why it is less than was given up, or nothing. is_taxed: as of
+    that charge."""
 
     key: str
     what: str
@@ -64,6 +67,7 @@ class GivenUp:
     of: str = ""
     on: frozenset[date] = frozenset()
     lessened: str = ""
+    is_taxed: bool = True
 
     def __post_init__(self) -> None:
         exact(self.amount, f"What is given up of {self.what}")
@@ -89,11 +93,10 @@ class GivenUp:
         return replace(self, amount=left, working=f"{self.working}; {why}: {money(left)}", lessened=note)
 
     def line(self) -> Line | None:
-        return (
-            lump(self.key, f"Given up: {self.what}"[:160], -self.amount, CREDIT, self.working)
-            if self.amount
-            else None
-        )
+        if not self.amount:
+            return None
+        line = lump(self.key, f"Given up: {self.what}"[:160], -self.amount, CREDIT, self.working)
+        return replace(line, is_taxed=self.is_taxed)
 
     def note(self) -> str:
         return self.lessened

@@ -80,7 +80,10 @@ def _decide(request: HttpRequest, line: Line, proposal: Proposal, form: ChargeFo
     if isinstance(form, LetGoForm):
         acts.let_go_found(line=line, key=key, reason=form.cleaned_data["reason"], words=words, by=by, at=at)
         return f"{proposal.what} is let go."
-    decision = acts.charge_found(line=line, key=key, typed=form.typed(), words=words, by=by, at=at)
+    is_taxed = not form.cleaned_data["is_untaxed"]
+    decision = acts.charge_found(
+        line=line, key=key, typed=form.typed(), words=words, is_taxed=is_taxed, by=by, at=at
+    )
     return f"{decision.what} is charged: {decision.amount:,.2f}."
 
 

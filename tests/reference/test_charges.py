@@ -156,6 +156,8 @@ def hire_of(  # noqa: C901, PLR0912 - one case a word of the tables
                 extras.append(Item("delivery", "Delivery", Decimal(trips), "trip", Decimal(price)))
             case ["cleaning", *numbers]:
                 extras.append(Cleaning(*map(Decimal, numbers)))
+            case ["untaxed", price]:
+                extras.append(Item("fine", "Fine", Decimal(1), "notice", Decimal(price), is_taxed=False))
             case ["fuel", litres, price]:
                 extras.append(Fuel("17", Decimal(litres), Decimal(price)))
             case unknown:
