@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from django import forms
 
@@ -13,7 +14,7 @@ from hire.charging.back import REASONS, KitItem, Proposal, Typed, Tyre, gauge_li
 from hire.charging.money import cents, day_words, money
 from hire.charging.out_reading import WITHIN_WORDS
 from hire.charging.waiver import WAIVED_KINDS
-from hire.models.back import AGAIN, KIT_STATES
+from hire.models.back import AGAIN, KIT_STATES, BackDecision
 
 NO_TYRE = "none"
 
@@ -51,20 +52,47 @@ class LetGoForm(forms.Form):
     )
     words = forms.CharField(label="In your words", max_length=240, required=False)
 
-    def __init__(self, *args: Any, has_excess: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, has_excess: bool = False, paid: Sequence[BackDecision] = (), **kwargs: Any
+    ) -> None:
+        """paid: what was charged of events whose excess is paid in full."""
         super().__init__(*args, **kwargs)
-        if has_excess:
+        if has_excess and paid:
+            self.fields["same_event"] = _event_field(
+                paid, "Where the damage waiver covers it: the excess of that event is paid."
+            )
+        elif has_excess:
             # The waiver takes on no more than what is over its excess: it is charged, up to that.
             left = [(reason, words) for reason, words in REASONS.items() if reason != "waiver"]
             self.fields["reason"].choices = [("", "Choose why"), *left]  # type: ignore[attr-defined]
 
 
-class ChargeForm(forms.Form):
-    """One thing found that is charged: what makes the amount for its kind."""
+def _event_field(events: Sequence[BackDecision], help_text: str) -> forms.TypedChoiceField:
+    choices = [(str(one.pk), f"{one.what}: {money(one.amount or 0)}") for one in events]
+    return forms.TypedChoiceField(
+        label="The same event as", choices=[("", "By itself"), *choices], required=False, coerce=UUID, empty_value=None,
+        help_text=help_text,
+    )  # fmt: skip
 
-    def __init__(self, *args: Any, proposal: Proposal, terms: BackTerms, **kwargs: Any) -> None:
+
+class ChargeForm(forms.Form):
+    """One thing found that is charged: what makes the amount for its kind. events: what it may have happened with."""
+
+    def __init__(
+        self,
+        *args: Any,
+        proposal: Proposal,
+        terms: BackTerms,
+        events: Sequence[BackDecision] = (),
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.fields |= _fields(proposal, terms) | _waiver_fields(proposal, terms)
+        waiver = _waiver_fields(proposal, terms)
+        self.fields |= _fields(proposal, terms) | waiver
+        if waiver and events:
+            self.fields["same_event"] = _event_field(
+                events, "Then the excess is paid once: what is left of it, at most, is charged."
+            )
         self.fields["words"] = forms.CharField(
             label="In your words",
             max_length=240,

@@ -16,7 +16,7 @@ from hire.charging.extras import Cleaning, Fuel, TyreDamage
 from hire.charging.lines import Line, lump
 from hire.charging.money import cents, exact, money, number
 from hire.charging.out_reading import WITHIN_WORDS
-from hire.charging.waiver import within_excess
+from hire.charging.waiver import within_event, within_excess
 
 # A fuel gauge is read in eighths of its tank.
 EIGHTHS = 8
@@ -115,7 +115,8 @@ class Proposal:
 class Typed:
     """What the person who decides typed and looked up. None: left blank. price: of a litre or a man-hour, as agreed where it
     is agreed. is_waived: the damage waiver takes it on, and the hirer pays the excess at most; excess: as agreed. old_why: why a
-    tread read too long before still counts, said_by whom."""
+    tread read too long before still counts, said_by whom. event: what it happened with, charged before, "" by itself; paid: how
+    much of its excess was."""
 
     amount: Decimal | None = None
     tyre: str = ""
@@ -131,6 +132,8 @@ class Typed:
     excess: Decimal | None = None
     old_why: str = ""
     said_by: str = ""
+    event: str = ""
+    paid: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,12 +215,21 @@ def work_out(proposal: Proposal, typed: Typed) -> Worked:
         raise CannotWork(str(error), "") from error
     if worked.amount <= 0:
         raise CannotWork("That comes to nothing. Let it go instead, and say why.", "")
-    return _within(worked, typed.excess) if typed.is_waived and typed.excess else worked
+    return _within(worked, typed, typed.excess) if typed.is_waived and typed.excess else worked
 
 
-def _within(worked: Worked, excess: Decimal) -> Worked:
-    """The lesser of what it comes to and the excess."""
-    amount, words = within_excess(worked.amount, excess)
+def _within(worked: Worked, typed: Typed, excess: Decimal) -> Worked:
+    """The lesser of what it comes to and the excess, or what is left of it after what happened at the same event."""
+    if not typed.event:
+        amount, words = within_excess(worked.amount, excess)
+    elif typed.paid < excess:
+        amount, words = within_event(worked.amount, excess, typed.paid, typed.event)
+    else:
+        raise CannotWork(
+            f"The excess of {money(excess)} is charged already with {typed.event}, so nothing of the same event is left to charge. "
+            "Let it go: the damage waiver covers it.",
+            "same_event",
+        )
     return replace(worked, amount=amount, working=" = ".join(filter(None, (worked.working, words))))
 
 

@@ -17,6 +17,11 @@ class Migration(migrations.Migration):
             field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='others_of_event', to='hire.backdecision'),
         ),
         migrations.AddField(
+            model_name='backdecision',
+            name='is_waived',
+            field=models.BooleanField(default=False),
+        ),
+        migrations.AddField(
             model_name='besidecharge',
             name='is_taxed',
             field=models.BooleanField(default=True),

@@ -93,7 +93,9 @@ class BackDecision(SealedRow):
     out_mm = models.DecimalField(max_digits=4, decimal_places=1, null=True)
     defect = models.ForeignKey(Defect, null=True, on_delete=models.PROTECT, related_name="+")
     beside = models.OneToOneField(BesideCharge, null=True, on_delete=models.PROTECT, related_name="decision")
-    # What it happened with, charged before: one event, whose excess is paid once. Always the first of them. Null: by itself.
+    # The damage waiver takes it on, and the hirer pays its excess at most. False too of what was decided before this was kept.
+    is_waived = models.BooleanField(default=False)
+    # What it happened with, decided before: one event, whose excess is paid once. Always the first of them. Null: by itself.
     same_event = models.ForeignKey(
         "self", null=True, on_delete=models.PROTECT, related_name="others_of_event"
     )
