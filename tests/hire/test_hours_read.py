@@ -100,6 +100,9 @@ def test_hours_nobody_read_are_asked_for_before_the_last_docket_and_named_on_it(
     assert f"{words} This is the last docket of the hire: enter the reading, or agree the hours" in shown
     made = money.make_docket(line=line, by=desk, at=at(9))
     assert words in made.body["notes"]
+    settled = text_of(sign_in(desk).get(address))
+    assert "Nothing new up to" in settled
+    assert words in settled
 
 
 def test_hours_that_were_read_are_not_asked_for(desk, sign_in):
