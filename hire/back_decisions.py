@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from uuid import UUID
 
 from fleet.models.defects import Defect
@@ -51,6 +52,20 @@ def back_terms_of(line: Line) -> BackTerms:
     return back_terms_from(agreed.body) if agreed else BackTerms()
 
 
+def events_of(line: Line) -> list[BackDecision]:
+    """What was charged within the waiver's excess on a hire and still is: what else found may be of the same event as."""
+    rows = line.back_decisions.filter(is_waived=True, outcome="charged", beside__struck_at=None)
+    return list(rows.select_related("same_event"))
+
+
+def paid_of_event(decision: BackDecision, charged: Sequence[BackDecision]) -> Decimal:
+    """What is charged of the excess by everything of its event. charged: as events_of has them."""
+    first = decision.same_event_id or decision.pk
+    return sum(
+        (one.amount or Decimal(0) for one in charged if first in (one.pk, one.same_event_id)), Decimal(0)
+    )
+
+
 def decidables(record: Record) -> list[Decidable]:
     """Every proposal of a hire with its last word; none while the cart is not back."""
     if not record.is_back:
@@ -75,7 +90,7 @@ def last_words(
     rows = BackDecision.objects.filter(
         thing__in={thing for names in things.values() for thing in names}, replaced_by=None
     )
-    last = {row.thing: row for row in rows.select_related("beside", "decided_by")}
+    last = {row.thing: row for row in rows.select_related("beside", "decided_by", "same_event")}
     words = {at: [last[thing] for thing in names if thing in last] for at, names in things.items()}
     return {
         at: next((row for row in found if row.stands_charged), None) or next(iter(found), None)

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from django import forms
 
 from hire.back_terms import BackTerms
-from hire.charging.back import REASONS, KitItem, Proposal, Typed, gauge_litres, gauge_words
-from hire.charging.money import cents, money
+from hire.charging.back import REASONS, KitItem, Proposal, Typed, Tyre, gauge_litres, gauge_words
+from hire.charging.money import cents, day_words, money
+from hire.charging.out_reading import WITHIN_WORDS
 from hire.charging.waiver import WAIVED_KINDS
-from hire.models.back import AGAIN, KIT_STATES
+from hire.models.back import AGAIN, KIT_STATES, BackDecision
 
 NO_TYRE = "none"
 
@@ -50,25 +52,55 @@ class LetGoForm(forms.Form):
     )
     words = forms.CharField(label="In your words", max_length=240, required=False)
 
-    def __init__(self, *args: Any, has_excess: bool = False, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, has_excess: bool = False, paid: Sequence[BackDecision] = (), **kwargs: Any
+    ) -> None:
+        """paid: what was charged of events whose excess is paid in full."""
         super().__init__(*args, **kwargs)
-        if has_excess:
+        if has_excess and paid:
+            self.fields["same_event"] = _event_field(
+                paid, "Where the damage waiver covers it: the excess of that event is paid."
+            )
+        elif has_excess:
             # The waiver takes on no more than what is over its excess: it is charged, up to that.
             left = [(reason, words) for reason, words in REASONS.items() if reason != "waiver"]
             self.fields["reason"].choices = [("", "Choose why"), *left]  # type: ignore[attr-defined]
 
 
-class ChargeForm(forms.Form):
-    """One thing found that is charged: what makes the amount for its kind."""
+def _event_field(events: Sequence[BackDecision], help_text: str) -> forms.TypedChoiceField:
+    choices = [(str(one.pk), f"{one.what}: {money(one.amount or 0)}") for one in events]
+    return forms.TypedChoiceField(
+        label="The same event as", choices=[("", "By itself"), *choices], required=False, coerce=UUID, empty_value=None,
+        help_text=help_text,
+    )  # fmt: skip
 
-    def __init__(self, *args: Any, proposal: Proposal, terms: BackTerms, **kwargs: Any) -> None:
+
+class ChargeForm(forms.Form):
+    """One thing found that is charged: what makes the amount for its kind. events: what it may have happened with."""
+
+    def __init__(
+        self,
+        *args: Any,
+        proposal: Proposal,
+        terms: BackTerms,
+        events: Sequence[BackDecision] = (),
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.fields |= _fields(proposal, terms) | _waiver_fields(proposal, terms)
+        waiver = _waiver_fields(proposal, terms)
+        self.fields |= _fields(proposal, terms) | waiver
+        if waiver and events:
+            self.fields["same_event"] = _event_field(
+                events, "Then the excess is paid once: what is left of it, at most, is charged."
+            )
         self.fields["words"] = forms.CharField(
             label="In your words",
             max_length=240,
             required=proposal.kind not in ("fuel", "cleaning"),
             help_text="Read out to the customer: what it was, and what it takes to put right.",
+        )
+        self.fields["is_untaxed"] = forms.BooleanField(
+            label="No tax falls on it", required=False, help_text="An accountant says."
         )
 
     def typed(self) -> Typed:
@@ -86,6 +118,7 @@ class ChargeForm(forms.Form):
             price=data.get("price"),
             man_hours=data.get("man_hours"),
             is_waived=data.get("is_waived", False),
+            old_why=data.get("old_why", ""),
         )
 
 
@@ -116,16 +149,7 @@ def _waiver_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Fiel
 
 
 def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
-    tyres = [
-        (
-            tyre.code,
-            f"{tyre.where}: "
-            + (
-                f"{tyre.out_mm} mm when it left" if tyre.out_mm is not None else "not measured before it left"
-            ),
-        )
-        for tyre in proposal.tyres
-    ]
+    tyres = [(tyre.code, f"{tyre.where}: {_tread_words(tyre)}") for tyre in proposal.tyres]
     other = [] if proposal.is_tyre else [(NO_TYRE, "No tyre: a rim, a nut, a guard")]
     costs = {tyre.cost for tyre in proposal.tyres if tyre.cost is not None}
     fields: dict[str, forms.Field] = {
@@ -138,9 +162,21 @@ def _tyre_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]
         ),
         "call_out": _number("Call-out", required=False, initial=terms.tyre_call_out),
     }
+    if any(tyre.old for tyre in proposal.tyres):
+        fields["old_why"] = forms.CharField(
+            label="Why the old reading still counts", max_length=160, required=False,
+            help_text=f"Read within {WITHIN_WORDS} of the handover, a tread counts. Else say why, or charge nothing.",
+        )  # fmt: skip
     if not proposal.is_tyre:
         fields["amount"] = _number("Amount when it is no tyre, before tax", required=False)
     return fields
+
+
+def _tread_words(tyre: Tyre) -> str:
+    if tyre.out_mm is None:
+        return "not measured before it left"
+    read = f", read {day_words(tyre.read_on)}" if tyre.read_on else ""
+    return f"{tyre.out_mm} mm when it left{read}{f', {tyre.old}' if tyre.old else ''}"
 
 
 def _fuel_fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:

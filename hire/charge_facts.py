@@ -29,7 +29,7 @@ from hire.models.agreements import Line
 from hire.models.disputes import DisputeOutcome, GivenUpDay
 from hire.models.money import AgreedTerms, BesideCharge, Docket, RateCard
 from hire.public_holidays import region_of, yard_holidays
-from hire.stand_down_words import charged_though
+from hire.stand_down_words import charged_though, worked_though
 from hire.swaps import line_now, lines_together
 from hire.terms_text import terms_from
 from hire.worked_facts import advances, agreed_hours, said_worked, worked_days
@@ -131,8 +131,8 @@ def _extra(row: BesideCharge) -> Extra:
     """What was decided when the cart came back reads as it was worked out then."""
     key = f"beside {row.pk}"
     if row.thing:
-        return Decided(key, row.what, row.unit, row.unit_price, row.decision.working)
-    return Item(key, row.what, row.quantity, row.unit, row.unit_price)
+        return Decided(key, row.what, row.unit, row.unit_price, row.decision.working, row.is_taxed)
+    return Item(key, row.what, row.quantity, row.unit, row.unit_price, row.is_taxed)
 
 
 def _stand_downs(
@@ -242,7 +242,10 @@ def billed(dockets: Iterable[Docket]) -> list[Billed]:
 
 def _billed(docket: Docket) -> Billed:
     lines = docket.body["lines"]
-    return billed_of(docket.through, [(one["key"], one["what"], Decimal(one["amount"])) for one in lines])
+    return billed_of(
+        docket.through,
+        [(one["key"], one["what"], Decimal(one["amount"]), one.get("is_taxed", True)) for one in lines],
+    )
 
 
 def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Charges:
@@ -259,10 +262,11 @@ def charges_to(line: Line, agreed: AgreedTerms, *, through: date | None) -> Char
 
 
 def _said_of(lines: Sequence[Line], through: date) -> Iterator[str]:
-    """What was entered late, and the days claimed or struck out that are charged."""
+    """What was entered late, the days claimed or struck out that are charged, and those stood down though the cart worked."""
     for line in lines:
         yield from late_words(line)
         yield from charged_though(line, through=through)
+        yield from worked_though(line, through=through)
 
 
 def days_to(line: Line, agreed: AgreedTerms, *, through: date, known_at: datetime | None = None) -> Days:
@@ -293,12 +297,13 @@ def due_through(line: Line, *, at: datetime) -> date | None:
     return None if end is not None and end <= at else line.agreement.day(at)
 
 
-def lines_text(lines: Iterable[ChargeLine]) -> list[dict[str, str]]:
+def lines_text(lines: Iterable[ChargeLine]) -> list[dict[str, Any]]:
     """Lines of a paper as they are stored: plain text."""
     return [
         {
             "key": one.key, "what": one.what, "quantity": f"{one.quantity.normalize():f}", "unit": one.unit,
             "unit_price": plain(one.unit_price), "amount": f"{one.amount:.2f}", "working": one.working,
+            "is_taxed": one.is_taxed,
         }
         for one in lines
     ]  # fmt: skip
@@ -311,6 +316,8 @@ def docket_body(found: Charges) -> dict[str, Any]:
         "notes": list(found.notes),
         "hire_days": found.hire_days,
         "early_return_credit": f"{found.early_return_credit:.2f}",
+        # Only where they differ from the net.
+        **({"taxed": f"{found.taxed:.2f}", "untaxed": f"{found.untaxed:.2f}"} if found.has_untaxed else {}),
     }
 
 

@@ -16,7 +16,7 @@ from hire.charging.cover import BestRate, best_rate
 from hire.charging.days import Days, days_of
 from hire.charging.extras import Cleaning, Extra, Fuel, GivenUp, Item, TyreDamage, tyre_charge
 from hire.charging.facts import AgreedHours, Docket, Hire, Reading, StandDown
-from hire.charging.hours import excess_lines
+from hire.charging.hours import excess_lines, uncounted_words
 from hire.charging.interim import Spell, by_the_day_no_longer, since, spell_lines
 from hire.charging.lines import HIRE, WAIVER, Billed, Charges, Line, line_of, lump
 from hire.charging.money import cents, counted, day_words, money, percent
@@ -58,12 +58,12 @@ def charge(
 
     Whole amounts are reckoned to date each time and what was charged before is taken off, so the nets of a hire's documents add up
     to the whole to the cent, whatever its rule; where days charged before now come to another amount, a line of its own says why.
-    Every line is rounded once, half up; the tax is that of the document's own net, rounded once.
+    Every line is rounded once, half up; the tax is that of what is taxed of the document's own net, rounded once.
 
     ValueError for a hire still out with no day to charge up to, and for a day before the handover; terms and facts refuse the rest.
     """
     days = days_of(hire, terms, through)
-    notes, credit, hire_lines = list(days.notes), Decimal("0.00"), []
+    notes, credit, hire_lines, uncounted = list(days.notes), Decimal("0.00"), [], ""
     others: list[Line] = []
     before = sum((document.amounts.get(HIRE, Decimal(0)) for document in earlier), Decimal(0))
     if terms.wet is not None:
@@ -74,7 +74,10 @@ def charge(
     else:
         spell, credit = _spell(hire, terms, days, earlier)
         hire_lines, hire_amount = spell_lines(spell, before), spell.amount
-        others = excess_lines(hire, terms, days, [document.through for document in earlier])
+        billed_to = [document.through for document in earlier]
+        others = excess_lines(hire, terms, days, billed_to)
+        uncounted = uncounted_words(hire, terms, days, billed_to)
+        notes += [uncounted] if uncounted else []
     others += _stood_down(hire, terms, days)
     others += _waiver(terms, days, hire_amount)
     hire_line = lump(HIRE, "Hire", Decimal(0) if terms.wet else hire_amount, "hire", "")
@@ -82,7 +85,8 @@ def charge(
     others += [line for extra in kept if (line := extra.line()) is not None]
     notes += [note for extra in kept if (note := extra.note())]
     lines = [*hire_lines, *since(others, earlier)]
-    return _document(lines, days, tax_rate=terms.tax_rate, credit=credit, notes=notes)
+    found = _document(lines, days, tax_rate=terms.tax_rate, credit=credit, notes=notes)
+    return replace(found, hours_uncounted=uncounted)
 
 
 def _spell(hire: Hire, terms: Terms, days: Days, earlier: Sequence[Billed]) -> tuple[Spell, Decimal]:
@@ -150,16 +154,18 @@ def _why(terms: Terms, days: Days, agreed: Sequence[date], *, is_early: bool) ->
 def _kept(charged: Sequence[Line], extras: Sequence[Extra], days: Days) -> list[Extra]:
     """The extras, of what was given up no more than is still charged: else what comes back by itself is credited twice."""
     left: dict[str, Decimal] = {}
+    untaxed: set[str] = set()
     given_up = [each for each in extras if isinstance(each, GivenUp)]
     others = [each for each in extras if not isinstance(each, GivenUp)]
     for line in (*charged, *(line for extra in others if (line := extra.line()) is not None)):
         left[line.key] = left.get(line.key, Decimal(0)) + line.amount
+        untaxed |= set() if line.is_taxed else {line.key}
     kept: list[Extra] = list(others)
     for each in given_up:
         some = each.without([on for on in each.on if days.is_over(on)])
         some = some.at_most(left.get(each.of, Decimal(0))) if each.of else some
         left[each.of] = left.get(each.of, Decimal(0)) - some.amount
-        kept.append(some)
+        kept.append(replace(some, is_taxed=each.of not in untaxed))
     return kept
 
 
@@ -201,7 +207,8 @@ def _document(
     lines: list[Line], days: Days, *, tax_rate: Decimal, credit: Decimal, notes: list[str]
 ) -> Charges:
     net = sum((line.amount for line in lines), Decimal("0.00"))
-    tax = cents(Fraction(net) * Fraction(tax_rate))
+    taxed = sum((line.amount for line in lines if line.is_taxed), Decimal("0.00"))
+    tax = cents(Fraction(taxed) * Fraction(tax_rate))
     return Charges(
         lines=tuple(lines),
         net=net,

@@ -255,6 +255,14 @@ class BesideForm(forms.Form):
     unit = forms.CharField(label="Of what", max_length=12, help_text="trip, h, L, piece")
     unit_price = forms.DecimalField(label="Price each", min_value=Decimal(0), max_digits=9, decimal_places=2)
     words = forms.CharField(label="How we know", max_length=240, required=False)
+    is_untaxed = forms.BooleanField(
+        label="No tax falls on it", required=False, help_text="As on a fine passed on. An accountant says."
+    )
+
+    def said(self) -> dict[str, Any]:
+        """What is charged (a clean form)."""
+        typed = dict(self.cleaned_data)
+        return typed | {"is_taxed": not typed.pop("is_untaxed")}
 
 
 class WorkedDayForm(forms.Form):

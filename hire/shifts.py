@@ -79,6 +79,16 @@ def working_hours(on: date, hours: Hours, *, is_night: bool) -> tuple[datetime, 
     return _local(on, hours.second_at, hours.zone, later=-HALF_DAY), change
 
 
+def hours_left(notice: datetime, on: date, hours: Hours) -> timedelta | None:
+    """From a notice to the end of a day's work, none after it; None: it came before that day's work began, so that all of it is
+    lost. A hire by day alone is taken to work the twelve hours before `second_at`. Common practice, no source."""
+    change = _local(on, hours.second_at, hours.zone)
+    is_by_day = hours.shifts_a_day == DAY and not hours.is_night
+    starts = change if hours.is_night else _local(on, hours.second_at, hours.zone, later=-HALF_DAY)
+    ends = change if is_by_day else _local(on, hours.second_at, hours.zone, later=HALF_DAY)
+    return None if notice <= starts else max(ends - notice, timedelta(0))
+
+
 @dataclass(frozen=True)
 class Work:
     """What a hire agreed to work, and what is on record of its cart.

@@ -44,7 +44,7 @@ MOVE_HEAD = (
     "To be done again", "Lacks for the site", "Right to go", "Why not",
 )  # fmt: skip
 RATE_HEAD = ("Card", "Cart", "Litres from", "From", "Until", "Days", "Price")
-DOCKET_HEAD = ("Docket", "Up to", "What", "Quantity", "Unit", "Price each", "Amount", "Working")
+DOCKET_HEAD = ("Docket", "Up to", "What", "Quantity", "Unit", "Price each", "Amount", "Working", "Taxed")
 CHARGE_HEAD = DOCKET_HEAD
 COMPARED_HEAD = (
     "Station", "Check", "Where", "As it left", "Value out", "As it came back", "Value back", "Change", "New",
@@ -245,15 +245,24 @@ def rate_table(cards: Iterable[RateCard]) -> Iterator[Row]:
             yield card.name, cart, card.litres_from, card.starts_on, card.ends_on, days, price
 
 
+def _sums(docket: Docket) -> Iterator[tuple[str, Decimal]]:
+    yield "Net", docket.net
+    if "untaxed" in docket.body:
+        yield "Of this taxed", Decimal(docket.body["taxed"])
+        yield "Not taxed", Decimal(docket.body["untaxed"])
+    yield "Tax", docket.tax
+    yield "Total", docket.total
+
+
 def charge_table(docket: Docket) -> Iterator[Row]:
     """The lines of a docket, then its net, tax and total, for an accounts program."""
     for line in docket.body["lines"]:
         yield (
             docket.number, docket.through, line["what"], Decimal(line["quantity"]), line["unit"], Decimal(line["unit_price"]),
-            Decimal(line["amount"]), line["working"],
+            Decimal(line["amount"]), line["working"], line.get("is_taxed", True),
         )  # fmt: skip
-    for what, amount in (("Net", docket.net), ("Tax", docket.tax), ("Total", docket.total)):
-        yield docket.number, docket.through, what, None, "", None, amount, ""
+    for what, amount in _sums(docket):
+        yield docket.number, docket.through, what, None, "", None, amount, "", None
     for step in docket.set_off.all():
         yield (
             docket.number,
@@ -264,6 +273,7 @@ def charge_table(docket: Docket) -> Iterator[Row]:
             None,
             -step.amount,
             step.words,
+            None,
         )
 
 

@@ -6,11 +6,20 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
 from hire.actions.gate import AT_THE_GATE
-from hire.back_decisions import Decidable, back_terms_of, decidables, defect_of, thing_of
+from hire.back_decisions import (
+    Decidable,
+    back_terms_of,
+    decidables,
+    defect_of,
+    events_of,
+    paid_of_event,
+    thing_of,
+)
 from hire.back_record import kit_of, read_record
 from hire.back_terms import BackTerms
 from hire.charging.back import REASONS, SAY_FIRST, CannotWork, Proposal, Typed, Worked, work_out
@@ -51,6 +60,12 @@ class ExcessFirst(Refusal):
     """The waiver has an excess, which the hirer pays."""
 
     field = "reason"
+
+
+class NotThatEvent(Refusal):
+    """It cannot have been the same event: nothing of the kind is charged on this hire within the excess."""
+
+    field = "same_event"
 
 
 class SayFirst(Refusal):
@@ -172,23 +187,31 @@ def agreed_prices(typed: Typed, proposal: Proposal, terms: BackTerms) -> Typed:
 
 @transaction.atomic
 def charge_found(
-    *, line: Line, key: str, typed: Typed, words: str = "", by: Staff, at: datetime
-) -> BackDecision:
-    """Charge one thing found when the cart came back; it stands in the running charges and the next docket.
+    *, line: Line, key: str, typed: Typed, words: str = "", is_taxed: bool = True, same_event: UUID | None = None,
+    by: Staff, at: datetime,
+) -> BackDecision:  # fmt: skip
+    """Charge one thing found when the cart came back; it stands in the running charges and the next docket. same_event: the
+    decision on what it happened with, so that the waiver's excess is paid once by all of it; None: by itself.
 
-    NotAllowed; NotProposed; AlreadyCharged; NotCharged for what makes no amount, a tyre nobody measured before it left among it.
+    NotAllowed; NotProposed; AlreadyCharged; NotThatEvent; NotCharged for what makes no amount: among it a tyre nobody
+    measured before it left, or too long before, where nobody says why that counts.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk decides what is charged.")
     line = _locked(line)
     found = _decidable(line, key)
+    event, paid = _event(line, same_event if typed.is_waived else None)
+    typed = replace(typed, said_by=by.full_name)
+    if event is not None:
+        typed = replace(typed, event=event.what, paid=paid)
     try:
-        worked = work_out(found.proposal, agreed_prices(typed, found.proposal, back_terms_of(line)))
+        typed = agreed_prices(typed, found.proposal, back_terms_of(line))
+        worked = work_out(found.proposal, typed)
     except CannotWork as no:
         raise NotCharged(str(no), field=no.field) from no
     beside = BesideCharge(
         line=line, what=say(worked.what)[:80], quantity=Decimal(1), unit=worked.unit, unit_price=worked.amount, words=words,
-        thing=thing_of(line, key), told_at=at, told_by=by,
+        is_taxed=is_taxed, thing=thing_of(line, key), told_at=at, told_by=by,
     )  # fmt: skip
     try:
         with transaction.atomic():
@@ -198,11 +221,28 @@ def charge_found(
     decision = _keep(
         line, found, by=by, at=at, kind=worked.kind, what=say(worked.what)[:160], outcome="charged", words=words,
         amount=worked.amount, working=say(_told(worked, words, found.proposal)), out_mm=worked.out_mm, beside=beside,
+        is_waived=bool(typed.is_waived and typed.excess), same_event=event,
     )  # fmt: skip
-    _write(
-        Event.FOUND_CHARGED, line, by, at, {"what": decision.what, "amount": decision.amount, "words": words}
-    )
+    facts = {"what": decision.what, "amount": decision.amount, "words": words}
+    _write(Event.FOUND_CHARGED, line, by, at, facts | _told_event(event))
     return decision
+
+
+def _event(line: Line, same_event: UUID | None) -> tuple[BackDecision | None, Decimal]:
+    """The first decision of the event that a charged one is of, and what is charged of its excess. NotThatEvent."""
+    if same_event is None:
+        return None, Decimal(0)
+    charged = events_of(line)
+    one = next((each for each in charged if each.pk == same_event), None)
+    if one is None:
+        raise NotThatEvent(
+            f"That is not charged within the excess for {line.cart.fleet_number} any longer. Choose what it happened with anew."
+        )
+    return one.same_event or one, paid_of_event(one, charged)
+
+
+def _told_event(event: BackDecision | None) -> dict[str, object]:
+    return {"same_event": event.what} if event else {}
 
 
 def _told(worked: Worked, words: str, proposal: Proposal) -> str:
@@ -213,9 +253,17 @@ def _told(worked: Worked, words: str, proposal: Proposal) -> str:
 
 @transaction.atomic
 def let_go_found(
-    *, line: Line, key: str, reason: str, words: str = "", by: Staff, at: datetime
+    *,
+    line: Line,
+    key: str,
+    reason: str,
+    words: str = "",
+    same_event: UUID | None = None,
+    by: Staff,
+    at: datetime,
 ) -> BackDecision:
-    """Let one thing found go, for a reason. NotAllowed; NotProposed; AlreadyCharged; ReasonWanted; ExcessFirst."""
+    """Let one thing found go, for a reason. same_event: the decision on what it happened with, where the waiver covers it because
+    the excess is paid by that. NotAllowed; NotProposed; AlreadyCharged; ReasonWanted; NotThatEvent; ExcessFirst."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk decides what is let go.")
     line = _locked(line)
@@ -223,7 +271,8 @@ def let_go_found(
     if reason not in REASONS:
         raise ReasonWanted(f"Say why {found.proposal.what} is let go.")
     excess = back_terms_of(line).excess if found.proposal.kind in WAIVED_KINDS else None
-    if reason == "waiver" and excess is not None:
+    event, paid = _event(line, same_event if reason == "waiver" else None)
+    if reason == "waiver" and excess is not None and paid < excess:
         raise ExcessFirst(
             f"The hirer of {line.cart.fleet_number} pays the first {money(excess)} each time, and the waiver what is over it. "
             "Charge it with the waiver, or let it go for another reason."
@@ -238,10 +287,10 @@ def let_go_found(
         outcome="let_go",
         reason=reason,
         words=words,
+        same_event=event,
     )
-    _write(
-        Event.FOUND_LET_GO, line, by, at, {"what": decision.what, "reason": REASONS[reason], "words": words}
-    )
+    facts = {"what": decision.what, "reason": REASONS[reason], "words": words}
+    _write(Event.FOUND_LET_GO, line, by, at, facts | _told_event(event))
     return decision
 
 

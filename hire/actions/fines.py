@@ -146,10 +146,16 @@ def _charge(fine: Fine, line: Line, *, by: Staff, at: datetime) -> None:
     words = f"{fine.issuer}, notice {fine.notice_number}, {fine.place_words}"[:240]
     what, notice = fine.get_kind_display(), f"notice {fine.notice_number}"
     paid = fine.amount if fine.way == "paid" else Decimal(0)
-    for name, price in ((f"{what}, {notice}", paid), (f"Passing on {what.lower()}, {notice}", fee)):
+    # A fine is no price of anything the yard sells; the fee for passing it on is.
+    charged = (
+        (f"{what}, {notice}", paid, fine.kind != "fine"),
+        (f"Passing on {what.lower()}, {notice}", fee, True),
+    )
+    for name, price, is_taxed in charged:
         if price:
             charge_beside(
-                line=line, what=name[:80], quantity=Decimal(1), unit="notice", unit_price=price, words=words, by=by, at=at
+                line=line, what=name[:80], quantity=Decimal(1), unit="notice", unit_price=price, words=words, is_taxed=is_taxed,
+                by=by, at=at,
             )  # fmt: skip
 
 

@@ -161,9 +161,13 @@ def agree_terms(
 
 @transaction.atomic
 def charge_beside(
-    *, line: Line, what: str, quantity: Decimal, unit: str, unit_price: Decimal, words: str = "", by: Staff, at: datetime
+    *, line: Line, what: str, quantity: Decimal, unit: str, unit_price: Decimal, words: str = "", is_taxed: bool = True, by: Staff,
+    at: datetime,
 ) -> BesideCharge:  # fmt: skip
-    """Charge something beside the hire. NotAllowed; NotChargeable for nothing, below zero, or a hire that never left."""
+    """Charge something beside the hire. is_taxed: tax falls on it, which an accountant says.
+
+    NotAllowed; NotChargeable for nothing, below zero, or a hire that never left.
+    """
     _check_desk(by)
     line = Line.objects.locked(line.pk)
     if line.handed_over_at is None:
@@ -177,11 +181,13 @@ def charge_beside(
         unit=unit,
         unit_price=unit_price,
         words=words,
+        is_taxed=is_taxed,
         told_at=at,
         told_by=by,
     )
     beside.save(force_insert=True)
     facts = {"what": what, "quantity": quantity, "unit": unit, "unit_price": unit_price, "words": words}
+    facts |= {} if is_taxed else {"is_taxed": False}
     _write(Event.BESIDE_CHARGED, line, facts, by=by, at=at)
     return beside
 

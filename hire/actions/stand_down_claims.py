@@ -26,6 +26,8 @@ from hire.charging.money import day_words
 from hire.models.agreements import Line, StandDown
 from hire.models.links import CustomerLink
 from hire.models.stand_downs import ClaimAnswer, StandDownClaim
+from hire.owed_facts import hours_of
+from hire.shifts import hours_left
 from hire.swaps import lock_hire
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -113,10 +115,16 @@ def _claim_by_link(
 def propose_breakdown(
     *, line: Line, link: CustomerLink, defect: Defect, words: str, by_words: str, at: datetime
 ) -> StandDownClaim | None:
-    """What a breakdown reported by the customer's link claims of its day, for the yard to decide; None where the day is stood down
-    or claimed already. Called inside the report, which holds the line."""
+    """What a breakdown reported by the customer's link claims of its day, for the yard to decide: the hours from the notice to the
+    end of that day's work, or the whole day where it came before. None where the day is stood down or claimed already. Called
+    inside the report, which holds the line."""
+    on, about = line.agreement.day(at), line.agreement
+    left = hours_left(at, on, hours_of(about.time_zone, about.shifts_a_day, is_night=about.is_night))
+    told = StoodDown(
+        told_at=at, lost_hours=None if left is None else _tenths(left), customer_words=words[:240]
+    )
     claim = StandDownClaim(
-        on=line.agreement.day(at),
+        on=on,
         kind="breakdown",
         why=words[:120],
         told_by_words=by_words[:120],
@@ -124,11 +132,14 @@ def propose_breakdown(
         defect=defect,
     )
     try:
-        return _claim(
-            line, claim, StoodDown(told_at=at, customer_words=words[:240]), by=None, by_words=by_words, at=at
-        )
+        return _claim(line, claim, told, by=None, by_words=by_words, at=at)
     except AlreadyStoodDown:
         return None
+
+
+def _tenths(span: timedelta) -> Decimal:
+    """Hours to the tenth, halves up."""
+    return Decimal((span + timedelta(minutes=3)) // timedelta(minutes=6)) / 10
 
 
 def _open(claim: StandDownClaim, *, by: Staff) -> tuple[Line, list[Line]]:

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from decimal import Decimal
 
 from hire.back_terms import DIRT_WORDS
 from hire.charging.extras import Cleaning, Fuel, TyreDamage
 from hire.charging.lines import Line, lump
 from hire.charging.money import cents, exact, money, number
-from hire.charging.waiver import within_excess
+from hire.charging.out_reading import WITHIN_WORDS
+from hire.charging.waiver import within_event, within_excess
 
 # A fuel gauge is read in eighths of its tank.
 EIGHTHS = 8
@@ -31,7 +33,8 @@ NO_OUT_DEPTH = "No depth was read when it went out, so nothing is charged for a 
 
 @dataclass(frozen=True, slots=True)
 class Tyre:
-    """A tyre as it left. out_mm None: nobody read its depth before it left. cost None: what was paid for it is not known."""
+    """A tyre as it left. out_mm None: nobody read its depth before it left. cost None: what was paid for it is not known.
+    read_on: the day that depth was read; old: how old it was, where that is too old to charge by."""
 
     code: str
     where: str
@@ -39,6 +42,8 @@ class Tyre:
     out_mm: Decimal | None
     change_out_mm: Decimal
     cost: Decimal | None = None
+    read_on: date | None = None
+    old: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +114,9 @@ class Proposal:
 @dataclass(frozen=True, slots=True)
 class Typed:
     """What the person who decides typed and looked up. None: left blank. price: of a litre or a man-hour, as agreed where it
-    is agreed. is_waived: the damage waiver takes it on, and the hirer pays the excess at most; excess: as agreed."""
+    is agreed. is_waived: the damage waiver takes it on, and the hirer pays the excess at most; excess: as agreed. old_why: why a
+    tread read too long before still counts, said_by whom. event: what it happened with, charged before, "" by itself; paid: how
+    much of its excess was."""
 
     amount: Decimal | None = None
     tyre: str = ""
@@ -123,6 +130,10 @@ class Typed:
     free_hours: Decimal = Decimal(0)
     is_waived: bool = False
     excess: Decimal | None = None
+    old_why: str = ""
+    said_by: str = ""
+    event: str = ""
+    paid: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,12 +215,21 @@ def work_out(proposal: Proposal, typed: Typed) -> Worked:
         raise CannotWork(str(error), "") from error
     if worked.amount <= 0:
         raise CannotWork("That comes to nothing. Let it go instead, and say why.", "")
-    return _within(worked, typed.excess) if typed.is_waived and typed.excess else worked
+    return _within(worked, typed, typed.excess) if typed.is_waived and typed.excess else worked
 
 
-def _within(worked: Worked, excess: Decimal) -> Worked:
-    """The lesser of what it comes to and the excess."""
-    amount, words = within_excess(worked.amount, excess)
+def _within(worked: Worked, typed: Typed, excess: Decimal) -> Worked:
+    """The lesser of what it comes to and the excess, or what is left of it after what happened at the same event."""
+    if not typed.event:
+        amount, words = within_excess(worked.amount, excess)
+    elif typed.paid < excess:
+        amount, words = within_event(worked.amount, excess, typed.paid, typed.event)
+    else:
+        raise CannotWork(
+            f"The excess of {money(excess)} is charged already with {typed.event}, so nothing of the same event is left to charge. "
+            "Let it go: the damage waiver covers it.",
+            "same_event",
+        )
     return replace(worked, amount=amount, working=" = ".join(filter(None, (worked.working, words))))
 
 
@@ -239,10 +259,27 @@ def _tyre(proposal: Proposal, typed: Typed) -> Worked:
     if tyre.out_mm is None:
         raise CannotWork(f"Tyre, {tyre.where}: {NO_OUT_DEPTH[0].lower()}{NO_OUT_DEPTH[1:]}", "tyre")
     cost = _given(typed.fitted_cost, "Give what a new tyre costs, fitted.", "fitted_cost")
-    line = TyreDamage(tyre.where, cost, tyre.new_mm, tyre.out_mm, tyre.change_out_mm, typed.call_out).line()
+    damage = TyreDamage(
+        tyre.where, cost, tyre.new_mm, tyre.out_mm, tyre.change_out_mm, typed.call_out, tyre.read_on
+    )
+    line, why = damage.line(), _why_it_counts(tyre, typed)
     if line is None:
         raise CannotWork(NO_OUT_DEPTH, "tyre")
-    return Worked("tyre", line.what, "tyre", line.amount, line.working, out_mm=tyre.out_mm)
+    return Worked("tyre", line.what, "tyre", line.amount, f"{why}{line.working}", out_mm=tyre.out_mm)
+
+
+def _why_it_counts(tyre: Tyre, typed: Typed) -> str:
+    """Why a depth read too long before it left is charged by. CannotWork where nobody says."""
+    if not tyre.old:
+        return ""
+    why = typed.old_why.strip().rstrip(".")
+    if not why:
+        raise CannotWork(
+            f"Tyre, {tyre.where}: its tread was {tyre.old} when it went out, and a reading counts for {WITHIN_WORDS}. Say why it "
+            "still counts, or let it go.",
+            "old_why",
+        )
+    return f"the tread was {tyre.old} when it went out, and counts as {typed.said_by} says: {why}; "
 
 
 def _fuel(proposal: Proposal, typed: Typed) -> Worked:
@@ -294,9 +331,12 @@ class Decided:
     unit: str
     amount: Decimal
     working: str
+    is_taxed: bool = True
 
     def line(self) -> Line | None:
-        return lump(self.key, self.what, self.amount, self.unit, self.working)
+        return replace(
+            lump(self.key, self.what, self.amount, self.unit, self.working), is_taxed=self.is_taxed
+        )
 
     def note(self) -> str:
         return ""

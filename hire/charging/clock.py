@@ -73,6 +73,37 @@ def _proves(advance: Advance, on: date, zone: ZoneInfo) -> bool:
     return elsewhere <= gained - SHOWN_TO <= whole
 
 
+def gained_on(
+    advances: Sequence[Advance], on: date, zone: ZoneInfo, *, clock: str
+) -> tuple[Fraction, Fraction] | None:
+    """At least and at most the hours one clock gained on a day, while its cart was on the hire; one and the same where it is
+    certain. None: its readings do not reach round the whole of it, or it gained more than there was time for."""
+    least = most = told = Fraction(0)
+    whole = Fraction(0)
+    for advance in (one for one in advances if one.clock == clock):
+        first = max(advance.out_from.astimezone(UTC), _midnight(on, zone))
+        last = _midnight(on + ONE_DAY, zone)
+        if advance.out_until is not None:
+            last = min(last, advance.out_until.astimezone(UTC))
+        whole = _hours(first, last)
+        inside = _hours(max(first, advance.since.astimezone(UTC)), min(last, advance.until.astimezone(UTC)))
+        if inside <= 0:
+            continue
+        gained, between = Fraction(advance.hours), _hours(advance.since, advance.until)
+        if gained > between:
+            return None
+        told += inside
+        least += max(gained - (between - inside), Fraction(0))
+        most += min(gained, inside)
+    return (least, most) if whole > 0 and told == whole else None
+
+
+def touches(advance: Advance, on: date, zone: ZoneInfo) -> bool:
+    """Whether the two readings are on both sides of some of a day of the hire."""
+    first, last = advance.span()
+    return max(first, _midnight(on, zone)) < min(last, _midnight(on + ONE_DAY, zone))
+
+
 def _days(advance: Advance, zone: ZoneInfo) -> Iterator[date]:
     """The days of the hire on which it may have gained."""
     first, last = advance.span()

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Protocol
 
 from hire.charging.lines import Line, line_of, lump
-from hire.charging.money import cents, counted, days_words, exact, money, number
+from hire.charging.money import cents, counted, day_words, days_words, exact, money, number
 
 CREDIT = "credit"
 
@@ -37,6 +37,7 @@ class Item:
     quantity: Decimal
     unit: str
     unit_price: Decimal
+    is_taxed: bool = True
 
     def __post_init__(self) -> None:
         exact(self.quantity, f"The quantity of {self.what}")
@@ -46,7 +47,8 @@ class Item:
         # A symbol takes no s: 3 h, 40 L.
         many = self.unit if len(self.unit) < 3 else ""
         words = f"{counted(self.quantity, self.unit, many)} × {money(self.unit_price)}"
-        return line_of(self.key, self.what, self.quantity, self.unit, self.unit_price, working=words)
+        line = line_of(self.key, self.what, self.quantity, self.unit, self.unit_price, working=words)
+        return replace(line, is_taxed=self.is_taxed)
 
     def note(self) -> str:
         return ""
@@ -55,7 +57,8 @@ class Item:
 @dataclass(frozen=True, slots=True)
 class GivenUp:
     """What was given up of a charge on an earlier document, before tax: a credit. of: the key of that charge. on: the
-    days it is for, none where it is for no single one. lessened: why it is less than was given up, or nothing."""
+    days it is for, none where it is for no single one. lessened: why it is less than was given up, or nothing. is_taxed: as of
+    that charge."""
 
     key: str
     what: str
@@ -64,6 +67,7 @@ class GivenUp:
     of: str = ""
     on: frozenset[date] = frozenset()
     lessened: str = ""
+    is_taxed: bool = True
 
     def __post_init__(self) -> None:
         exact(self.amount, f"What is given up of {self.what}")
@@ -89,11 +93,10 @@ class GivenUp:
         return replace(self, amount=left, working=f"{self.working}; {why}: {money(left)}", lessened=note)
 
     def line(self) -> Line | None:
-        return (
-            lump(self.key, f"Given up: {self.what}"[:160], -self.amount, CREDIT, self.working)
-            if self.amount
-            else None
-        )
+        if not self.amount:
+            return None
+        line = lump(self.key, f"Given up: {self.what}"[:160], -self.amount, CREDIT, self.working)
+        return replace(line, is_taxed=self.is_taxed)
 
     def note(self) -> str:
         return self.lessened
@@ -172,7 +175,8 @@ def tyre_charge(
 
 @dataclass(frozen=True, slots=True)
 class TyreDamage:
-    """A tyre cut or staked on hire. out_mm None: nobody read its depth before it left, and nothing is charged."""
+    """A tyre cut or staked on hire. out_mm None: nobody read its depth before it left, and nothing is charged. read_on: the yard's
+    day on which it was read."""
 
     where: str
     fitted_cost: Decimal
@@ -180,6 +184,7 @@ class TyreDamage:
     out_mm: Decimal | None
     change_out_mm: Decimal
     call_out: Decimal = Decimal(0)
+    read_on: date | None = None
 
     def __post_init__(self) -> None:
         self._charge()
@@ -201,8 +206,9 @@ class TyreDamage:
         if self.out_mm is None:
             return None
         left = max(self.out_mm - self.change_out_mm, Decimal(0))
+        read = f", read on {day_words(self.read_on)}" if self.read_on else ""
         words = (
-            f"{number(left)} of {number(self.new_mm - self.change_out_mm)} mm of tread were left when it went out:"
+            f"{number(left)} of {number(self.new_mm - self.change_out_mm)} mm of tread were left when it went out{read}:"
             f" {money(self.fitted_cost)} × {number(left)} / {number(self.new_mm - self.change_out_mm)}"
         )
         if self.call_out:

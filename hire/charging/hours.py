@@ -10,7 +10,7 @@ from fractions import Fraction
 from hire.charging.days import ONE_DAY, Days
 from hire.charging.facts import AgreedHours, Hire
 from hire.charging.lines import Line, line_of
-from hire.charging.money import cents, counted, day_words, money, number, span_words
+from hire.charging.money import cents, counted, day_words, joined, money, number, span_words
 from hire.charging.terms import CLOCKS, HOURS_IN_DAY, HoursTerms, Terms
 
 NOON = 12
@@ -88,6 +88,65 @@ def worked_hours(hire: Hire, hours: HoursTerms, days: Days) -> tuple[dict[date, 
             worked[on] = worked.get(on, Fraction(0)) + gained / len(busy)
     agreed = _with_agreed(worked, hire, days)
     return agreed, shared - {on for one in hire.agreed_hours for on in _span(one)}
+
+
+def uncounted_words(hire: Hire, terms: Terms, days: Days, billed_to: Sequence[date]) -> str:
+    """Of the pools that have ended, the days charged whose hours no reading tells and nobody agreed, in one sentence; "": none.
+    billed_to: as of excess_lines."""
+    hours = terms.hours
+    if hours is None:
+        return ""
+    told = {on for one in hire.agreed_hours for on in _span(one)}
+    if hours.clock == "docket":
+        told |= {docket.on for docket in hire.dockets if docket.is_signed}
+    told |= _days_read(hire, days)
+    charged = [on for on in days.charged if on <= days.last]
+    ended = [pool.last for pool in _pools(hours, days, sorted(billed_to))]
+    missing = [on for on in charged if ended and on <= ended[-1] and on not in told]
+    if not missing:
+        return ""
+    how = "agreed" if hours.clock in ("key", "docket") else "read"
+    spans = [_span_said(span) for span in _runs(missing, charged)]
+    return f"Hours {joined(spans)} were not {how}: none counted."
+
+
+def _days_read(hire: Hire, days: Days) -> set[date]:
+    """The days of the hire whose hours are in what a meter gained."""
+    found: set[date] = set()
+    for opens, closes, _ in _gains(hire, days):
+        found |= {opens + timedelta(days=day + 1) for day in range((closes - opens).days)} or {closes}
+    readings = hire.readings_in_order
+    local = [reading.at.astimezone(hire.zone) for reading in readings]
+    if local and _evening(local[0]) > days.first:
+        # First read late: what ran before that is in nothing.
+        found -= {on for on in found if on <= _evening(local[0])}
+    # A day on which one meter ends and another begins has a reading of each.
+    meters = zip(zip(readings, local, strict=True), zip(readings[1:], local[1:], strict=True), strict=False)
+    found |= {
+        later.date()
+        for (one, earlier), (other, later) in meters
+        if one.meter != other.meter and earlier.date() == later.date()
+    }
+    if days.is_last and hire.off_hire_at and hire.off_hire_at.astimezone(hire.zone).hour < NOON:
+        # Called off in the morning, and read that morning.
+        found |= {at.date() for at in local[1:] if at.date() == days.last}
+    return found
+
+
+def _runs(some: Sequence[date], among: Sequence[date]) -> Iterator[list[date]]:
+    """Days one after the other among others, run by run, all in order."""
+    place, run = {on: number for number, on in enumerate(among)}, [some[0]]
+    for on in some[1:]:
+        if place[on] == place[run[-1]] + 1:
+            run.append(on)
+        else:
+            yield run
+            run = [on]
+    yield run
+
+
+def _span_said(run: Sequence[date]) -> str:
+    return f"{'of' if len(run) == 1 else 'from'} {span_words(run[0], run[-1])}"
 
 
 def _span(one: AgreedHours) -> list[date]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -96,13 +96,18 @@ def since(lines: Sequence[Line], earlier: Sequence[Billed]) -> list[Line]:
     comes back as a credit."""
     before: dict[str, Decimal] = {}
     names: dict[str, str] = {}
+    untaxed = {key for document in earlier for key in document.untaxed}
     for document in sorted(earlier, key=lambda each: each.through):
         for key, amount in document.amounts.items():
             before[key] = before.get(key, Decimal(0)) + amount
             names.setdefault(key, document.names.get(key, key))
     before.pop(HIRE, None)
     left = [_less(line, before.pop(line.key, Decimal(0))) for line in lines]
-    gone = [_gone(key, names[key], amount) for key, amount in before.items() if amount]
+    gone = [
+        replace(_gone(key, names[key], amount), is_taxed=key not in untaxed)
+        for key, amount in before.items()
+        if amount
+    ]
     return [line for line in left if line is not None] + gone
 
 
@@ -119,4 +124,4 @@ def _less(line: Line, before: Decimal) -> Line | None:
         return None
     working = f"{line.working} = {money(line.amount)} to date; {money(before)} charged before"
     unit = WAIVER if line.key == WAIVER else CORRECTION
-    return lump(line.key, line.what, line.amount - before, unit, working)
+    return replace(lump(line.key, line.what, line.amount - before, unit, working), is_taxed=line.is_taxed)

@@ -18,6 +18,7 @@ HIRE, WAIVER = "hire", "waiver"
 class Line:
     """One line. key: what it is charged for, so that a later document knows what was charged of it before; several lines may
     share one. unit_price is per unit; quantity x unit_price, rounded, is the amount. working: for reading out to a customer.
+    is_taxed: whether tax falls on it, the same for all lines of one key.
     """
 
     key: str
@@ -27,15 +28,18 @@ class Line:
     unit_price: Decimal
     amount: Decimal
     working: str
+    is_taxed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Billed:
-    """An earlier document of the hire: the last day it charged, how much by key (credits below zero), and what each was called."""
+    """An earlier document of the hire: the last day it charged, how much by key (credits below zero), what each was called, and
+    the keys on which no tax fell."""
 
     through: date
     amounts: Mapping[str, Decimal]
     names: Mapping[str, str] = field(default_factory=dict)
+    untaxed: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +48,7 @@ class Charges:
 
     early_return_credit: what the agreed length would have cost for the hire itself, less what the days stayed do (whole
     hire, before tax); zero unless it came back early. notes: what was claimed and not taken off, and why.
+    hours_uncounted: the note among them that names days whose hours nobody read or agreed; "": none.
     """
 
     lines: tuple[Line, ...]
@@ -55,21 +60,44 @@ class Charges:
     is_last: bool
     early_return_credit: Decimal
     notes: tuple[str, ...]
+    hours_uncounted: str = ""
 
     @property
     def billed(self) -> Billed:
         """What a later document has to know of this one."""
-        return billed_of(self.through, [(line.key, line.what, line.amount) for line in self.lines])
+        return billed_of(
+            self.through, [(line.key, line.what, line.amount, line.is_taxed) for line in self.lines]
+        )
+
+    @property
+    def has_untaxed(self) -> bool:
+        return any(not line.is_taxed for line in self.lines)
+
+    @property
+    def taxed(self) -> Decimal:
+        """Of the net, what tax falls on."""
+        return sum((line.amount for line in self.lines if line.is_taxed), Decimal("0.00"))
+
+    @property
+    def untaxed(self) -> Decimal:
+        return self.net - self.taxed
+
+    @property
+    def untaxed_or_none(self) -> Decimal | None:
+        """As it is shown: None where tax falls on all of it."""
+        return self.untaxed if self.has_untaxed else None
 
 
-def billed_of(through: date, lines: Iterable[tuple[str, str, Decimal]]) -> Billed:
-    """A document as a later one knows it: the key of each line, what it was called, its amount."""
+def billed_of(through: date, lines: Iterable[tuple[str, str, Decimal, bool]]) -> Billed:
+    """A document as a later one knows it: the key of each line, what it was called, its amount, whether tax fell on it."""
     amounts: dict[str, Decimal] = {}
     names: dict[str, str] = {}
-    for key, what, amount in lines:
+    untaxed: set[str] = set()
+    for key, what, amount, is_taxed in lines:
+        untaxed |= set() if is_taxed else {key}
         amounts[key] = amounts.get(key, Decimal(0)) + amount
         names.setdefault(key, what)
-    return Billed(through, amounts, names)
+    return Billed(through, amounts, names, frozenset(untaxed))
 
 
 def line_of(

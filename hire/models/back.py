@@ -93,6 +93,12 @@ class BackDecision(SealedRow):
     out_mm = models.DecimalField(max_digits=4, decimal_places=1, null=True)
     defect = models.ForeignKey(Defect, null=True, on_delete=models.PROTECT, related_name="+")
     beside = models.OneToOneField(BesideCharge, null=True, on_delete=models.PROTECT, related_name="decision")
+    # The damage waiver takes it on, and the hirer pays its excess at most. False too of what was decided before this was kept.
+    is_waived = models.BooleanField(default=False)
+    # What it happened with, decided before: one event, whose excess is paid once. Always the first of them. Null: by itself.
+    same_event = models.ForeignKey(
+        "self", null=True, on_delete=models.PROTECT, related_name="others_of_event"
+    )
     replaces = models.OneToOneField("self", null=True, on_delete=models.PROTECT, related_name="replaced_by")
     decided_at = models.DateTimeField()
     decided_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

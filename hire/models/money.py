@@ -100,6 +100,8 @@ class BesideCharge(Row):
     quantity = models.DecimalField(max_digits=9, decimal_places=3)
     unit = models.CharField(max_length=12)
     unit_price = models.DecimalField(max_digits=9, decimal_places=2)
+    # False: no tax falls on it, as on a fine passed on.
+    is_taxed = models.BooleanField(default=True)
     words = models.CharField("How we know", max_length=240, blank=True)
     # What was found when the cart came back, where this charges one such thing; blank: anything else.
     thing = models.CharField(max_length=60, blank=True)

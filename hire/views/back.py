@@ -16,7 +16,7 @@ from fleet.models.carts import Cart
 from hire import back_screen, tables
 from hire.actions import back as acts
 from hire.actions.gate import AT_THE_GATE
-from hire.back_decisions import back_terms_of, decidables
+from hire.back_decisions import back_terms_of, decidables, events_of, paid_of_event
 from hire.back_findings import BACK, OUT
 from hire.back_forms import AgainForm, ChargeForm, KitForm, LetGoForm
 from hire.back_record import Record, kit_of, read_record
@@ -78,10 +78,29 @@ def _shown(record: Record, key: str) -> dict[str, Sequence[back_screen.Picture]]
 def _decide(request: HttpRequest, line: Line, proposal: Proposal, form: ChargeForm | LetGoForm) -> str:
     """Does what a clean form asks, and says so."""
     key, words, by, at = proposal.key, form.cleaned_data["words"], staff_of(request), timezone.now()
+    same_event = form.cleaned_data.get("same_event")
     if isinstance(form, LetGoForm):
-        acts.let_go_found(line=line, key=key, reason=form.cleaned_data["reason"], words=words, by=by, at=at)
+        acts.let_go_found(
+            line=line,
+            key=key,
+            reason=form.cleaned_data["reason"],
+            words=words,
+            same_event=same_event,
+            by=by,
+            at=at,
+        )
         return f"{proposal.what} is let go."
-    decision = acts.charge_found(line=line, key=key, typed=form.typed(), words=words, by=by, at=at)
+    is_taxed = not form.cleaned_data["is_untaxed"]
+    decision = acts.charge_found(
+        line=line,
+        key=key,
+        typed=form.typed(),
+        words=words,
+        is_taxed=is_taxed,
+        same_event=same_event,
+        by=by,
+        at=at,
+    )
     return f"{decision.what} is charged: {decision.amount:,.2f}."
 
 
@@ -98,9 +117,13 @@ def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
     lets_go = request.POST.get("outcome") == "let_go" or bool(proposal.bar)
     posted = request.POST if request.method == "POST" else None
     terms = back_terms_of(line)
-    charging = ChargeForm(None if lets_go else posted, proposal=proposal, terms=terms, auto_id="charge_%s")
+    events = events_of(line)
+    charging = ChargeForm(
+        None if lets_go else posted, proposal=proposal, terms=terms, events=events, auto_id="charge_%s"
+    )
     has_excess = proposal.kind in WAIVED_KINDS and terms.excess is not None
-    letting_go = LetGoForm(posted if lets_go else None, has_excess=has_excess, auto_id="let_%s")
+    paid = [one for one in events if paid_of_event(one, events) >= (terms.excess or 0)]
+    letting_go = LetGoForm(posted if lets_go else None, has_excess=has_excess, paid=paid, auto_id="let_%s")
     form: ChargeForm | LetGoForm = letting_go if lets_go else charging
     if posted is not None and form.is_valid():
         try:

@@ -196,9 +196,7 @@ def beside_add(request: HttpRequest, line_id: UUID) -> HttpResponse:
     form = BesideForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
-            beside = money.charge_beside(
-                line=line, **form.cleaned_data, by=staff_of(request), at=timezone.now()
-            )
+            beside = money.charge_beside(line=line, **form.said(), by=staff_of(request), at=timezone.now())
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:

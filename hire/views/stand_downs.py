@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from hire.actions import stand_down_claims, stand_downs
 from hire.charging.money import day_words
+from hire.day_record import day_records, days_to_look_at
 from hire.forms import WhyForm
 from hire.models.agreements import StandDown
 from hire.models.stand_downs import StandDownClaim
@@ -21,13 +22,18 @@ from hire.views.off_hire import answer
 from people.permissions import for_roles, staff_of
 from people.roles import DESK
 
+# Days told of before one is stood down: the same week, where most are.
+DAYS_SHOWN = 7
+
 
 @require_http_methods(["GET", "POST"])
 @for_roles(DESK)
 def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     line = line_asked(line_id)
-    form = StandDownForm(request.POST or None, initial={"on": line.agreement.day(at), "told_at": at})
+    today = line.agreement.day(at)
+    form = StandDownForm(request.POST or None, initial={"on": today, "told_at": at})
+    records = day_records(line, days_to_look_at(line, today, count=DAYS_SHOWN))
 
     def act() -> str:
         day, facts = form.said()
@@ -37,7 +43,8 @@ def line_stand_down(request: HttpRequest, line_id: UUID) -> HttpResponse:
         stand_downs.stand_down(line=line, **day, facts=facts, by=by, at=at)
         return "Stood down; no pre-start is owed for that day."
 
-    return answer(request, line, form, act, f"Stand {line.cart.fleet_number} down for a day")
+    title = f"Stand {line.cart.fleet_number} down for a day"
+    return answer(request, line, form, act, title, says=[one.sentence for one in records])
 
 
 @require_http_methods(["GET", "POST"])
@@ -67,7 +74,11 @@ def _claim_of(claim_id: UUID) -> StandDownClaim:
 @for_roles(DESK)
 def claim_agree(request: HttpRequest, claim_id: UUID) -> HttpResponse:
     claim = _claim_of(claim_id)
+    records = day_records(claim.line, [claim.on])
     initial = {name: getattr(claim, name) for name in AgreeForm.base_fields}
+    for record in records:
+        if record.worked_hours is not None:
+            initial["worked_hours"] = record.worked_hours
     form = AgreeForm(request.POST or None, initial=initial)
 
     def act() -> str:
@@ -84,7 +95,7 @@ def claim_agree(request: HttpRequest, claim_id: UUID) -> HttpResponse:
         act,
         title,
         button="Agree it",
-        says=claim_sentences(claim, at=timezone.now()),
+        says=[*claim_sentences(claim, at=timezone.now()), *(one.sentence for one in records)],
     )
 
 

@@ -74,7 +74,7 @@ STEPS = st.one_of(
     st.tuples(st.just("docket"), DAYS),
     st.tuples(st.just("rain"), DAYS),
     st.tuples(st.just("broken"), DAYS),
-    st.tuples(st.just("beside"), st.decimals("0.01", "400", places=2)),
+    st.tuples(st.just("beside"), st.tuples(st.decimals("0.01", "400", places=2), st.booleans())),
     st.tuples(st.just("strike"), st.integers(0, 5)),
     st.tuples(st.just("terms"), st.sampled_from(TERMS)),
     st.tuples(st.just("agreed"), st.integers(1, 40)),
@@ -101,6 +101,7 @@ class Desk:
 
     def __init__(self, zone=ADELAIDE):
         self.terms, self.made, self.given_up, self.extras = TERMS[0], [], [], {}
+        self.charged_by = []
         self.zone, out_at = zone, OUT_AT.replace(tzinfo=zone)
         self.hire = Hire(out_at, None, zone, agreed_days=21, readings=[Reading(out_at, Decimal(1000))])
 
@@ -113,6 +114,7 @@ class Desk:
             self._make(through)
 
     def _make(self, through):
+        self.charged_by.append(self.terms)
         self.made.append(
             charge(self.facts(), terms=self.terms, through=through, earlier=[one.billed for one in self.made])
         )
@@ -131,9 +133,10 @@ class Desk:
     def _broken(self, day):
         self._stood_down(day, "breakdown")
 
-    def _beside(self, price):
+    def _beside(self, it):
+        price, is_taxed = it
         key = f"beside {len(self.extras) + 1}"
-        self.extras[key] = Item(key, "Delivery", Decimal("1.5"), "trip", price)
+        self.extras[key] = Item(key, "Delivery", Decimal("1.5"), "trip", price, is_taxed)
 
     def _strike(self, number):
         # As the desk may: never what was given up.
@@ -209,6 +212,7 @@ def test_the_documents_add_up_whatever_happens_between_them(steps, last, zone):
     desk._make(None)
     whole = charge(desk.facts(), terms=desk.terms)
     assert sum(one.net for one in desk.made) == whole.net
+    assert sum(one.untaxed for one in desk.made) == whole.untaxed
     keys = {key for one in (*desk.made, whole) for key in one.billed.amounts}
     for key in keys:
         assert sum(one.billed.amounts.get(key, 0) for one in desk.made) == whole.billed.amounts.get(key, 0), (
@@ -220,6 +224,9 @@ def test_the_documents_add_up_whatever_happens_between_them(steps, last, zone):
         assert all(amount <= 0 for amount in of)
     for document in (*desk.made, whole):
         check_lines(document)
+        assert document.taxed + document.untaxed == document.net
+    for document, terms in zip(desk.made, desk.charged_by, strict=True):
+        assert document.tax == cents(document.taxed * terms.tax_rate)
 
 
 def check_lines(document):

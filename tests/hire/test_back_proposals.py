@@ -1,5 +1,7 @@
 """What is proposed when a cart comes back, and what each decision charges: facts in, words and cents out."""
 
+from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -67,6 +69,24 @@ def test_a_tyre_is_charged_by_the_tread_it_left_with():
     assert (worked.kind, worked.amount, worked.out_mm) == ("tyre", Decimal("610.00"), Decimal(11))
     assert (
         worked.working == "7 of 14 mm of tread were left when it went out: 980.00 × 7 / 14 + call-out 120.00"
+    )
+
+
+OLD = replace(OUTER, read_on=date(2026, 1, 10), old="65 days old")
+
+
+def test_a_tread_read_too_long_before_is_charged_only_when_somebody_says_why():
+    cut = only(findings=(replace(CUT, tyres=(OLD,)),))
+    no = refused(cut, tyre="2LO", fitted_cost=Decimal(980), old_why=" . ")
+    assert (no.field, "65 days old when it went out, and a reading counts for 14 days and 1,000 km" in str(no)) == (
+        "old_why", True,
+    )  # fmt: skip
+    typed = Typed(
+        tyre="2LO", fitted_cost=Decimal(980), old_why="It stood in the shed.", said_by="Noor Haddad"
+    )
+    assert work_out(cut, typed).working == (
+        "the tread was 65 days old when it went out, and counts as Noor Haddad says: It stood in the shed; 7 of 14 mm of tread "
+        "were left when it went out, read on 10 January 2026: 980.00 × 7 / 14"
     )
 
 

@@ -5,11 +5,14 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.urls import reverse
 
+from hire.actions import money
 from hire.charge_facts import charges_to
 from tests.factories.fleet import MeterReadingFactory
 from tests.factories.hire import LineFactory, OffHireFactory
 from tests.factories.money import BODY, AgreedTermsFactory
+from tests.pages import text_of
 
 pytestmark = pytest.mark.django_db
 ADELAIDE = ZoneInfo("Australia/Adelaide")
@@ -86,3 +89,25 @@ def test_while_it_is_out_all_that_was_read_counts(desk):
     OffHireFactory(line=line, called_at=at(10, 10), stops_at=at(10, 10), made_at=at(10, 10))
     # 75 h of nine days' 72.
     assert over(line, agreed) == 3
+
+
+def test_hours_nobody_read_are_asked_for_before_the_last_docket_and_named_on_it(desk, sign_in):
+    line, _ = week(back=at(8, 15, 30))
+    words = "Hours from 2 March 2026 to 8 March 2026 were not read: none counted."
+    address = reverse("hire:charges", args=[line.pk])
+    shown = text_of(sign_in(desk).get(address))
+    assert shown.count(words) == 1
+    assert f"{words} This is the last docket of the hire: enter the reading, or agree the hours" in shown
+    made = money.make_docket(line=line, by=desk, at=at(9))
+    assert words in made.body["notes"]
+    settled = text_of(sign_in(desk).get(address))
+    assert "Nothing new up to" in settled
+    assert words in settled
+
+
+def test_hours_that_were_read_are_not_asked_for(desk, sign_in):
+    line, _ = week(back=at(8, 15, 30))
+    read(line, at(8, 15, 20), 8250)
+    shown = text_of(sign_in(desk).get(reverse("hire:charges", args=[line.pk])))
+    assert "none counted" not in shown
+    assert "Make the docket" in shown

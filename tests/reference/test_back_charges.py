@@ -11,7 +11,7 @@ from hire.charging.back import BackFacts, CannotWork, Finding, Typed, propose, w
 from tests.reference.test_charges import tables
 
 FUEL, WASHING = tables("When it comes back")
-[EXCESS] = tables("A waiver with an excess")
+EXCESS, EVENTS = tables("A waiver with an excess")
 
 
 def number(cell: str) -> Decimal | None:
@@ -58,3 +58,18 @@ def test_a_waiver_with_an_excess(row):
     [dent] = propose(BackFacts(findings=(Finding("1", "Board bent in", "Rear", "As returned"),)))
     typed = Typed(amount=number(comes_to), is_waived=is_waived == "yes", excess=number(excess))
     assert str(work_out(dent, typed).amount) == charged
+
+
+@pytest.mark.parametrize("row", EVENTS, ids=" ".join)
+def test_several_things_of_one_event(row):
+    comes_to, excess, charged_words = row
+    paid, found = Decimal(0), []
+    for nth, amount in enumerate(comes_to.split("; ")):
+        facts = BackFacts(findings=(Finding(str(nth), "Board bent in", "Rear", "As returned"),))
+        typed = Typed(
+            amount=number(amount), is_waived=True, excess=number(excess), event="Damage, rear" if nth else "", paid=paid
+        )  # fmt: skip
+        found.append(charged(facts, typed))
+        paid += Decimal(0) if found[-1] == "none" else Decimal(found[-1])
+    assert "; ".join(found) == charged_words
+    assert paid <= number(excess)

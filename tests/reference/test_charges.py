@@ -35,6 +35,7 @@ from hire.charging.carriage import CarriageTerms, carried
 from hire.charging.clock import Advance
 from hire.charging.days import days_of
 from hire.charging.money import day_words, joined
+from hire.charging.out_reading import too_old
 
 PAGE = Path(__file__).parents[2] / "docs" / "charges.md"
 ADELAIDE = ZoneInfo("Australia/Adelaide")
@@ -157,6 +158,8 @@ def hire_of(  # noqa: C901, PLR0912 - one case a word of the tables
                 extras.append(Item("delivery", "Delivery", Decimal(trips), "trip", Decimal(price)))
             case ["cleaning", *numbers]:
                 extras.append(Cleaning(*map(Decimal, numbers)))
+            case ["untaxed", price]:
+                extras.append(Item("fine", "Fine", Decimal(1), "notice", Decimal(price), is_taxed=False))
             case ["fuel", litres, price]:
                 extras.append(Fuel("17", Decimal(litres), Decimal(price)))
             case unknown:
@@ -223,6 +226,16 @@ def test_a_whole_hire(row):
     assert [str(found.net), str(found.tax), str(found.total)] == sums
 
 
+@pytest.mark.parametrize("row", tables("Hours nobody read")[0], ids=" ".join)
+def test_hours_nobody_read_are_named(row):
+    off_on, through, terms, facts, over, words = row
+    hire, agreed = hire_of(OUT_AT, called_off(off_on), facts), terms_of(f"best rate; {terms}")
+    found = charge(hire, terms=agreed, through=date.fromisoformat(through))
+    assert sum(line.quantity for line in found.lines if line.key.startswith("hours")) == Decimal(over)
+    assert found.hours_uncounted == words
+    assert (words in found.notes) is bool(words)
+
+
 @pytest.mark.parametrize("row", tables("Early return")[0], ids=" ".join)
 def test_an_early_return(row):
     stayed, terms, charged, credit = row
@@ -255,6 +268,13 @@ def test_tyre_damage(row):
     line = tyre.line()
     assert ("none" if line is None else str(line.amount)) == charged
     assert bool(tyre.note()) is (line is None)
+
+
+@pytest.mark.parametrize("row", tables("Tyre damage")[1], ids=" ".join)
+def test_how_old_a_depth_may_be(row):
+    read_at, km, words = row
+    driven = None if km == "not read" else Decimal(km)
+    assert too_old(local(read_at), local("2026-03-16 06:00"), driven) == words
 
 
 @pytest.mark.parametrize("row", tables("Delivery and collection")[0], ids=" ".join)
