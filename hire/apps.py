@@ -15,6 +15,7 @@ class HireConfig(AppConfig):
         from hire import (  # noqa: PLC0415
             checks,  # noqa: F401
             copy_watch,
+            late_watch,
             operator_watch,
             owner_watch,
             panels,
@@ -40,11 +41,16 @@ class HireConfig(AppConfig):
         register_duties(promises.duties)
         register_told(water_on_hire.told_on_hires)
         register_site_hires("hire_line", site.site_hire)
-        register_record("hire_line", "hire:line_detail")
-        register_record("docket", "hire:docket_detail")
-        register_record("dispute", "hire:dispute_detail")
-        register_record("booking", "hire:booking_open")
-        register_record("letter", "hire:letter_open")
+        for kind, page in (
+            ("hire_line", "hire:line_detail"),
+            ("docket", "hire:docket_detail"),
+            ("dispute", "hire:dispute_detail"),
+            ("booking", "hire:booking_open"),
+            ("letter", "hire:letter_open"),
+            ("hire_in", "hire:hire_in_detail"),
+            ("operator", "hire:operator_detail"),
+        ):
+            register_record(kind, page)
         register_rule("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire")
         register_rule("hire.copy_late", copy_watch.copies_late, "Weekly copies of pre-starts")
         register_rule("hire.pre_hire_missing", watch.pre_hires_missing, "Pre-hire checks")
@@ -52,8 +58,6 @@ class HireConfig(AppConfig):
         register_rule("hire.breakdown", watch.breakdowns, "Breakdowns on hire")
         register_rule("hire.owner_clock", owner_watch.owner_clocks, "Hired-in carts")
         register_rule("hire.run_sheet", run_watch.run_sheets_open, "The run sheet")
-        register_record("hire_in", "hire:hire_in_detail")
-        register_record("operator", "hire:operator_detail")
         register_rule("hire.operator_ticket", operator_watch.tickets_lapsing, "Operators’ tickets")
         register_rule("hire.operator_missing", operator_watch.operators_missing, "Wet hire")
         register_rule("hire.booking_near", watch_desk.bookings_near, "Bookings without a cart")
@@ -61,6 +65,7 @@ class HireConfig(AppConfig):
         register_rule("hire.order_low", watch_desk.orders_low, "Order numbers")
         register_rule("hire.return_undecided", watch_desk.returns_undecided, "Carts back, to be decided")
         register_rule("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed")
+        register_rule("hire.left_although", late_watch.left_although, "Handovers entered late")
         register_rule("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email")
         register_handler("hire.breakdown", alert_at_once)
         register_handler("hire.issue_certificate", issue_for_line)
