@@ -9,6 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from fleet.actions.carts import move_cart
+from fleet.alerts.actions import sweep
+from fleet.alerts.models import Alert
 from hire.actions.gate import AlthoughWanted, StoppedAtGate, StoppedThen, gate_readiness, hand_over
 from hire.actions.late_looks import NothingToLookAt, look_at_handover
 from hire.dispute_record import record_page
@@ -133,6 +135,30 @@ def test_it_is_shown_everywhere_and_told_once(line, boss, desk, at, client):
     assert list(left_although(at)) == []
     with pytest.raises(NothingToLookAt):
         look_at_handover(handover=done, words="Again", by=boss, at=at)
+
+
+def test_the_alert_is_raised_once_and_clears_when_somebody_has_looked(line, boss, at):
+    left = at - 20 * MINUTE
+    # As long as words may be: an alert has so much room and no more.
+    for kind in ("manual", "incident"):
+        HoldFactory(cart=line.cart, kind=kind, placed_at=left - MINUTE, reason="Brakes pull left. " * 13)
+    done = gone(line, left=left, by=boss, at=at, words="Ruby let it go by phone. " * 9)
+    sweep(at=at + HOUR)
+    sweep(at=at + 2 * HOUR)
+    alert = Alert.objects.get(rule="hire.left_although")
+    assert (alert.subject_id, alert.cleared_at) == (line.pk, None)
+    look_at_handover(handover=done, words="Rang them", by=boss, at=at + 3 * HOUR)
+    sweep(at=at + 4 * HOUR)
+    assert Alert.objects.get(rule="hire.left_although").cleared_at is not None
+
+
+def test_queries_do_not_grow_with_the_handovers(hand, boss, at, django_assert_num_queries):
+    for _ in range(3):
+        line = ready_line(hand=hand, at=at, cart=CartFactory(tyres=True))
+        HoldFactory(cart=line.cart, placed_at=at - HOUR)
+        gone(line, left=at, by=boss, at=at + HOUR, words=WHY)
+    with django_assert_num_queries(1):
+        assert len(list(left_although(at + HOUR))) == 3
 
 
 def test_one_that_left_with_no_check_and_no_certificate_is_recorded_without_a_receipt(boss, at, client):

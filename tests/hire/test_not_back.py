@@ -65,6 +65,15 @@ def test_the_hire_goes_on_and_the_cart_stands_where_it_stood(out, hand, desk, at
     assert back(line, by=hand, at=at + 2 * HOUR).back_at == at + 2 * HOUR
 
 
+def test_the_true_return_says_anew_what_it_carried(out, hand, desk, at):
+    """What was told at a return that was none holds up nobody who brings the cart back."""
+    line = bring_back(line=out, where_words="Wash bay", keys_words="Board", water="bore", by=hand, at=at)
+    undo(line, by=desk, at=at + HOUR)
+    later = at + 2 * HOUR
+    bring_back(line=out, where_words="Wash bay", keys_words="Board", water="dam", by=hand, at=later)
+    assert [told.source for told in out.water_told.all()] == ["dam", "bore"]
+
+
 def test_its_operators_and_phones_go_on_as_they_were(out, hand, desk, at):
     now, to_come = (
         TurnFactory(line=out, starts_at=starts, ends_at=ends)
