@@ -150,14 +150,15 @@ class BreakdownForm(forms.Form):
 
 
 class SwapForm(PickUpForm):
-    """The cart is chosen among those free for the rest of the hire; whether it may be had is the action's to say."""
+    """The cart is chosen among those free for the rest of the hire; whether it may be had is the action’s to say. asks_end: the
+    hire is near its end; is_over: it should have ended."""
 
     cart = forms.ModelChoiceField(Cart.objects.filter(retired_on=None), label="Swap it for")
     swapped_at = YardMoment(label="From when", help_text="This stops the charge of the broken cart.")
     called_by_words = forms.CharField(label="Who told us", max_length=120)
     expected_back = YardMoment(
         label="Expected back now",
-        required=False,
+        error_messages={"required": "Say until when the hire goes on: its cart was to be back by now."},
         help_text="Until when the hire goes on. The other cart is promised to then; the period of this one stays as it was.",
     )
     why = forms.CharField(label="What is broken", max_length=240)
@@ -166,9 +167,10 @@ class SwapForm(PickUpForm):
     )  # fmt: skip
 
     def __init__(
-        self, *args: Any, free: Iterable[tuple[Cart, str]], asks_end: bool = False, **kwargs: Any
+        self, *args: Any, free: Iterable[tuple[Cart, str]], asks_end: bool, is_over: bool, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["expected_back"].required = is_over
         if not asks_end:
             del self.fields["expected_back"]
         self.fields["pick_up_words"].label = "Where the broken cart stands"

@@ -140,7 +140,7 @@ def _is_id(text: str) -> bool:
 def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """The hire with its cart's readiness for the period: what stops it, what falls due while out, what limits it goes with."""
     at, line = timezone.now(), get_object_or_404(Line.objects.for_list(), pk=line_id)
-    window = gate_window(line, at=at) if line.promised.lower <= at else window_of(line)
+    window = gate_window(line, at=at) if line.is_out or line.promised.lower <= at else window_of(line)
     answer = readiness(line.cart, window=window, at=at)
     papers = Certificate.objects.filter(subject_kind="hire_line", subject_id=line.pk).select_related(
         "file", "withdrawal", "replaced_by"

@@ -34,6 +34,7 @@ def line_swap(request: HttpRequest, line_id: UUID) -> HttpResponse:
         initial=initial,
         free=carts_for_the_rest(line, at=at),
         asks_end=asks_end(line, at=at),
+        is_over=line.promised.upper <= at,
     )
 
     def act() -> str:

@@ -125,6 +125,8 @@ def test_it_is_shown_everywhere_and_told_once(line, boss, desk, at, client):
     client.force_login(boss)
     page = client.get(reverse("hire:line_detail", args=[line.pk])).content.decode()
     assert "Left although:" in page
+    # It left before its promised start: nothing is still to be signed before it leaves.
+    assert "before it leaves" not in page
     assert reverse("hire:handover_looked_at", args=[line.pk]) in page
     with pytest.raises(NotAllowed):
         look_at_handover(handover=done, words="Rang them, it came back", by=desk, at=at)
