@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from uuid import UUID
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, Subquery
 
 from fleet.models.carts import Cart
 from fleet.models.defects import Defect, DefectStep
 from fleet.models.equipment import STOPS_ALWAYS, STOPS_ON_ROAD, Document
 from fleet.models.standing import Hold, Limit
 from fleet.querysets import DefectQuerySet
-from fleet.readiness import Blocker, Caution, Findings, GoesWith, Record, Window
+from fleet.readiness import Blocker, Caution, Findings, GoesWith, Record, Window, of_then, stood
 from fleet.water_standing import blocker as water_blocker
 from fleet.water_standing import standings, stood_caution
 from people.journal.events import Event
@@ -129,17 +129,35 @@ def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> 
         )
 
 
-def _defects(carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile]) -> None:
+def as_then(defects: DefectQuerySet, *, at: datetime) -> Iterator[Defect]:
+    """Defects as their last step by a moment gone by left them; never saved."""
+    steps = DefectStep.objects.filter(defect=OuterRef("pk"), at__lte=at).order_by("-at")
+    grade, state = Subquery(steps.values("after_grade")[:1]), Subquery(steps.values("after_state")[:1])
+    for defect in defects.annotate(grade_then=grade, state_then=state):
+        defect.grade = defect.grade_then or defect.grade  # type: ignore[attr-defined] # annotated
+        then: str | None = defect.state_then  # type: ignore[attr-defined] # annotated
+        defect.state = then or ("reported" if defect.closed_at else defect.state)
+        yield defect
+
+
+def _defects(
+    carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile], at: datetime
+) -> None:
     limited = set()
-    for limit in Limit.objects.filter(cart__in=carts, lifted_at=None):
+    for limit in Limit.objects.filter(stood("set_at", "lifted_at", at=at, windows=windows), cart__in=carts):
         limited.add(limit.defect_id)
         piles[limit.cart_id].limits.append(GoesWith(limit.words, Record("defect", limit.defect_id)))
-    for defect in with_repair_photo(Defect.objects.open().filter(cart__in=carts)):
+    stands = stood("told_at", "closed_at", at=at, windows=windows)
+    defects = with_repair_photo(Defect.objects.filter(stands, cart__in=carts))
+    for defect in as_then(defects, at=at) if of_then(windows) else defects:
         _defect(piles[defect.cart_id], defect, limited, windows[defect.cart_id])
 
 
-def _holds(carts: Sequence[Cart], piles: defaultdict[UUID, _Pile]) -> None:
-    for hold in Hold.objects.filter(cart__in=carts, lifted_at=None).select_related("placed_by"):
+def _holds(
+    carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile], at: datetime
+) -> None:
+    stands = stood("placed_at", "lifted_at", at=at, windows=windows)
+    for hold in Hold.objects.filter(stands, cart__in=carts).select_related("placed_by"):
         incident = hold.kind == "incident"
         piles[hold.cart_id].blockers.append(
             Blocker(
@@ -177,13 +195,16 @@ def _document(pile: _Pile, cart: Cart, document: Document, window: Window) -> No
 
 
 def _documents(
-    carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile]
+    carts: Sequence[Cart], windows: Mapping[UUID, Window], piles: defaultdict[UUID, _Pile], at: datetime
 ) -> None:
-    """The newest paper of each kind counts; a yard-wide one (no cart) covers every cart."""
+    """The newest paper of each kind counts, of a moment gone by the newest on record then; a yard-wide one (no cart) covers
+    every cart."""
     newest: dict[tuple[UUID | None, str], Document] = {}
     kinds = STOPS_ALWAYS | STOPS_ON_ROAD
     counts = Q(expires_on__isnull=False) | ~Q(conditions="")
     documents = Document.objects.filter(counts, Q(cart__in=carts) | Q(cart=None), kind__in=kinds)
+    if of_then(windows):
+        documents = documents.filter(recorded_at__lte=at)
     for document in documents.order_by("expires_on", "recorded_at"):
         newest[(document.cart_id, document.kind)] = document
     for cart in carts:
@@ -212,8 +233,8 @@ def _water(
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
     """Four queries however many carts: limits, defects, holds, documents; six more where one is wanted for potable water."""
     piles: defaultdict[UUID, _Pile] = defaultdict(_Pile)
-    _defects(carts, windows, piles)
-    _holds(carts, piles)
-    _documents(carts, windows, piles)
+    _defects(carts, windows, piles, at)
+    _holds(carts, windows, piles, at)
+    _documents(carts, windows, piles, at)
     _water(carts, windows, piles, at)
     return {cart_id: pile.findings() for cart_id, pile in piles.items()}

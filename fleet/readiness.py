@@ -14,6 +14,7 @@ from typing import Protocol
 from uuid import UUID
 
 from django.db import connection, transaction
+from django.db.models import Q
 
 from fleet.models.carts import Cart
 from fleet.models.standing import Pass
@@ -42,6 +43,8 @@ class Window:
     is_potable: bool = False
     # Under whose road rules it works; "": the yard's alone.
     rule_set: str = ""
+    # True: `at` has gone by, and what was written down since counts for nothing. All windows asked together, or none.
+    as_then: bool = False
 
     def __post_init__(self) -> None:
         if self.end <= self.start:
@@ -183,10 +186,28 @@ def _ask(
         }
 
 
-def _open_passes(carts: Sequence[Cart], at: datetime) -> dict[tuple[str, str, UUID], Pass]:
-    passes = Pass.objects.filter(
-        cart__in=carts, closed_at=None, given_at__lte=at, ends_at__gt=at
-    ).select_related("given_by")
+def of_then(windows: Mapping[UUID, Window]) -> bool:
+    """Whether these windows ask of a moment gone by."""
+    return any(window.as_then for window in windows.values())
+
+
+def stood(opened: str, closed: str, *, at: datetime, windows: Mapping[UUID, Window]) -> Q:
+    """What stands: not closed; where the windows ask of a moment gone by, what stood then. opened, closed: its fields."""
+    return stood_at(opened, closed, at=at) if of_then(windows) else Q(**{closed: None})
+
+
+def stood_at(opened: str, closed: str, *, at: datetime) -> Q:
+    """What stood at a moment gone by: opened by then, and closed after it or not at all."""
+    return Q(**{f"{opened}__lte": at}) & (Q(**{closed: None}) | Q(**{f"{closed}__gt": at}))
+
+
+def _open_passes(
+    carts: Sequence[Cart], windows: Mapping[UUID, Window], at: datetime
+) -> dict[tuple[str, str, UUID], Pass]:
+    stands = stood("given_at", "closed_at", at=at, windows=windows)
+    passes = Pass.objects.filter(stands, cart__in=carts, given_at__lte=at, ends_at__gt=at).select_related(
+        "given_by"
+    )
     return {(given.rule, given.record_kind, given.record_id): given for given in passes}
 
 
@@ -234,7 +255,7 @@ def readiness_each(
     if not carts:
         return {}
     answers = [_ask(name, provider, carts, windows, at) for name, provider in sorted(_providers.items())]
-    passes, empty = _open_passes(carts, at), Findings()
+    passes, empty = _open_passes(carts, windows, at), Findings()
     return {
         cart.pk: _judge(
             cart, (answer.get(cart.pk, empty) for answer in answers), passes, windows[cart.pk], at

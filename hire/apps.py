@@ -16,6 +16,7 @@ class HireConfig(AppConfig):
         from hire import (  # noqa: PLC0415
             checks,  # noqa: F401
             copy_watch,
+            late_watch,
             operator_watch,
             owner_watch,
             panels,
@@ -39,12 +40,17 @@ class HireConfig(AppConfig):
         register_told(water_on_hire.told_on_hires)
         register_offered(service_offers.offered)
         register_site_hires("hire_line", site.site_hire)
-        register_record("hire_line", "hire:line_detail")
-        register_record("docket", "hire:docket_detail")
-        register_record("quote", "hire:quote_detail")
-        register_record("dispute", "hire:dispute_detail")
-        register_record("booking", "hire:booking_open")
-        register_record("letter", "hire:letter_open")
+        for kind, page in (
+            ("hire_line", "hire:line_detail"),
+            ("docket", "hire:docket_detail"),
+            ("quote", "hire:quote_detail"),
+            ("dispute", "hire:dispute_detail"),
+            ("booking", "hire:booking_open"),
+            ("letter", "hire:letter_open"),
+            ("hire_in", "hire:hire_in_detail"),
+            ("operator", "hire:operator_detail"),
+        ):
+            register_record(kind, page)
         for name, find, heading in (
             ("hire.pre_start_lapsed", watch.pre_starts_lapsed, "Pre-starts on hire"),
             ("hire.copy_late", copy_watch.copies_late, "Weekly copies of pre-starts"),
@@ -61,12 +67,11 @@ class HireConfig(AppConfig):
             ("hire.return_undecided", watch_desk.returns_undecided, "Carts back, to be decided"),
             ("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed"),
             ("hire.potable_spoilt", watch_water.potable_spoilt, "Drinking water spoilt on hire"),
+            ("hire.left_although", late_watch.left_although, "Handovers entered late"),
             ("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email"),
             ("hire.quote_stuck", watch_quotes.quotes_stuck, "Quotes by email"),
         ):
             register_rule(name, find, heading)
-        register_record("hire_in", "hire:hire_in_detail")
-        register_record("operator", "hire:operator_detail")
         register_panel("hires", 20, panels.hires, "hire/_cart_hires.html")
         register_panel("owner", 15, panels.owner, "hire/_cart_owner.html")
         self._work_after_commits()

@@ -159,20 +159,35 @@ class BreakdownForm(forms.Form):
 
 
 class SwapForm(PickUpForm):
-    """The cart is chosen among those free for the rest of the hire; whether it may be had is the action's to say."""
+    """The cart is chosen among those free for the rest of the hire; whether it may be had is the action’s to say. asks_end: the
+    hire is near its end; is_over: it should have ended."""
 
     cart = forms.ModelChoiceField(Cart.objects.filter(retired_on=None), label="Swap it for")
     swapped_at = YardMoment(label="From when", help_text="This stops the charge of the broken cart.")
     called_by_words = forms.CharField(label="Who told us", max_length=120)
+    expected_back = YardMoment(
+        label="Expected back now",
+        error_messages={"required": "Say until when the hire goes on: its cart was to be back by now."},
+        help_text="Until when the hire goes on. The other cart is promised to then; the period of this one stays as it was.",
+    )
     why = forms.CharField(label="What is broken", max_length=240)
     field_order = (
-        "cart", "swapped_at", "called_by_words", "why", "pick_up_words", "keys_words", "risk_words",
+        "cart", "swapped_at", "expected_back", "called_by_words", "why", "pick_up_words", "keys_words", "risk_words",
     )  # fmt: skip
 
-    def __init__(self, *args: Any, free: Iterable[tuple[Cart, str]], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, free: Iterable[tuple[Cart, str]], asks_end: bool, is_over: bool, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["expected_back"].required = is_over
+        if not asks_end:
+            del self.fields["expected_back"]
         self.fields["pick_up_words"].label = "Where the broken cart stands"
         self.fields["cart"].widget.choices = cart_choices(free)
+
+
+class LookForm(forms.Form):
+    words = forms.CharField(label="What came of it", max_length=240)
 
 
 class LeftSiteForm(forms.Form):
@@ -219,6 +234,12 @@ class HandoverForm(forms.Form):
         Photo.objects.all(), required=False, widget=forms.MultipleHiddenInput
     )
     limits_accepted = forms.BooleanField(label="The limits were read out and are accepted", required=False)
+    although_words = forms.CharField(
+        label="Why it left all the same",
+        required=False,
+        max_length=240,
+        help_text="Only of a cart that is gone and was stopped as it left: who let it go, and why.",
+    )
     signed_name = forms.CharField(required=False, max_length=80)
     strokes = forms.CharField(required=False, max_length=400_000)
 

@@ -7,6 +7,8 @@ from datetime import datetime
 
 from hire.charging.money import day_words
 from hire.models.agreements import Agreement, Line
+from hire.models.gate import Handover
+from inspections.certificates.content import LEFT_ALTHOUGH
 
 
 def late_words(line: Line) -> Iterator[str]:
@@ -16,6 +18,13 @@ def late_words(line: Line) -> Iterator[str]:
         yield f"{cart} left on {_moment(line.handed_over_at, about)}, entered {_moment(entered, about)}."
     if line.back_at and (entered := line.back_entered_late_at):
         yield f"{cart} was back in the yard on {_moment(line.back_at, about)}, entered {_moment(entered, about)}."
+
+
+def although_words(handover: Handover) -> Iterator[str]:
+    """That the cart left although something stopped it, each thing, and the words of who recorded it."""
+    if handover.left_although:
+        yield LEFT_ALTHOUGH + " ".join(handover.left_although.splitlines())
+        yield f"Recorded by {handover.by.full_name}: {handover.although_words.rstrip('.')}."
 
 
 def _moment(moment: datetime, about: Agreement) -> str:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from django.db.models import Q, QuerySet
+
+from fleet.holding import as_then
 from fleet.lap.stations import STATIONS
 from fleet.models.defects import Defect
 from fleet.models.equipment import Document
 from fleet.models.standing import Limit
+from fleet.readiness import stood_at
 from hire.paper_photos import Photos
 from hire.paper_source import Source
 from inspections.certificates import parts
@@ -58,8 +62,8 @@ def stations(source: Source, photos: Photos) -> tuple[parts.Station, ...]:
 
 
 def defects(source: Source, photos: Photos) -> tuple[parts.Defect, ...]:
-    """The cart's open defects, worst first."""
-    isolated = set(Limit.objects.filter(cart=source.cart, lifted_at=None).values_list("defect_id", flat=True))
+    """The cart's open defects, worst first; of a cart that left earlier, those open then."""
+    isolated = set(_limits_of(source).values_list("defect_id", flat=True))
     return tuple(
         parts.Defect(
             reference=str(defect.pk)[:8],
@@ -78,13 +82,24 @@ def defects(source: Source, photos: Photos) -> tuple[parts.Defect, ...]:
                 taken_at=defect.told_at,
             ),
         )
-        for defect in Defect.objects.open().filter(cart=source.cart).worst_first().prefetch_related("photos")
+        for defect in _open_defects(source)
     )
+
+
+def _open_defects(source: Source) -> Iterable[Defect]:
+    stands = Q(closed_at=None) if source.left is None else stood_at("told_at", "closed_at", at=source.left)
+    found = Defect.objects.filter(stands, cart=source.cart).worst_first().prefetch_related("photos")
+    return found if source.left is None else as_then(found, at=source.left)
+
+
+def _limits_of(source: Source) -> QuerySet[Limit]:
+    stands = Q(lifted_at=None) if source.left is None else stood_at("set_at", "lifted_at", at=source.left)
+    return Limit.objects.filter(stands, cart=source.cart)
 
 
 def limits(source: Source) -> tuple[parts.Limit, ...]:
     """The limits the cart goes with."""
-    rows = Limit.objects.filter(cart=source.cart, lifted_at=None).select_related("set_by", "defect")
+    rows = _limits_of(source).select_related("set_by", "defect")
     return (*_of_gear(source, rows), *_of_papers(source))
 
 

@@ -23,6 +23,8 @@ class Source:
     answer: Readiness
     at: datetime
     by: Staff | None
+    # Of a cart that left earlier than this is written: what was told since is no part of it. Null: what is so now.
+    left: datetime | None = None
 
     @property
     def zone(self) -> ZoneInfo:

@@ -13,7 +13,7 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.road_fill import paper_words, road_fill
 from hire import paper_cart, paper_findings
-from hire.late_entries import late_words
+from hire.late_entries import although_words, late_words
 from hire.models.gate import Handover
 from hire.paper_photos import Photos
 from hire.paper_source import Source
@@ -84,6 +84,7 @@ def receipt_content(
             f"Keys: {handover.keys_words}.",
             *(f"Operator: {words}." for words in driven_words(source.line, at=handover.at)),
             *late_words(source.line),
+            *although_words(handover),
         ),
         received=None if is_left else _received(source, handover, has_limits=has_limits),
         left=_left(source, handover, taken) if is_left else None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 from uuid import UUID
 
@@ -39,6 +40,12 @@ def window_of(line: Line) -> Window:
         is_potable=line.agreement.water == "potable",
         rule_set=line.agreement.rule_set,
     )
+
+
+def gate_window(line: Line, *, at: datetime) -> Window:
+    """The window of leaving at a moment: from then, so that what could still be done counts as not done."""
+    end = max(line.promised.upper, at + timedelta(hours=1))
+    return replace(window_of(line), start=at, end=end, asks_gate=not line.is_out)
 
 
 def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None:

@@ -22,6 +22,8 @@ from hire.suiting import Lack
 
 # Time to walk a cart and let it go; only for choosing one, the gate judges it when it leaves. Common practice, no source.
 UNTIL_IT_LEAVES = timedelta(hours=2)
+# A hire that ends within this may be asked how long it goes on, and one that should have ended is. Common practice, no source.
+NEAR_ITS_END = timedelta(hours=1)
 ORDER = {"ready": 0, "limits": 1, "held": 2}
 Choice = tuple[Cart, str]
 
@@ -32,6 +34,11 @@ def cart_choices(found: Iterable[Choice]) -> list[tuple[object, str]]:
         ("", "Choose a cart"),
         *((cart.pk, f"{cart.fleet_number}, {cart.tank_capacity_l:,} L. {words}") for cart, words in found),
     ]
+
+
+def asks_end(line: Line, *, at: datetime) -> bool:
+    """Whether a swap asks until when the hire goes on: its cart is late, or was to be back within the hour."""
+    return bool(line.promised.upper <= at + NEAR_ITS_END)
 
 
 def carts_for_the_rest(line: Line, *, at: datetime) -> list[Choice]:

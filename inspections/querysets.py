@@ -14,11 +14,13 @@ if TYPE_CHECKING:
 
 
 class WalkRoundQuerySet(models.QuerySet["WalkRound"]):
-    def latest_of_each(self, *, carts: Iterable[UUID], purposes: Iterable[str]) -> WalkRoundQuerySet:
-        """The newest walk-round per cart and purpose, by server-corrected time; two records are two facts, the later governs.
+    def latest_of_each(
+        self, *, carts: Iterable[UUID], purposes: Iterable[str], at: datetime
+    ) -> WalkRoundQuerySet:
+        """The newest walk-round per cart and purpose signed by `at`, by server-corrected time; of two records the later governs.
         A check that waits for acceptance governs nothing, so beside it stands the newest that does."""
         return (
-            self.filter(cart__in=list(carts), purpose__in=list(purposes))
+            self.filter(cart__in=list(carts), purpose__in=list(purposes), signed_at__lte=at)
             .annotate(waits=models.Case(models.When(self._waits(), then=True), default=False))
             .order_by("cart_id", "purpose", "waits", "-signed_at", "-received_at")
             .distinct("cart_id", "purpose", "waits")

@@ -162,6 +162,24 @@ def end_site_walkers(*, subject: Subject, by: Staff, at: datetime) -> int:
     return len(ended)
 
 
+@transaction.atomic
+def resume_site_walkers(*, subject: Subject, over_at: datetime, by: Staff, at: datetime) -> int:
+    """The hire is not over after all: the phones that were over at that instant go on as long as they were to. How many."""
+    over = SiteWalker.objects.filter(**_of(subject), over_at=over_at, revoked_at=None, expires_at__gt=at)
+    again = list(over.select_for_update().order_by("pk"))
+    SiteWalker.objects.filter(pk__in=[one.pk for one in again]).update(over_at=None)
+    if again:
+        write_journal(
+            event=Event.SITE_WALKERS_AGAIN,
+            subject=subject,
+            chains=[cart_chain(again[0].cart_id)],
+            by=by,
+            at=at,
+            facts={"site_walkers": [one.pk for one in again]},
+        )
+    return len(again)
+
+
 def extend_site_walkers(*, subject: Subject, expires_at: datetime) -> int:
     """The hire's period changed: its phones open it as long as a phone opened now would."""
     standing = SiteWalker.objects.filter(**_of(subject), revoked_at=None, over_at=None)

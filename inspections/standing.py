@@ -1,8 +1,12 @@
 """Is the cart walked round? The pre-hire check holds until the cart is moved, worked on, or the yard's limit has passed;
-the gate-out check is done the same day, shortly before leaving."""
+the gate-out check is done shortly before leaving, within the yard's hours, on whichever side of midnight.
+
+A moment gone by is judged by what was signed, moved and worked on by then; a name confirmed or a check accepted since counts,
+since that is said of the very check."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import partial
@@ -15,8 +19,10 @@ from fleet.models.defects import Defect
 from fleet.readiness import Blocker, Caution, Findings, Record, Window
 from fleet.sentences import moment_words
 from inspections.models import WalkRound
+from people.journal.events import Event
+from people.journal.models import Entry
 from people.roles import EVERYBODY, MANAGERS, WALKERS
-from people.yard import yard_day, yard_policy
+from people.yard import yard_policy
 
 NAME = "walk_round.name"
 ACCEPTANCE = "walk_round.acceptance"
@@ -26,12 +32,12 @@ WHO_ACCEPTS = "Workshop manager or fleet manager: look at the {short} and accept
 WHO_CONFIRMS = "{name}: sign in and press “This was me”, or give the PIN on the tablet. Or anybody who walks carts: walk it again"
 
 
-def _worked_on(carts: Sequence[Cart], checks: Iterable[WalkRound]) -> dict[UUID, datetime]:
-    """Carts on which other work was finished after their pre-hire check. Work on what that very check found is
+def _worked_on(carts: Sequence[Cart], checks: Iterable[WalkRound], *, at: datetime) -> dict[UUID, datetime]:
+    """Carts on which other work was finished by `at`, and when. Work on what that very check found is
     looked at again by the second look, so it does not undo the check."""
     own = {walk.pk for walk in checks if walk.purpose == "pre_hire" and not walk.asks_acceptance}
     found = (
-        Defect.objects.filter(cart__in=carts, repaired_at__isnull=False)
+        Defect.objects.filter(cart__in=carts, repaired_at__lte=at)
         .exclude(Q(source_kind="walk_round") & Q(source_id__in=own))
         .values("cart")
         .annotate(last=Max("repaired_at"))
@@ -39,14 +45,36 @@ def _worked_on(carts: Sequence[Cart], checks: Iterable[WalkRound]) -> dict[UUID,
     return {row["cart"]: row["last"] for row in found}
 
 
+def _moved(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, datetime]:
+    """When each cart was last in another place by `at`. No query, but one where a cart has moved since: its row keeps only the
+    last time, the journal every one."""
+    moved = {cart.pk: cart.last_moved_at for cart in carts if cart.last_moved_at is not None}
+    since = [cart_id for cart_id, when in moved.items() if when > at]
+    if not since:
+        return moved
+    moved = {cart_id: when for cart_id, when in moved.items() if when <= at}
+    told = Entry.objects.filter(event=Event.CART_MOVED, subject_kind="cart", subject_id__in=since, at__lte=at)
+    for entry in told.order_by("at"):
+        facts = json.loads(entry.text)["facts"]
+        # Keys that changed hands in one place moved nothing.
+        if facts["before"][:2] != facts["after"][:2]:
+            moved[entry.subject_id] = entry.at
+    return moved
+
+
 def pre_hire_fault(
-    cart: Cart, walk: WalkRound | None, worked_at: datetime | None, *, starts_at: datetime, at: datetime
+    walk: WalkRound | None,
+    *,
+    moved_at: datetime | None,
+    worked_at: datetime | None,
+    starts_at: datetime,
+    at: datetime,
 ) -> str:
-    """Why this cart's newest pre-hire check does not hold at `starts_at`; empty when it does."""
+    """Why a cart's newest pre-hire check does not hold at `starts_at`; empty when it does."""
     if walk is None:
         return "No pre-hire check has been signed."
     when = moment_words(walk.signed_at, at=at)
-    if cart.last_moved_at is not None and cart.last_moved_at > walk.signed_at:
+    if moved_at is not None and moved_at > walk.signed_at:
         return f"The cart has moved since its pre-hire check ({when})."
     if worked_at is not None and worked_at > walk.signed_at:
         return f"The cart was worked on since its pre-hire check ({when})."
@@ -67,8 +95,6 @@ def gate_out_fault(walk: WalkRound | None, *, starts_at: datetime, at: datetime)
     if walk is None:
         return "No gate-out check has been signed."
     when = moment_words(walk.signed_at, at=at)
-    if yard_day(walk.signed_at) != yard_day(starts_at):
-        return f"The last gate-out check ({when}) was not today’s."
     if walk.signed_at + yard_policy().gate_out_good <= starts_at:
         return f"The gate-out check ({when}) is too old."
     if walk.not_done:
@@ -93,13 +119,11 @@ Latest = dict[tuple[UUID, str, bool], WalkRound]
 def _latest(carts: Sequence[Cart], purposes: Sequence[str], *, at: datetime) -> Latest:
     """The newest check by cart, purpose, and whether it waits for a manager's acceptance. One query."""
     walks = (
-        WalkRound.objects.latest_of_each(carts=[cart.pk for cart in carts], purposes=purposes)
+        WalkRound.objects.latest_of_each(carts=[cart.pk for cart in carts], purposes=purposes, at=at)
         .with_name()
         .defer("manifest", "reasons")
     )
-    return {
-        (walk.cart_id, walk.purpose, walk.asks_acceptance): walk for walk in walks if walk.signed_at <= at
-    }
+    return {(walk.cart_id, walk.purpose, walk.asks_acceptance): walk for walk in walks}
 
 
 def _judged(
@@ -139,15 +163,21 @@ def _finding(
 
 
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
-    """Two queries however many carts: newest walk-rounds, latest work."""
+    """Two queries however many carts: newest walk-rounds, latest work; one more where a cart has moved since `at`."""
     latest = _latest(carts, ["pre_hire", "gate_out"], at=at)
-    worked = _worked_on(carts, latest.values())
+    worked, moved = _worked_on(carts, latest.values(), at=at), _moved(carts, at=at)
     answers: dict[UUID, Findings] = {}
     for cart in carts:
         if not windows[cart.pk].asks_gate:
             continue
         window = windows[cart.pk]
-        rules = partial(pre_hire_fault, cart, worked_at=worked.get(cart.pk), starts_at=window.start, at=at)
+        rules = partial(
+            pre_hire_fault,
+            moved_at=moved.get(cart.pk),
+            worked_at=worked.get(cart.pk),
+            starts_at=window.start,
+            at=at,
+        )
         pre, pre_fault = _judged(latest, cart, "pre_hire", rules)
         rules = partial(gate_out_fault, starts_at=window.start, at=at)
         gate, gate_fault = _judged(latest, cart, "gate_out", rules)
@@ -169,18 +199,24 @@ def pre_hire_faults(
     """Why each cart's pre-hire check does not hold at its start, its name among the reasons, by cart id; carts whose check
     holds are left out. Two queries."""
     latest = _latest(carts, ["pre_hire"], at=at)
-    worked = _worked_on(carts, latest.values())
+    worked, moved = _worked_on(carts, latest.values(), at=at), _moved(carts, at=at)
     faults = {}
     for cart in carts:
-        rules = partial(pre_hire_fault, cart, worked_at=worked.get(cart.pk), starts_at=starts[cart.pk], at=at)
+        rules = partial(
+            pre_hire_fault,
+            moved_at=moved.get(cart.pk),
+            worked_at=worked.get(cart.pk),
+            starts_at=starts[cart.pk],
+            at=at,
+        )
         walk, fault = _judged(latest, cart, "pre_hire", rules)
         faults[cart.pk] = fault or (name_fault(walk, at=at) if walk else "")
     return {cart_id: fault for cart_id, fault in faults.items() if fault}
 
 
 def latest_fit_pre_hire(cart: Cart, *, at: datetime) -> WalkRound | None:
-    """The pre-hire check that now makes the cart fit, or None: signed under a name that stands, complete, not undone by
-    moving or work, and with nothing it found still forbidding use."""
+    """The pre-hire check that makes the cart fit at that moment, or None: signed under a name that stands, complete, not undone
+    by moving or work, and with nothing it found still forbidding use."""
     walk = (
         WalkRound.objects.counting()
         .filter(cart=cart, purpose="pre_hire", signed_at__lte=at)
@@ -188,14 +224,16 @@ def latest_fit_pre_hire(cart: Cart, *, at: datetime) -> WalkRound | None:
         .order_by("-signed_at")
         .first()
     )
-    worked = _worked_on([cart], [walk] if walk else [])
-    if walk is None or pre_hire_fault(cart, walk, worked.get(cart.pk), starts_at=at, at=at):
+    worked, moved = _worked_on([cart], [walk] if walk else [], at=at), _moved([cart], at=at)
+    if walk is None or pre_hire_fault(
+        walk, moved_at=moved.get(cart.pk), worked_at=worked.get(cart.pk), starts_at=at, at=at
+    ):
         return None
     if not walk.is_name_confirmed:
         return None
     open_stops = (
         Defect.objects.open()
-        .filter(cart=cart, grade="do_not_use")
+        .filter(cart=cart, grade="do_not_use", told_at__lte=at)
         .exclude(limits__lifted_at=None, limits__isnull=False)
     )
     return None if open_stops.exists() else walk

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -12,31 +12,30 @@ from django.db import IntegrityError, transaction
 from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
 from fleet.models.photos import Photo
-from fleet.readiness import Readiness, Window, readiness
+from fleet.readiness import Readiness, readiness
+from hire.actions.gate_late import Leaving, is_late, issue_receipt, last_eyes, leaving_then, rests_on
 from hire.actions.gate_times import came_at, left_at
 from hire.actions.letters import write_for_certificate
-from hire.actions.site import subject_of
+from hire.actions.not_back import end_with_return
 from hire.actions.water import tell_water
-from hire.actions.wet import end_turns
 from hire.models.agreements import Line
 from hire.models.gate import Handover, HandoverPhoto
 from hire.needs_check import CODES as GEAR_CODES
 from hire.paper_source import Source
-from hire.papers import certificate_content, lap_of, receipt_content
-from hire.promises import window_of
+from hire.papers import certificate_content, lap_of
+from hire.promises import gate_window, window_of
 from hire.site_check import GATE_ONLY
 from hire.strokes import is_drawing
 from hire.wet_findings import CODES as OPERATOR_CODES
-from inspections.certificates.actions import issue_paper, paper_of
+from inspections.certificates.actions import issue_paper
 from inspections.certificates.models import Certificate
 from inspections.models import WalkRound
-from inspections.site_walkers import end_site_walkers
 from inspections.standing import latest_fit_pre_hire, pre_hire_faults
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
-from people.roles import DESK, Role
+from people.roles import DESK, MANAGERS, Role
 from servicing.service_book import reckon_services
 
 AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
@@ -80,6 +79,16 @@ class LimitsNotAccepted(Refusal):
     field = "limits_accepted"
 
 
+class StoppedThen(StoppedAtGate):
+    """It was stopped at the moment it is said to have left: only a manager records that it left although."""
+
+
+class AlthoughWanted(StoppedThen):
+    """The manager who records it says why it left."""
+
+    field = "although_words"
+
+
 class PhotosWanted(Refusal):
     """A cart left with nobody present is photographed where it stands."""
 
@@ -104,17 +113,6 @@ def _newest(line: Line, **which: object) -> Certificate | None:
 def valid_certificate(line: Line) -> Certificate | None:
     """The line's newest pre-hire certificate that is neither replaced nor withdrawn."""
     return _newest(line, withdrawal=None)
-
-
-def rests_on(certificate: Certificate, walk: WalkRound | None) -> bool:
-    """Whether a certificate was issued for this very walk-round."""
-    return walk is not None and paper_of(certificate).method.walk_round_id == str(walk.pk)
-
-
-def gate_window(line: Line, *, at: datetime) -> Window:
-    """The window of leaving now: from this moment, so that what can still be done counts as not done."""
-    end = max(line.promised.upper, at + timedelta(hours=1))
-    return replace(window_of(line), start=at, end=end, asks_gate=not line.is_out)
 
 
 def gate_readiness(line: Line, *, at: datetime) -> Readiness:
@@ -215,6 +213,8 @@ class Given:
     photos: tuple[Photo, ...] = ()
     sides: tuple[tuple[str, Photo], ...] = ()
     happened_at: datetime | None = None
+    # Why it left although something stopped it: a late entry by a manager.
+    although_words: str = ""
 
     @property
     def pictures(self) -> tuple[Photo, ...]:
@@ -244,12 +244,47 @@ def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
         raise SignatureWanted("The drawn signature did not arrive whole. Clear it and sign again.")
 
 
+def _leaving_now(line: Line, cart: Cart, given: Given, *, at: datetime) -> Leaving:
+    """What stops it now stops it, whoever asks."""
+    answer = readiness(cart, window=gate_window(line, at=at), at=at)
+    if answer.blockers:
+        sentences = [blocker.sentence for blocker in answer.blockers]
+        raise StoppedAtGate(f"{cart.fleet_number} may not leave: {sentences[0]}", sentences)
+    walk, certificate = latest_fit_pre_hire(cart, at=at), valid_certificate(line)
+    if walk is None or certificate is None or not rests_on(certificate, walk):
+        raise NoCertificate(f"{cart.fleet_number} has no certificate for its present check. Issue it first.")
+    eyes = last_eyes(cart, at=at) or walk
+    left = left_at(line, given.happened_at, signed=(walk.signed_at, eyes.signed_at), at=at)
+    return Leaving(left, answer, certificate, eyes)
+
+
+def _leaving(line: Line, cart: Cart, given: Given, *, by: Staff, at: datetime) -> Leaving:
+    """The cart that leaves now; or the one that is gone, whose handover is recorded whatever stopped it, by a manager's word."""
+    told = given.happened_at
+    if told is None or not is_late(told, at=at):
+        return _leaving_now(line, cart, given, at=at)
+    leaving = leaving_then(line, cart, told, at=at)
+    if leaving.although and not by.has_role(MANAGERS):
+        raise StoppedThen(
+            f"{cart.fleet_number} was stopped then: {leaving.although[0]} If it left all the same, the workshop manager or the "
+            "fleet manager records it and says why.",
+            leaving.although,
+        )
+    if leaving.although and not given.although_words.strip():
+        raise AlthoughWanted(
+            f"{cart.fleet_number} was stopped then: {' '.join(leaving.although)} Say why it left all the same.",
+            leaving.although,
+        )
+    return leaving
+
+
 @transaction.atomic
 def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
-    """Let a cart leave: refused while anything stops it now, whoever asks, also where it left earlier than this is entered.
+    """Let a cart leave: refused while anything stops it now, whoever asks. One that left earlier than this is entered is judged
+    by what stopped it then, and where something did a manager says why it left.
 
-    NotAllowed; AlreadyHandedOver; StoppedAtGate; NoCertificate; NotThatTime; PhotosWanted; SignatureWanted; LimitsNotAccepted.
-    The receipt that names the certificate is issued in the same transaction.
+    NotAllowed; AlreadyHandedOver; StoppedAtGate; StoppedThen; AlthoughWanted; NoCertificate; NotThatTime; PhotosWanted;
+    SignatureWanted; LimitsNotAccepted. Where there is a certificate, the receipt that names it is issued in the same transaction.
     """
     if not by.has_role(AT_THE_GATE):
         raise NotAllowed("Carts are handed over by the hire desk, a yard hand or a manager.")
@@ -258,21 +293,14 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         raise AlreadyHandedOver(
             f"{cart.fleet_number} was handed over on {line.agreement.number} already, or it is cancelled."
         )
-    answer = readiness(cart, window=gate_window(line, at=at), at=at)
-    if answer.blockers:
-        sentences = [blocker.sentence for blocker in answer.blockers]
-        raise StoppedAtGate(f"{cart.fleet_number} may not leave: {sentences[0]}", sentences)
-    walk, certificate = latest_fit_pre_hire(cart, at=at), valid_certificate(line)
-    if walk is None or certificate is None or not rests_on(certificate, walk):
-        raise NoCertificate(f"{cart.fleet_number} has no certificate for its present check. Issue it first.")
+    leaving = _leaving(line, cart, given, by=by, at=at)
+    left, certificate, answer = leaving.at, leaving.certificate, leaving.answer
     _check_given(given, answer, cart)
-    eyes = _last_eyes(cart, at=at) or walk
-    left = left_at(line, given.happened_at, signed=(walk.signed_at, eyes.signed_at), at=at)
     handover = Handover(
         line=line,
         at=left,
         by=by,
-        certificate_number=certificate.number,
+        certificate_number=certificate.number if certificate else "",
         mode=given.mode,
         place_words=given.place_words,
         taken_by_name=given.taken_by_name.strip() if given.mode == "signed" else "",
@@ -283,6 +311,9 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         condition_words=given.condition_words,
         fuel_eighths=given.fuel_eighths,
         limits_accepted=given.limits_accepted,
+        left_although="\n".join(leaving.although),
+        although_words=given.although_words.strip() if leaving.although else "",
+        stopped_since="\n".join(leaving.since),
     )
     line.handed_over_at, line.left_entered_at = left, at
     try:
@@ -297,7 +328,9 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
     HandoverPhoto.objects.bulk_create(
         HandoverPhoto(handover=handover, photo=photo, station=side) for side, photo in shown
     )
-    _receipt(handover, Source(line, cart, eyes, answer, at, by), certificate, given.pictures)
+    if certificate is not None and leaving.eyes is not None:
+        source = Source(line, cart, leaving.eyes, answer, at, by, left if is_late(left, at=at) else None)
+        issue_receipt(handover, source, certificate, given.pictures)
     move_cart(
         cart=cart,
         where_kind="float" if line.agreement.leaves_by == "float" else "road",
@@ -315,36 +348,14 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         facts={
             "agreement": line.agreement.number,
             "happened_at": left,
-            "certificate": certificate.number,
+            "certificate": handover.certificate_number,
             "mode": given.mode,
             "taken_by": handover.taken_by_name,
             "limits_accepted": given.limits_accepted,
-        },
+        }
+        | ({"left_although": leaving.although, "why": handover.although_words} if leaving.although else {}),
     )
     return handover
-
-
-def _last_eyes(cart: Cart, *, at: datetime) -> WalkRound | None:
-    """The newest gate-out check; its receipt rests on it."""
-    gate_out = WalkRound.objects.counting().filter(cart=cart, purpose="gate_out", signed_at__lte=at)
-    loaded = gate_out.order_by("-signed_at").with_name().select_related("edition", "name_confirmation__by")
-    return loaded.first()
-
-
-def _receipt(
-    handover: Handover, source: Source, certificate: Certificate, pictures: Sequence[Photo]
-) -> Certificate:
-    return issue_paper(
-        kind="receipt",
-        subject=("hire_line", source.line.pk),
-        write=lambda numbered: receipt_content(
-            source, numbered, handover=handover, certificate=certificate, pictures=pictures
-        ),
-        lap_svg=lap_of(source.cart),
-        chains=[cart_chain(source.cart.pk)],
-        by=source.by,
-        at=source.at,
-    )
 
 
 @transaction.atomic
@@ -363,8 +374,7 @@ def bring_back(
     line.save(update_fields=["back_at", "back_entered_at"])
     if water:
         tell_water(line=line, source=water, by=by, at=at)
-    end_turns(line, why="The cart is back in the yard", at=line.back_at)
-    end_site_walkers(subject=subject_of(line), by=by, at=at)
+    ended = end_with_return(line, cart, by=by, at=at)
     move_cart(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)
     write_journal(
         event=Event.BACK_IN_YARD,
@@ -376,6 +386,7 @@ def bring_back(
             "agreement": line.agreement.number,
             "happened_at": line.back_at,
             "late": line.back_at > line.promised.upper,
-        },
+        }
+        | ended,
     )
     return line

@@ -22,14 +22,14 @@ class NotThatTime(Refusal):
 
 
 def left_at(line: Line, told: datetime | None, *, signed: Iterable[datetime], at: datetime) -> datetime:
-    """When the line's cart left: told, or this moment. signed: when the checks it leaves on were signed. NotThatTime for one to
-    come, before those checks, or before the cart's last hire was over."""
+    """When the line's cart left: told, or this moment. signed: when the checks it leaves on were signed; none where it is judged
+    by what was signed then. NotThatTime for one to come, before those checks, or before the cart's last hire was over."""
     cart = line.cart.fleet_number
     back = Line.objects.filter(cart=line.cart_id).exclude(pk=line.pk).aggregate(last=Max("back_at"))["last"]
     return _settled(
         told,
         [
-            (max(signed), f"The last check {cart} leaves on was signed {{}}"),
+            (max(signed, default=None), f"The last check {cart} leaves on was signed {{}}"),
             (back, f"{cart} came back from its last hire {{}}"),
         ],
         at=at,

@@ -42,6 +42,10 @@ class OffHireOver(Refusal):
     """The off-hire is cancelled, or the cart has left the site or is back: what is asked comes too late."""
 
 
+class StillOnSite(Refusal):
+    """Nobody wrote down that the cart left the site."""
+
+
 class Swapped(Refusal):
     """The off-hire is half of a swap whose other half stands."""
 
@@ -176,8 +180,8 @@ def _call_off_by_link(link: CustomerLink, pick_up: PickUp, *, at: datetime) -> O
     return _keep(line, call, by=None, by_words=f"{link.for_words}, by the customer’s link", at=at)
 
 
-def _locked(off_hire: OffHire) -> OffHire:
-    """The off-hire under its line's lock, which every change of the hire takes first."""
+def _locked(off_hire: OffHire, *, has_left: bool = False) -> OffHire:
+    """The off-hire under its line's lock, which every change of the hire takes first. has_left: it may have left the site."""
     line = Line.objects.locked(off_hire.line_id)
     loaded = OffHire.objects.select_related("replaced_by__cart")
     off_hire = loaded.select_for_update(of=("self",)).get(pk=off_hire.pk)
@@ -186,7 +190,7 @@ def _locked(off_hire: OffHire) -> OffHire:
         raise OffHireOver(f"{off_hire.number} was cancelled. Nothing more is recorded on it.")
     if line.back_at is not None:
         raise OffHireOver(f"{line.cart.fleet_number} is back in the yard; {off_hire.number} is closed.")
-    if off_hire.left_site_at is not None:
+    if off_hire.left_site_at is not None and not has_left:
         raise OffHireOver(
             f"{line.cart.fleet_number} has left the site; nothing more is recorded on {off_hire.number}."
         )
@@ -236,6 +240,21 @@ def record_left_site(*, off_hire: OffHire, left_site_at: datetime, by: Staff, at
     off_hire.left_site_at = left_site_at
     off_hire.save(update_fields=["left_site_at"])
     _write(Event.LEFT_SITE, off_hire, by=by, at=at, left_site_at=left_site_at)
+    return off_hire
+
+
+@transaction.atomic
+def not_left_site(*, off_hire: OffHire, why: str, by: Staff, at: datetime) -> OffHire:
+    """It has not left the site after all: it waits for its pick-up again. NotAllowed; OffHireOver; StillOnSite."""
+    if not by.has_role(DESK):
+        raise NotAllowed("The hire desk takes back that a cart left the site.")
+    off_hire = _locked(off_hire, has_left=True)
+    was = off_hire.left_site_at
+    if was is None:
+        raise StillOnSite(f"{off_hire.line.cart.fleet_number} is on site: no pick-up is on record.")
+    off_hire.left_site_at = None
+    off_hire.save(update_fields=["left_site_at"])
+    _write(Event.NOT_LEFT_SITE, off_hire, by=by, at=at, was_left_site_at=was, why=why)
     return off_hire
 
 

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
-from fleet.sentences import moment_words
+from fleet.sentences import past_words
 from hire.actions.agreements import promise_cart
 from hire.actions.needs import keep_needs
 from hire.actions.off_hire import PickUp, check_moment, lock_to_call_off, next_number
@@ -36,19 +36,29 @@ class CartOut(Refusal):
 
 
 class NothingLeft(Refusal):
-    """The hire was to end before the swap: there is no rest to promise."""
+    """The hire was to end by now: how long it goes on is asked, or the answer is no time to come."""
 
-    field = "swapped_at"
+    field = "expected_back"
 
 
-def _check_other(line: Line, cart: Cart, swapped_at: datetime, *, at: datetime) -> None:
+def _ends_at(line: Line, expected_back: datetime | None, *, at: datetime) -> datetime:
+    """Until when the other cart is promised: the end told, else the end promised, which must be to come."""
+    was = line.promised.upper
+    if expected_back is None and was <= at:
+        raise NothingLeft(
+            f"{line.cart.fleet_number} was expected back {past_words(was, at=at)}. Say until when the hire goes on: the other "
+            "cart is promised to then."
+        )
+    if expected_back is not None and expected_back <= at:
+        raise NothingLeft(
+            f"That has passed already: {past_words(expected_back, at=at)}. Say when the other cart is expected back."
+        )
+    return expected_back or was
+
+
+def _check_other(line: Line, cart: Cart) -> None:
     if cart.pk == line.cart_id:
         raise SameCart(f"{cart.fleet_number} is the cart that is out on this hire. Choose another one.")
-    if line.promised.upper <= swapped_at:
-        raise NothingLeft(
-            f"{line.cart.fleet_number} was expected back {moment_words(line.promised.upper, at=at)}. "
-            "Change the period of the hire first, then swap the cart for the rest of it."
-        )
     # Both carts in one order, so that two actions on the same two carts never wait for each other.
     list(Cart.objects.select_for_update(of=("self",)).filter(pk__in=[cart.pk, line.cart_id]).order_by("pk"))
     if out := Line.objects.out_now().filter(cart=cart).for_list().first():
@@ -72,11 +82,14 @@ def swap_cart(
     called_by_words: str,
     why: str,
     pick_up: PickUp,
+    expected_back: datetime | None = None,
     by: Staff,
     at: datetime,
 ) -> Line:
     """Replace the cart of a hire for the rest of its period and return the new line, which goes through the gate like any
     other. swapped_at stops the charge of the broken cart, whatever the hour. The customer's links open the new line.
+    expected_back: until when the other cart is promised; None for the end of the hire, which a late one has behind it. What the
+    broken cart is promised for stays as it is.
 
     NotAllowed; NotOnHire; AlreadyOffHired; NotThen; SameCart; CartOut; NothingLeft; CartNotInFleet;
     NotForDrinkingWater; CartPromised; AlreadyPencilled.
@@ -85,8 +98,9 @@ def swap_cart(
         raise NotAllowed("The hire desk swaps carts.")
     line = lock_to_call_off(line, at=at)
     check_moment(swapped_at, line, at=at, field="swapped_at")
-    _check_other(line, cart, swapped_at, at=at)
-    new = promise_cart(line.agreement, cart, swapped_at, line.promised.upper, at)
+    ends_at = _ends_at(line, expected_back, at=at)
+    _check_other(line, cart)
+    new = promise_cart(line.agreement, cart, swapped_at, ends_at, at)
     keep_needs(new, line.needs)
     call = OffHire(
         line=line,
@@ -124,6 +138,7 @@ def _write(line: Line, new: Line, call: OffHire, *, by: Staff, at: datetime) -> 
             "cart": new.cart.fleet_number,
             "line": new.pk,
             "swapped_at": call.stops_at,
+            "expected_back": new.promised.upper,
             "told_by": call.called_by_words,
             "why": call.replaced_why,
         },

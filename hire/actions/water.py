@@ -50,7 +50,8 @@ def tell_water(*, line: Line, source: str, words: str = "", by: Staff, at: datet
         raise NotBackYet(f"{number} is not back from this hire. Put its loads down as they are taken.")
     if source not in SOURCES:
         raise WaterUnclear("Choose what the tank carried.")
-    kept = line.water_told.first()
+    # What was told of a return that was none binds nobody.
+    kept = line.water_told.filter(told_at__gte=line.back_known_at).first()
     if kept is not None and kept.source == source:
         return kept
     if kept is not None and not by.has_role(MANAGERS):

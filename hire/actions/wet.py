@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
@@ -200,10 +201,31 @@ def _standing(line: Line, *, at: datetime) -> list[OperatorTurn]:
     return list(OperatorTurn.objects.to_come(at=at).filter(line=line).for_list().order_by("period", "shift"))
 
 
-def end_turns(line: Line, *, why: str, at: datetime) -> None:
-    """The hire is over for its operators. Called inside the action that ends it, which writes the journal."""
-    for turn in _standing(line, at=at):
+def end_turns(line: Line, *, why: str, at: datetime) -> list[tuple[UUID, datetime, datetime]]:
+    """The hire is over for its operators. Called inside the action that ends it, which writes the journal: each turn ended, with
+    the period it had."""
+    turns = _standing(line, at=at)
+    had = [(turn.pk, turn.period.lower, turn.period.upper) for turn in turns]
+    for turn in turns:
         _end(turn, why=why, at=at)
+    return had
+
+
+def resume_turns(had: Iterable[tuple[UUID, datetime, datetime]]) -> list[OperatorTurn]:
+    """The hire is not over after all: turns have the period again that end_turns took from them, and those that cannot are given
+    back, their operator or their shift being taken by now. Called inside the action that resumes it."""
+    periods = {pk: DateTimeTZRange(lower, upper) for pk, lower, upper in had}
+    taken = []
+    for turn in (
+        OperatorTurn.objects.select_for_update(of=("self",)).filter(pk__in=periods).for_list().order_by("pk")
+    ):
+        turn.period, turn.cancelled_at, turn.cancelled_why = periods[turn.pk], None, ""
+        try:
+            with transaction.atomic():
+                turn.save(update_fields=["period", "cancelled_at", "cancelled_why"])
+        except IntegrityError:
+            taken.append(turn)
+    return taken
 
 
 def follow_period(line: Line, before: DateTimeTZRange, *, at: datetime) -> None:

@@ -18,8 +18,8 @@ class Handover(SealedRow):
     line = models.OneToOneField(Line, on_delete=models.PROTECT, related_name="handover")
     at = models.DateTimeField()
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    # The sealed paper it names.
-    certificate_number = models.CharField(max_length=24)
+    # The sealed paper it names; blank: it left without one.
+    certificate_number = models.CharField(max_length=24, blank=True)
     mode = models.CharField(
         max_length=6, choices=[("signed", "Signed by the customer"), ("left", "Left, nobody present")]
     )
@@ -33,9 +33,25 @@ class Handover(SealedRow):
     condition_words = models.CharField(max_length=240)
     fuel_eighths = models.PositiveSmallIntegerField()
     limits_accepted = models.BooleanField(default=False)
+    # Of a late entry: what stopped the cart as it left, a sentence a line, and why it left all the same; blank: nothing.
+    left_although = models.TextField(blank=True)
+    although_words = models.CharField(max_length=240, blank=True)
+    # What stopped it as this was entered and had not as it left; blank: nothing.
+    stopped_since = models.TextField(blank=True)
 
     class Meta:
         constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=models.Q(left_although="", although_words="")
+                | ~models.Q(left_although="") & ~models.Q(although_words=""),
+                name="hire_handover_although_says_why",
+                violation_error_message="A cart that left although something stopped it has somebody's words why.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(certificate_number="") | ~models.Q(left_although=""),
+                name="hire_handover_no_paper_says_so",
+                violation_error_message="A cart leaves on a certificate, or it is written down that it had none.",
+            ),
             models.CheckConstraint(
                 condition=models.Q(mode="left", taken_by_name="")
                 | (models.Q(mode="signed") & ~models.Q(taken_by_name="")),
@@ -51,6 +67,31 @@ class Handover(SealedRow):
 
     def __str__(self) -> str:
         return f"handover of {self.line_id}"
+
+    @property
+    def asks_a_look(self) -> bool:
+        """Whether the fleet manager is to look at it: something stopped the cart as it left, or as that was entered later."""
+        return bool(self.left_although or self.stopped_since)
+
+    @property
+    def although(self) -> list[str]:
+        return self.left_although.splitlines()
+
+    @property
+    def since(self) -> list[str]:
+        return self.stopped_since.splitlines()
+
+
+class HandoverLook(SealedRow):
+    """The fleet manager has looked at a late entry of a cart that something stopped, and says what came of it."""
+
+    handover = models.OneToOneField(Handover, on_delete=models.PROTECT, related_name="look")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    words = models.CharField(max_length=240)
+
+    def __str__(self) -> str:
+        return f"look at {self.handover_id}"
 
 
 class HandoverPhoto(SealedRow):

@@ -26,7 +26,7 @@ from hire.models.breakdowns import Breakdown
 from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
 from hire.owner_standing import without_owner
-from hire.promises import window_of
+from hire.promises import gate_window, window_of
 from hire.rights import IN_CHARGE, may
 from hire.service_offers import offer_rows
 from hire.stand_down_rows import stand_down_rows
@@ -76,7 +76,7 @@ def customer_context(
 ) -> dict[str, object]:
     """What a link's page shows; form: the way to the pre-start as it was sent, with what is wrong with it."""
     line = link.line
-    window = window_of(line) if line.promised.lower > at else gate.gate_window(line, at=at)
+    window = window_of(line) if line.promised.lower > at else gate_window(line, at=at)
     answer = screens.for_customer(
         without_owner(readiness(line.cart, window=window, at=at)), is_out=line.is_out
     )

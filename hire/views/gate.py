@@ -19,15 +19,21 @@ from fleet.sentences import readiness_sentence
 from fleet.views.asking import photos_taken_in
 from hire import screens
 from hire.actions import gate
-from hire.forms import SIDES, BackForm, HandoverForm
+from hire.actions.gate_late import is_late
+from hire.actions.late_looks import NothingToLookAt, look_at_handover
+from hire.forms import SIDES, BackForm, HandoverForm, LookForm
+from hire.late_entries import although_words
+from hire.models.gate import Handover
 from hire.papers import accept_words
 from hire.site_facts import set_of
 from hire.views.asked import line_asked
+from hire.views.off_hire import answer as answered
 from hire.water_on_hire import carried_on
 from hire.wet_screens import driven_words
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
+from people.roles import FLEET_ONLY, MANAGERS
 from people.yard import yard_day
 
 
@@ -68,6 +74,7 @@ def _given(form: HandoverForm) -> gate.Given:
         photos=tuple(typed["kept_photos"]),
         sides=form.side_photos(),
         happened_at=typed["happened_at"],
+        although_words=typed["although_words"],
     )
 
 
@@ -81,15 +88,19 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
     refusal = ""
     if request.method == "POST" and form.is_valid():
         try:
-            gate.hand_over(line=line, given=_given(form), by=by, at=at)
+            done = gate.hand_over(line=line, given=_given(form), by=by, at=at)
         except Refusal as no:
             if no.field in form.fields:
                 form.add_error(no.field, no.sentence)
             else:
                 refusal = no.sentence
         else:
-            messages.success(request, f"{line.cart.fleet_number} has left. The receipt is issued.")
+            paper = (
+                "The receipt is issued" if done.certificate_number else "No receipt: it had no certificate"
+            )
+            messages.success(request, f"{line.cart.fleet_number} has left. {paper}.")
             return redirect("hire:line_detail", line.pk)
+    told = form.cleaned_data.get("happened_at") if form.is_bound else None
     answer = gate.gate_readiness(line, at=at)
     site = set_of(line)
     context = {
@@ -98,6 +109,9 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "line": line,
         "form": form,
         "refusal": refusal,
+        # It has left already: what stops it now says nothing of the time it left, which the action judges.
+        "is_gone": "gone" in request.GET or is_late(told, at=at),
+        "may_say_why": by.has_role(MANAGERS),
         "answer": answer,
         "sentence": readiness_sentence(answer),
         "stops": screens.stop_rows(answer),
@@ -108,6 +122,31 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "statement": accept_words(bool(answer.limits or answer.passed)),
     }
     return render(request, "hire/handover.html", context, status=422 if request.method == "POST" else 200)
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(FLEET_ONLY)
+def handover_looked_at(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    line = line_asked(line_id)
+    form, cart = LookForm(request.POST or None), line.cart.fleet_number
+    done = Handover.objects.filter(line=line).select_related("by").first()
+
+    def act() -> str:
+        if done is None:
+            raise NothingToLookAt(f"{cart} has not been handed over on {line.agreement.number}.")
+        words, by = form.cleaned_data["words"], staff_of(request)
+        look_at_handover(handover=done, words=words, by=by, at=timezone.now())
+        return f"You have looked at the handover of {cart}."
+
+    return answered(
+        request,
+        line,
+        form,
+        act,
+        f"The handover of {cart}, entered late",
+        button="I have looked at it",
+        says=[*although_words(done), *(f"Stopped since: {one}" for one in done.since)] if done else (),
+    )
 
 
 @require_http_methods(["GET", "POST"])

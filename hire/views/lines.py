@@ -34,7 +34,7 @@ from hire.models.off_hire import OffHire
 from hire.models.pencils import Pencil
 from hire.models.quotes import Quote
 from hire.needs_forms import PromiseForm, carried
-from hire.promises import window_of
+from hire.promises import gate_window, window_of
 from hire.quote_rows import quoted_words
 from hire.service_offers import offer_rows
 from hire.stand_down_rows import stand_down_rows
@@ -47,7 +47,7 @@ from inspections.models import SiteWalker
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
-from people.roles import DESK, EVERYBODY
+from people.roles import DESK, EVERYBODY, FLEET_ONLY
 from people.yard import day_bounds, yard_day
 
 
@@ -146,7 +146,7 @@ def _is_id(text: str) -> bool:
 def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """The hire with its cart's readiness for the period: what stops it, what falls due while out, what limits it goes with."""
     at, line = timezone.now(), line_asked(line_id)
-    window = gate.gate_window(line, at=at) if line.promised.lower <= at else window_of(line)
+    window = gate_window(line, at=at) if line.is_out or line.promised.lower <= at else window_of(line)
     answer = readiness(line.cart, window=window, at=at)
     papers = Certificate.objects.filter(subject_kind="hire_line", subject_id=line.pk).select_related(
         "file", "withdrawal", "replaced_by"
@@ -184,6 +184,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "water": told_of_line(line) if line.handed_over_at else (),
             "may_desk": staff_of(request).has_role(DESK),
             "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
+            "may_look": staff_of(request).has_role(FLEET_ONLY),
             "new_link": request.session.pop("new_link", None),
         }
         | site_context(line, at=at)

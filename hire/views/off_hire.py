@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods
 
 from hire.actions import gate
 from hire.actions import off_hire as acts
+from hire.actions.not_back import not_back as undo_return
 from hire.forms import FailedPickUpForm, LeftSiteForm, OffHireForm, WhyForm
 from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
@@ -136,3 +137,35 @@ def off_hire_failed(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
         f"The pick-up of {call.line.cart.fleet_number} failed",
         button="Write it down",
     )
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def off_hire_not_left(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
+    call, form = _of(off_hire_id), WhyForm(request.POST or None)
+    cart = call.line.cart.fleet_number
+
+    def act() -> str:
+        why = form.cleaned_data["why"]
+        acts.not_left_site(off_hire=call, why=why, by=staff_of(request), at=timezone.now())
+        return f"{cart} is on site, and waits for its pick-up."
+
+    return answer(
+        request, call.line, form, act, f"{cart} has not left the site after all", button="Take it back"
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(DESK)
+def not_back(request: HttpRequest, line_id: UUID) -> HttpResponse:
+    line, form = get_object_or_404(Line.objects.for_list(), pk=line_id), WhyForm(request.POST or None)
+    cart = line.cart.fleet_number
+
+    def act() -> str:
+        done = undo_return(line=line, why=form.cleaned_data["why"], by=staff_of(request), at=timezone.now())
+        return " ".join([f"{cart} is out on {line.agreement.number} again.", *done.anew])
+
+    says = [
+        "The hire goes on and is charged on; its operators and the site’s phones go on with it, and the cart stands where it stood."
+    ]
+    return answer(request, line, form, act, f"{cart} is not back after all", button="Take it back", says=says)

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from hire.actions.swap import swap_cart
 from hire.forms import SwapForm
-from hire.swap_carts import carts_for_the_rest
+from hire.swap_carts import asks_end, carts_for_the_rest
 from hire.views.asked import line_asked
 from hire.views.off_hire import answer, pick_up_of
 from people.permissions import for_roles, staff_of
@@ -28,7 +28,13 @@ def line_swap(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "called_by_words": about.customer.contact_name,
         "pick_up_words": about.place_of_work,
     }
-    form = SwapForm(request.POST or None, initial=initial, free=carts_for_the_rest(line, at=at))
+    form = SwapForm(
+        request.POST or None,
+        initial=initial,
+        free=carts_for_the_rest(line, at=at),
+        asks_end=asks_end(line, at=at),
+        is_over=line.promised.upper <= at,
+    )
 
     def act() -> str:
         typed = form.cleaned_data
@@ -39,6 +45,7 @@ def line_swap(request: HttpRequest, line_id: UUID) -> HttpResponse:
             called_by_words=typed["called_by_words"],
             why=typed["why"],
             pick_up=pick_up_of(typed),
+            expected_back=typed.get("expected_back"),
             by=by,
             at=at,
         )

@@ -41,6 +41,8 @@ from people.canonical import Plain, canonical_json, record_hash
 VERSION = 1
 CERTIFICATE = "pre_hire_certificate"
 RECEIPT = "handover_receipt"
+# A note of a receipt entered later than the cart left, with what stopped it then.
+LEFT_ALTHOUGH = "Left although: "
 
 ONLY_THIS_CART = (
     "These results concern only the cart named on page 1, as it was found at the times written here. They say nothing "
@@ -123,8 +125,16 @@ class _Paper:
         for signature in self.signatures:
             _check_signature(signature)
         for defect in self.defects:
-            if defect.grade == "do_not_use" and not (defect.isolated and self.limits):
+            if (
+                defect.grade == "do_not_use"
+                and not (defect.isolated and self.limits)
+                and not self._says_although()
+            ):
                 raise ValueError(f"An open do-not-use defect holds the cart: {defect.title}.")
+
+    def _says_although(self) -> bool:
+        """Whether it says that the cart left although something stopped it, which a receipt of a cart that is gone may."""
+        return False
 
     def _photos_named(self) -> Iterator[int]:
         for station in self.stations:
@@ -181,6 +191,9 @@ class HandoverReceipt(_Paper):
     received: Signature | None
     left: LeftUnattended | None
     kind: str = RECEIPT
+
+    def _says_although(self) -> bool:
+        return any(note.startswith(LEFT_ALTHOUGH) for note in self.notes)
 
     def __post_init__(self) -> None:
         if self.kind != RECEIPT:

@@ -77,6 +77,7 @@ class Event(StrEnum):
     SITE_WALKER_OPENED = "inspections.site_walker.opened"
     SITE_WALKER_REVOKED = "inspections.site_walker.revoked"
     SITE_WALKERS_OVER = "inspections.site_walker.over"
+    SITE_WALKERS_AGAIN = "inspections.site_walker.again"
     QUESTION_RESTED = "inspections.question.rested"
     CERTIFICATE_ISSUED = "inspections.certificate.issued"
     CERTIFICATE_SEALED = "inspections.certificate.sealed"
@@ -135,13 +136,16 @@ class Event(StrEnum):
     SERVICE_REFUSED = "hire.service.refused"
     SERVICE_OFFER_STRUCK = "hire.service.offer_struck"
     HANDED_OVER = "hire.line.handed_over"
+    HANDOVER_LOOKED_AT = "hire.line.handover_looked_at"
     BACK_IN_YARD = "hire.line.back_in_yard"
+    NOT_BACK = "hire.line.not_back"
     BREAKDOWN_REPORTED = "hire.breakdown.reported"
     CART_SWAPPED = "hire.line.swapped"
     ANOTHER_CART = "hire.line.another_cart"
     OFF_HIRED = "hire.off_hire.called"
     OFF_HIRE_CANCELLED = "hire.off_hire.cancelled"
     LEFT_SITE = "hire.off_hire.left_site"
+    NOT_LEFT_SITE = "hire.off_hire.not_left_site"
     PICK_UP_FAILED = "hire.off_hire.pick_up_failed"
     LINK_MADE = "hire.link.made"
     LINK_REVOKED = "hire.link.revoked"
@@ -271,6 +275,7 @@ WORDING: dict[Event, str] = {
     Event.SITE_WALKER_OPENED: "opened the pre-start on a phone",
     Event.SITE_WALKER_REVOKED: "ended the pre-start on a customer's phone",
     Event.SITE_WALKERS_OVER: "closed the pre-start on the hire's phones",
+    Event.SITE_WALKERS_AGAIN: "opened the pre-start again on the hire's phones",
     Event.QUESTION_RESTED: "put a question about a walk-round to rest",
     Event.CERTIFICATE_ISSUED: "issued a paper",
     Event.CERTIFICATE_SEALED: "sealed a paper",
@@ -329,13 +334,16 @@ WORDING: dict[Event, str] = {
     Event.SERVICE_REFUSED: "refused a service on site",
     Event.SERVICE_OFFER_STRUCK: "struck out a service offered on site",
     Event.HANDED_OVER: "handed the cart over",
+    Event.HANDOVER_LOOKED_AT: "looked at a handover entered late",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
+    Event.NOT_BACK: "took back that the cart was in the yard",
     Event.BREAKDOWN_REPORTED: "reported a breakdown on hire",
     Event.CART_SWAPPED: "swapped a broken cart for another on its hire",
     Event.ANOTHER_CART: "sent another cart on a hire, before it left",
     Event.OFF_HIRED: "called the cart off hire",
     Event.OFF_HIRE_CANCELLED: "cancelled an off-hire call made by mistake",
     Event.LEFT_SITE: "recorded the cart as gone from site",
+    Event.NOT_LEFT_SITE: "took back that the cart had left the site",
     Event.PICK_UP_FAILED: "came for the cart and could not take it",
     Event.LINK_MADE: "made a customer link",
     Event.LINK_REVOKED: "ended a customer link",

@@ -126,10 +126,57 @@ def test_only_a_cart_that_is_out_and_not_off_hired_for_a_time_that_has_passed(li
         swap(line, CartFactory(), desk, at)
 
 
-def test_a_late_cart_has_its_period_changed_first(other, desk, at):
+def test_a_late_cart_is_swapped_to_a_new_end_and_its_own_promise_stays(other, desk, at):
+    """The cart that is late is promised again already: its period cannot grow, and need not."""
     late = LineFactory(starts_at=at - 9 * DAY, ends_at=at - DAY, out_at=at - 9 * DAY)
-    with pytest.raises(NothingLeft, match="Change the period"):
+    LineFactory(cart=late.cart, starts_at=at + HOUR, ends_at=at + 5 * DAY)
+    with pytest.raises(NothingLeft, match="Say until when the hire goes on") as refused:
         swap(late, other, desk, at)
+    assert refused.value.field == "expected_back"
+    with pytest.raises(NothingLeft, match="That has passed already"):
+        swap(late, other, desk, at, expected_back=at)
+    assert not OffHire.objects.exists()
+    new = swap(late, other, desk, at, expected_back=at + 3 * DAY)
+    assert (new.promised.lower, new.promised.upper) == (at, at + 3 * DAY)
+    late.refresh_from_db()
+    assert late.promised.upper == at - DAY
+    assert Entry.objects.filter(event="hire.line.swapped", text__contains='"expected_back"').exists()
+
+
+def test_the_new_end_is_free_of_the_other_carts_promises_and_pencils(other, desk, at):
+    late = LineFactory(starts_at=at - 9 * DAY, ends_at=at - DAY, out_at=at - 9 * DAY)
+    LineFactory(cart=other, starts_at=at + 2 * DAY)
+    with pytest.raises(CartPromised):
+        swap(late, other, desk, at, expected_back=at + 3 * DAY)
+    assert swap(late, other, desk, at, expected_back=at + 2 * DAY)
+
+
+@pytest.mark.parametrize(
+    ("ends_in", "asks"), [(-DAY, True), (HOUR, True), (HOUR + timedelta(minutes=2), False)]
+)
+def test_the_page_asks_for_the_new_end_where_the_old_one_is_near_or_past(client, desk, ends_in, asks):
+    now = timezone.now()
+    line = LineFactory(starts_at=now - 9 * DAY, ends_at=now + ends_in, out_at=now - 9 * DAY)
+    client.force_login(desk)
+    page = client.get(reverse("hire:line_swap", args=[line.pk])).content.decode()
+    assert ("Expected back now" in page) is asks
+
+
+def test_the_page_swaps_a_late_cart(client, desk, other):
+    now = timezone.now()
+    line = LineFactory(starts_at=now - 9 * DAY, ends_at=now - DAY, out_at=now - 9 * DAY)
+    client.force_login(desk)
+    typed = {
+        "cart": str(other.pk), "swapped_at": typed_moment(now - HOUR), "called_by_words": "Aoife Merrin", "why": "Shaft",
+        "pick_up_words": "By the dam", "keys_words": "Under the seat", "risk_words": "The yard",
+    }  # fmt: skip
+    address = reverse("hire:line_swap", args=[line.pk])
+    empty = client.post(address, typed)
+    assert empty.status_code == 422
+    assert "Say until when the hire goes on" in empty.content.decode()
+    client.post(address, typed | {"expected_back": typed_moment(now + 2 * DAY)})
+    new = Line.objects.get(replaces__line=line)
+    assert abs(new.promised.upper - now - 2 * DAY) < timedelta(minutes=1)
 
 
 @pytest.mark.parametrize("role", sorted(set(Role) - DESK))

@@ -153,10 +153,10 @@ def test_the_newest_check_counts_even_when_the_one_before_was_better(cart, hand,
         (timedelta(hours=2) - timedelta(seconds=1), ""),
         (timedelta(hours=2), "is too old"),
         (timedelta(hours=3), "is too old"),
-        (timedelta(hours=23), "was not today’s"),
+        (timedelta(hours=23), "is too old"),
     ],
 )
-def test_a_gate_out_check_is_two_hours_old_at_most_and_of_the_day(cart, hand, age, fault):
+def test_a_gate_out_check_is_two_hours_old_at_most(cart, hand, age, fault):
     noon = datetime(2026, 12, 1, 1, 30, tzinfo=UTC)
     signed = walk.sign(cart, "gate_out", by=hand, at=noon - age)
     said = standing.gate_out_fault(signed, starts_at=noon, at=noon)
@@ -164,13 +164,39 @@ def test_a_gate_out_check_is_two_hours_old_at_most_and_of_the_day(cart, hand, ag
     assert bool(said) is bool(fault)
 
 
-def test_the_day_is_the_yards_own(cart, hand):
-    """Half past eleven at night and a quarter past twelve are an hour apart and two days; Adelaide, UTC+10:30 in summer."""
-    late = datetime(2026, 11, 30, 13, 0, tzinfo=UTC)
+def test_midnight_voids_no_gate_out_check(cart, hand):
+    """Five to midnight and ten past are a quarter of an hour apart and two days; Adelaide, UTC+10:30 in summer."""
+    late = datetime(2026, 11, 30, 13, 25, tzinfo=UTC)
     signed = walk.sign(cart, "gate_out", by=hand, at=late)
-    after_midnight = datetime(2026, 11, 30, 13, 45, tzinfo=UTC)
-    assert "was not today’s" in standing.gate_out_fault(signed, starts_at=after_midnight, at=after_midnight)
-    assert standing.gate_out_fault(signed, starts_at=late + HOUR / 4, at=late + HOUR / 4) == ""
+    after_midnight = datetime(2026, 11, 30, 13, 40, tzinfo=UTC)
+    assert standing.gate_out_fault(signed, starts_at=after_midnight, at=after_midnight) == ""
+    two_hours = late + 2 * HOUR
+    assert "is too old" in standing.gate_out_fault(signed, starts_at=two_hours, at=two_hours)
+
+
+def test_a_moment_gone_by_is_judged_by_what_was_done_until_then(cart, hand, at, django_assert_num_queries):
+    """A check signed since, a move and a repair since: none of them says anything of the moment before."""
+    then, window = at - HOUR, Window(at - HOUR, at + HOUR)
+    good = walk.sign(cart, "pre_hire", by=hand, at=then - HOUR)
+    walk.sign(cart, "gate_out", by=hand, at=then - HOUR / 2)
+    with django_assert_num_queries(2):
+        assert standing.findings([cart], windows={cart.pk: window}, at=then) == {}
+    walk.sign(cart, "pre_hire", by=hand, at=then + HOUR / 4)
+    walk.sign(cart, "gate_out", by=hand, at=then + HOUR / 4)
+    cart = move_cart(
+        cart=cart, where_kind="road", where_words="Out", keys_words="Board", by=hand, at=then + HOUR / 3
+    )
+    DefectFactory(cart=cart, state="verified", grade="watch", repaired_at=then + HOUR / 3)
+    cart.refresh_from_db()
+    with django_assert_num_queries(3):
+        assert standing.findings([cart], windows={cart.pk: window}, at=then) == {}
+    assert standing.latest_fit_pre_hire(cart, at=then) == good
+    before = then - HOUR / 4
+    move_cart(cart=cart, where_kind="yard", where_words="Wash bay", keys_words="Board", by=hand, at=before)
+    move_cart(cart=cart, where_kind="road", where_words="Out", keys_words="Board", by=hand, at=at)
+    cart.refresh_from_db()
+    [stop] = standing.findings([cart], windows={cart.pk: window}, at=then)[cart.pk].blockers
+    assert "has moved since" in stop.sentence
 
 
 def test_an_open_do_not_use_keeps_the_check_from_making_it_fit(cart, hand, at):
