@@ -13,6 +13,7 @@ from hire.charging.back import REASONS, KitItem, Proposal, Typed, gauge_litres, 
 from hire.charging.money import cents, money
 from hire.charging.waiver import WAIVED_KINDS
 from hire.models.back import AGAIN, KIT_STATES
+from hire.risk import Late
 
 NO_TYRE = "none"
 
@@ -50,26 +51,33 @@ class LetGoForm(forms.Form):
     )
     words = forms.CharField(label="In your words", max_length=240, required=False)
 
-    def __init__(self, *args: Any, has_excess: bool = False, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, has_excess: bool = False, is_late: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if has_excess:
-            # The waiver takes on no more than what is over its excess: it is charged, up to that.
-            left = [(reason, words) for reason, words in REASONS.items() if reason != "waiver"]
-            self.fields["reason"].choices = [("", "Choose why"), *left]  # type: ignore[attr-defined]
+        # The waiver takes on no more than what is over its excess: it is charged, up to that.
+        apart = {"waiver"} if has_excess else set()
+        apart |= set() if is_late else {"after"}
+        left = [(reason, words) for reason, words in REASONS.items() if reason not in apart]
+        self.fields["reason"].choices = [("", "Choose why"), *left]  # type: ignore[attr-defined]
 
 
 class ChargeForm(forms.Form):
     """One thing found that is charged: what makes the amount for its kind."""
 
-    def __init__(self, *args: Any, proposal: Proposal, terms: BackTerms, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, proposal: Proposal, terms: BackTerms, late: Late | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.fields |= _fields(proposal, terms) | _waiver_fields(proposal, terms)
+        self.fields |= _late_fields(late) | _fields(proposal, terms) | _waiver_fields(proposal, terms)
         self.fields["words"] = forms.CharField(
             label="In your words",
             max_length=240,
             required=proposal.kind not in ("fuel", "cleaning"),
             help_text="Read out to the customer: what it was, and what it takes to put right.",
         )
+
+    def came_before(self) -> str | None:
+        """By what it is told that it came before, where that is ticked (a clean form)."""
+        return self.cleaned_data["came_before_words"] if self.cleaned_data.get("came_before") else None
 
     def typed(self) -> Typed:
         """What was typed of the amount (a clean form)."""
@@ -98,6 +106,21 @@ def _fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
         return _cleaning_fields(proposal, terms)
     return {
         "amount": _number("Amount, before tax", error_messages={"required": "Give the amount, before tax."})
+    }
+
+
+def _late_fields(late: Late | None) -> dict[str, forms.Field]:
+    """Asked where the cart left its site when damage was no longer the hirer's; the action refuses what is not said."""
+    if late is None:
+        return {}
+    return {
+        "came_before": forms.BooleanField(label=f"It came before {late.ends}", required=False),
+        "came_before_words": forms.CharField(
+            label="By what you tell that",
+            max_length=240,
+            required=False,
+            help_text="Such as a photo, its date, or who saw it on site. Kept with your name.",
+        ),
     }
 
 

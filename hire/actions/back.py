@@ -10,7 +10,7 @@ from decimal import Decimal
 from django.db import IntegrityError, transaction
 
 from hire.actions.gate import AT_THE_GATE
-from hire.back_decisions import Decidable, back_terms_of, decidables, defect_of, thing_of
+from hire.back_decisions import Decidable, decidables, defect_of, thing_of
 from hire.back_record import kit_of, read_record
 from hire.back_terms import BackTerms
 from hire.charging.back import REASONS, SAY_FIRST, CannotWork, Proposal, Typed, Worked, work_out
@@ -20,7 +20,9 @@ from hire.models.agreements import Line
 from hire.models.back import AGAIN, KIT_STATES, AgainSaid, BackDecision, KitCount
 from hire.models.gate import Handover
 from hire.models.money import BesideCharge
+from hire.risk import Late, back_terms_of
 from inspections.telling import tell_apart
+from people.clock import shown_by
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -50,6 +52,10 @@ class ExcessFirst(Refusal):
     """The waiver has an excess, which the hirer pays."""
 
     field = "reason"
+
+
+class CameBeforeFirst(Refusal):
+    """The cart left its site when damage was no longer the hirer's; `field` says what is missing."""
 
 
 class SayFirst(Refusal):
@@ -171,16 +177,20 @@ def agreed_prices(typed: Typed, proposal: Proposal, terms: BackTerms) -> Typed:
 
 @transaction.atomic
 def charge_found(
-    *, line: Line, key: str, typed: Typed, words: str = "", by: Staff, at: datetime
-) -> BackDecision:
-    """Charge one thing found when the cart came back; it stands in the running charges and the next docket.
+    *, line: Line, key: str, typed: Typed, words: str = "", came_before: str | None = None, by: Staff, at: datetime
+) -> BackDecision:  # fmt: skip
+    """Charge one thing found when the cart came back; it stands in the running charges and the next docket. came_before: by what
+    the person tells that it came while damage was still the hirer's, asked where the cart left its site later; None: they do
+    not say so.
 
-    NotAllowed; NotProposed; AlreadyCharged; NotCharged for what makes no amount, a tyre nobody measured before it left among it.
+    NotAllowed; NotProposed; AlreadyCharged; CameBeforeFirst; NotCharged for what makes no amount, a tyre nobody measured before
+    it left among it.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk decides what is charged.")
     line = _locked(line)
     found = _decidable(line, key)
+    before = _came_before(line, found, came_before)
     try:
         worked = work_out(found.proposal, agreed_prices(typed, found.proposal, back_terms_of(line)))
     except CannotWork as no:
@@ -196,18 +206,39 @@ def charge_found(
         raise AlreadyCharged(f"{found.proposal.what} was charged this very moment.") from error
     decision = _keep(
         line, found, by=by, at=at, kind=worked.kind, what=worked.what[:160], outcome="charged", words=words,
-        amount=worked.amount, working=_told(worked, words, found.proposal), out_mm=worked.out_mm, beside=beside,
+        amount=worked.amount, working=_told(line, worked, words, found, before), out_mm=worked.out_mm, beside=beside,
+        came_before=found.late.ends_at if found.late else None, came_before_words=before,
     )  # fmt: skip
-    _write(
-        Event.FOUND_CHARGED, line, by, at, {"what": decision.what, "amount": decision.amount, "words": words}
-    )
+    facts = {"what": decision.what, "amount": decision.amount, "words": words}
+    _write(Event.FOUND_CHARGED, line, by, at, facts | ({"came_before": before} if before else {}))
     return decision
 
 
-def _told(worked: Worked, words: str, proposal: Proposal) -> str:
+def _came_before(line: Line, found: Decidable, words: str | None) -> str:
+    """By what the person tells that it came while damage was still the hirer's; "" where nobody has to say so."""
+    if found.late is None:
+        return ""
+    if words is None:
+        raise CameBeforeFirst(
+            f"{line.cart.fleet_number}: {found.late.words} Charge this only if it came before then, and tick that it did; else "
+            "let it go.",
+            field="came_before",
+        )
+    if not words.strip():
+        raise CameBeforeFirst(
+            f"Say by what you tell that it came before {found.late.ends}.", field="came_before_words"
+        )
+    return words.strip()
+
+
+def _told(line: Line, worked: Worked, words: str, found: Decidable, before: str) -> str:
     """How the charge is read out: in the desk's words and how it was worked out, then what showed it."""
     working = f"{worked.working[:1].upper()}{worked.working[1:]}"
-    return ". ".join(part.strip().rstrip(".") for part in (words, working, proposal.shown) if part) + "."
+    parts = [words, working, found.proposal.shown]
+    if found.late is not None:
+        with shown_by(line.agreement.zone):
+            parts.append(f"It came before {found.late.ends}, while damage was the hirer’s: {before}")
+    return ". ".join(part.strip().rstrip(".") for part in parts if part) + "."
 
 
 @transaction.atomic
@@ -221,6 +252,10 @@ def let_go_found(
     found = _decidable(line, key)
     if reason not in REASONS:
         raise ReasonWanted(f"Say why {found.proposal.what} is let go.")
+    if reason == "after" and found.late is None:
+        raise ReasonWanted(
+            f"Damage to {line.cart.fleet_number} was still the hirer’s: choose another reason why {found.proposal.what} is let go."
+        )
     excess = back_terms_of(line).excess if found.proposal.kind in WAIVED_KINDS else None
     if reason == "waiver" and excess is not None:
         raise ExcessFirst(
