@@ -1,4 +1,5 @@
-"""When an off-hire call stops the charge, and when damage is no longer the hirer's. Common practice, no source: the hour and the rule are the yard's own settings."""
+"""When an off-hire call stops the charge, and when damage is no longer the hirer's. Common practice, no source: the hour and the
+rule are the yard's own settings, the hours are agreed."""
 
 from __future__ import annotations
 

@@ -36,7 +36,9 @@ class Late:
     @property
     def words(self) -> str:
         """By the clock that is shown."""
-        no_longer = f"damage was no longer the hirer’s from {self.ends} on, {self.hours} h after the off-hire call"
+        no_longer = (
+            f"damage was no longer the hirer’s from {self.ends} on, {self.hours} h after the off-hire call"
+        )
         if self.is_leaving_known:
             return f"It left the site {_when(self.gone_at)}, and {no_longer}."
         return f"When it left the site was not written down. It was in the yard {_when(self.gone_at)}, and {no_longer}."
@@ -71,9 +73,7 @@ def told_later(defects: Iterable[Defect], late: Late) -> set[UUID]:
     """Those that nobody had told while damage was still the hirer's. One query."""
     rows = list(defects)
     signed = signed_of(rows)
-    return {
-        row.pk for row in rows if min(row.told_at, signed.get(row.source_id, row.told_at)) > late.ends_at
-    }
+    return {row.pk for row in rows if min(row.told_at, signed.get(row.source_id, row.told_at)) > late.ends_at}
 
 
 def risk_agreed(line: Line) -> str:
@@ -94,4 +94,6 @@ def answers_words(call: OffHire, *, at: datetime, to_customer: bool = False) -> 
         ended = "it was picked up" if call.left_site_at else "it was back in the yard"
         return f"{who} answered for it until {ended}, {_when(gone_at)}."
     verb = "answer" if to_customer else "answers"
-    return f"{who} {verb} for it until it is picked up{f', at the latest {_when(ends_at)}' if ends_at else ''}."
+    return (
+        f"{who} {verb} for it until it is picked up{f', at the latest {_when(ends_at)}' if ends_at else ''}."
+    )

@@ -20,7 +20,7 @@ from hire.models.agreements import Line
 from hire.models.back import AGAIN, KIT_STATES, AgainSaid, BackDecision, KitCount
 from hire.models.gate import Handover
 from hire.models.money import BesideCharge
-from hire.risk import Late, back_terms_of
+from hire.risk import back_terms_of
 from inspections.telling import tell_apart
 from people.clock import shown_by
 from people.journal.actions import YARD, cart_chain, write_journal

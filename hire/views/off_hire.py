@@ -58,7 +58,8 @@ def off_hire_call(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     line = line_asked(line_id)
     contact = line.agreement.customer.contact_name
-    initial = {"called_at": at, "called_by_words": contact, "pick_up_words": line.agreement.place_of_work, "risk_words": risk_agreed(line)}  # fmt: skip
+    initial = {"called_at": at, "called_by_words": contact, "pick_up_words": line.agreement.place_of_work}
+    initial["risk_words"] = risk_agreed(line)
     form = OffHireForm(request.POST or None, initial=initial, counts_closed=acts.counts_closed(line))
 
     def act() -> str:
