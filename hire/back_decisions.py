@@ -11,21 +11,22 @@ from uuid import UUID
 from fleet.models.defects import Defect
 from hire.back_again import Again
 from hire.back_record import Record
-from hire.back_terms import BackTerms, back_terms_from
-from hire.charge_facts import terms_of
 from hire.charging.back import Proposal, propose
+from hire.charging.waiver import WAIVED_KINDS
 from hire.models.agreements import Line
 from hire.models.back import BackDecision
+from hire.risk import Late, late_of, told_later
 
 
 @dataclass(frozen=True)
 class Decidable:
     """One proposal; decision: the last word on it, None while nobody has decided; again: what is asked, and was said, of what
-    was found again."""
+    was found again; late: of damage found once the hirer no longer answered for it, told by nobody before then."""
 
     proposal: Proposal
     decision: BackDecision | None
     again: Again | None = None
+    late: Late | None = None
 
     @property
     def is_open(self) -> bool:
@@ -44,12 +45,6 @@ def thing_of(line: Line, key: str) -> str:
 
 def defect_of(key: str) -> UUID | None:
     return UUID(key.removeprefix("defect-")) if key.startswith("defect-") else None
-
-
-def back_terms_of(line: Line) -> BackTerms:
-    """What was agreed of fuel, washing and call-outs; nothing, where no rate is agreed."""
-    agreed = terms_of(line)
-    return back_terms_from(agreed.body) if agreed else BackTerms()
 
 
 def events_of(line: Line) -> list[BackDecision]:
@@ -73,7 +68,18 @@ def decidables(record: Record) -> list[Decidable]:
     proposals = propose(record.facts)
     words = last_words({record.line: proposals})
     asked = {f"again-{one.key}": one for one in record.again}
-    return [Decidable(one, words[record.line.pk, one.key], asked.get(one.key)) for one in proposals]
+    late = _late_by_key(record) if any(one.kind in WAIVED_KINDS for one in proposals) else {}
+    return [
+        Decidable(one, words[record.line.pk, one.key], asked.get(one.key), late.get(one.key))
+        for one in proposals
+    ]
+
+
+def _late_by_key(record: Record) -> dict[str, Late]:
+    """By proposal, what a person has to say before it is charged."""
+    late = late_of(record.line, record.walks)
+    found = told_later([told.defect for told in record.new], late) if late else set()
+    return {f"defect-{pk}": late for pk in found if late}
 
 
 def last_words(

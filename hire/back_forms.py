@@ -15,6 +15,7 @@ from hire.charging.money import cents, day_words, money
 from hire.charging.out_reading import WITHIN_WORDS
 from hire.charging.waiver import WAIVED_KINDS
 from hire.models.back import AGAIN, KIT_STATES, BackDecision
+from hire.risk import Late
 
 NO_TYRE = "none"
 
@@ -53,18 +54,24 @@ class LetGoForm(forms.Form):
     words = forms.CharField(label="In your words", max_length=240, required=False)
 
     def __init__(
-        self, *args: Any, has_excess: bool = False, paid: Sequence[BackDecision] = (), **kwargs: Any
+        self,
+        *args: Any,
+        has_excess: bool = False,
+        paid: Sequence[BackDecision] = (),
+        is_late: bool = False,
+        **kwargs: Any,
     ) -> None:
-        """paid: what was charged of events whose excess is paid in full."""
+        """paid: what was charged of events whose excess is paid in full. is_late: it left when damage was no longer the hirer's."""
         super().__init__(*args, **kwargs)
         if has_excess and paid:
             self.fields["same_event"] = _event_field(
                 paid, "Where the damage waiver covers it: the excess of that event is paid."
             )
-        elif has_excess:
-            # The waiver takes on no more than what is over its excess: it is charged, up to that.
-            left = [(reason, words) for reason, words in REASONS.items() if reason != "waiver"]
-            self.fields["reason"].choices = [("", "Choose why"), *left]  # type: ignore[attr-defined]
+        # The waiver takes on no more than what is over its excess: it is charged, up to that.
+        apart = {"waiver"} if has_excess and not paid else set()
+        apart |= set() if is_late else {"after"}
+        left = [(reason, words) for reason, words in REASONS.items() if reason not in apart]
+        self.fields["reason"].choices = [("", "Choose why"), *left]  # type: ignore[attr-defined]
 
 
 def _event_field(events: Sequence[BackDecision], help_text: str) -> forms.TypedChoiceField:
@@ -76,7 +83,8 @@ def _event_field(events: Sequence[BackDecision], help_text: str) -> forms.TypedC
 
 
 class ChargeForm(forms.Form):
-    """One thing found that is charged: what makes the amount for its kind. events: what it may have happened with."""
+    """One thing found that is charged: what makes the amount for its kind. events: what it may have happened with; late: it left
+    when damage was no longer the hirer's."""
 
     def __init__(
         self,
@@ -84,11 +92,12 @@ class ChargeForm(forms.Form):
         proposal: Proposal,
         terms: BackTerms,
         events: Sequence[BackDecision] = (),
+        late: Late | None = None,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         waiver = _waiver_fields(proposal, terms)
-        self.fields |= _fields(proposal, terms) | waiver
+        self.fields |= _late_fields(late) | _fields(proposal, terms) | waiver
         if waiver and events:
             self.fields["same_event"] = _event_field(
                 events, "Then the excess is paid once: what is left of it, at most, is charged."
@@ -102,6 +111,10 @@ class ChargeForm(forms.Form):
         self.fields["is_untaxed"] = forms.BooleanField(
             label="No tax falls on it", required=False, help_text="An accountant says."
         )
+
+    def came_before(self) -> str | None:
+        """By what it is told that it came before, where that is ticked (a clean form)."""
+        return self.cleaned_data["came_before_words"] if self.cleaned_data.get("came_before") else None
 
     def typed(self) -> Typed:
         """What was typed of the amount (a clean form)."""
@@ -131,6 +144,21 @@ def _fields(proposal: Proposal, terms: BackTerms) -> dict[str, forms.Field]:
         return _cleaning_fields(proposal, terms)
     return {
         "amount": _number("Amount, before tax", error_messages={"required": "Give the amount, before tax."})
+    }
+
+
+def _late_fields(late: Late | None) -> dict[str, forms.Field]:
+    """Asked where the cart left its site when damage was no longer the hirer's; the action refuses what is not said."""
+    if late is None:
+        return {}
+    return {
+        "came_before": forms.BooleanField(label=f"It came before {late.ends}", required=False),
+        "came_before_words": forms.CharField(
+            label="By what you tell that",
+            max_length=240,
+            required=False,
+            help_text="Such as a photo, its date, or who saw it on site. Kept with your name.",
+        ),
     }
 
 

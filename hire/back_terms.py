@@ -23,6 +23,7 @@ DIRT_WORDS: Mapping[str, str] = {
     "clay": "set clay",
     "chemical": "binder, oil or lime",
 }
+RISK_HOURS = "risk_hours"
 FIELDS = (
     "fuel_price", "wash_free_hours", "wash_mud_price", "wash_clay_price", "wash_chemical_price", "tyre_call_out",
 )  # fmt: skip
@@ -40,11 +41,20 @@ class BackTerms:
     # Of the waiver, each time. None: none was agreed, and the waiver takes on all of it.
     excess: Decimal | None = None
     waiver_excludes: str = ""
+    # Damage is the hirer's until pick-up, at the latest so many hours after the off-hire call. None: until pick-up.
+    risk_hours: int | None = None
+    # False: terms from before this was asked for say nothing of it.
+    says_risk: bool = False
 
 
 def _amount(body: Mapping[str, Any], name: str) -> Decimal | None:
     text = body.get(name)
     return None if text in (None, "") else Decimal(str(text))
+
+
+def hours_of(body: Mapping[str, Any]) -> int | None:
+    """Hours after the off-hire call until which damage is the hirer's; None: until pick-up."""
+    return int(body[RISK_HOURS]) if body.get(RISK_HOURS) else None
 
 
 def back_terms_from(body: Mapping[str, Any]) -> BackTerms:
@@ -59,4 +69,6 @@ def back_terms_from(body: Mapping[str, Any]) -> BackTerms:
         has_waiver=has_waiver,
         excess=(_amount(body, "excess") or None) if has_waiver else None,
         waiver_excludes=body.get("waiver_excludes") or "" if has_waiver else "",
+        risk_hours=hours_of(body),
+        says_risk=RISK_HOURS in body,
     )

@@ -1,4 +1,5 @@
-"""When an off-hire call stops the charge. Common practice, no source: the hour and the rule are the yard's own settings."""
+"""When an off-hire call stops the charge, and when damage is no longer the hirer's. Common practice, no source: the hour and the
+rule are the yard's own settings, the hours are agreed."""
 
 from __future__ import annotations
 
@@ -29,6 +30,19 @@ def charge_stops_at(
         if is_closed is None or not is_closed(on):
             return datetime.combine(on, cut_off, zone).astimezone(UTC)
     raise ValueError("The yard does not open within 60 days of the call: correct its closed days.")
+
+
+def risk_ends_at(called_at: datetime, *, hours: int) -> datetime:
+    """When damage is no longer the hirer's though nobody has picked the cart up: so many hours after the call, by the clock that
+    runs on over a change to summer time."""
+    return called_at.astimezone(UTC) + timedelta(hours=hours)
+
+
+def risk_words(hours: int | None) -> str:
+    """Until when damage is the hirer's once it is called off, as it is agreed. None: nothing but the pick-up ends it."""
+    if hours is None:
+        return "until it is picked up"
+    return f"until it is picked up, at the latest {hours} {'hour' if hours == 1 else 'hours'} after the call"
 
 
 def hour_words(hour: time) -> str:

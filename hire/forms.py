@@ -104,7 +104,6 @@ class PickUpForm(forms.Form):
     risk_words = forms.CharField(
         label="Who holds the risk until then",
         max_length=120,
-        initial="The customer, until it is picked up",
         help_text="Who answers for damage and theft, as the agreement says.",
     )
 

@@ -84,7 +84,7 @@ GROUPS = (
     ("Hours", ("hours_in_day", "clock", "pool", "hour_price")),
     ("Holidays and the off-hire call", ("holidays", "holiday_region", "closed_calls", "free_call_before")),
     ("Rain and breakdowns", ("rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours")),
-    ("Damage", ("cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover")),
+    ("Damage", ("cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover", "risk_hours")),
     (
         "When it comes back",
         ("fuel_price", "wash_free_hours", "wash_mud_price", "wash_clay_price", "wash_chemical_price", "tyre_call_out"),
@@ -150,6 +150,10 @@ class TermsForm(RateFields, CarriageFields):
         required=False,
         help_text="Insurer, policy and until when.",
     )
+    risk_hours = forms.IntegerField(
+        label="Damage is theirs until, hours after the off-hire call", min_value=1, max_value=999, required=False,
+        help_text="Sooner where it is picked up sooner. Blank: until it is picked up.",
+    )  # fmt: skip
     fine_fee = _money("Passing on a fine or toll, each")
     wet_hour_price = _money("Wet hire: an hour of cart and operator", help_text="Blank: never wet hire.")
     wet_minimum_hours = _hours("Hours a docket is charged at least", initial=Decimal(8))

@@ -70,12 +70,14 @@ def booking_rows(bookings: Iterable[Booking]) -> list[BookingRow]:
 
 @dataclass(frozen=True)
 class OffHiredRow:
-    """A cart off hire that is not back; charge: what the call does to the charge; state: whether it is still on site."""
+    """A cart off hire that is not back; charge: what the call does to the charge; state: whether it is still on site; answers:
+    until when the hirer answers for damage, "" where it was not asked for or not agreed."""
 
     off_hire: OffHire
     charge: str
     state: str
     failed: Sequence[FailedPickUp]
+    answers: str = ""
 
 
 def charge_words(off_hire: OffHire, *, at: datetime) -> str:
@@ -94,11 +96,12 @@ def charge_words(off_hire: OffHire, *, at: datetime) -> str:
     return f"Called after the yard’s cut-off at {clock_words(stops)}: the charge {verb} {when}."
 
 
-def off_hired_row(off_hire: OffHire, *, at: datetime) -> OffHiredRow:
+def off_hired_row(off_hire: OffHire, *, at: datetime, answers: str = "") -> OffHiredRow:
     """An off-hire with its failed pick-ups loaded."""
     left = off_hire.left_site_at
     state = f"Left the site {past_words(left, at=at)}." if left else "Off-hired, awaiting pick-up."
-    return OffHiredRow(off_hire, charge_words(off_hire, at=at), state, list(off_hire.failed_pick_ups.all()))
+    failed = list(off_hire.failed_pick_ups.all())
+    return OffHiredRow(off_hire, charge_words(off_hire, at=at), state, failed, answers)
 
 
 ELSEWHERE = "The cart is not free yet; the yard sorts that out, or sends another."

@@ -20,8 +20,8 @@ FIELDS = (
     "rates", "month_price", "month", "fixed_by", "fixed_length", "early_return", "shifts", "shifts_two", "shifts_three",
     "days_in_week", "minimum_days", "holidays", "holiday_region", "hours_in_day", "clock", "pool", "hour_price",
     "rain_told_by", "rain_most_hours", "rain_cap_days", "rain_price", "breakdown_hours", "closed_calls", "free_call_before",
-    "cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover", "fine_fee", "tax_pct", *WET_FIELDS, *BACK_FIELDS,
-    *CARRIAGE_FIELDS,
+    "cover", "waiver_day", "waiver_pct", "excess", "waiver_excludes", "own_cover", "risk_hours", "fine_fee", "tax_pct", *WET_FIELDS,
+    *BACK_FIELDS, *CARRIAGE_FIELDS,
 )  # fmt: skip
 SHIFT_FIELDS = {2: "shifts_two", 3: "shifts_three"}
 

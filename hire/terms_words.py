@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
+from hire.back_terms import RISK_HOURS, hours_of
+from hire.charge_stop import risk_words
 from hire.charging.carriage import carriage_words
 from hire.charging.money import counted, money, number
 from hire.charging.terms import MONTH, Terms
@@ -143,7 +145,13 @@ def _stand_down_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 
 def cover_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    """The damage waiver with its excess and what it leaves out, or the hirer's own cover."""
+    """The damage waiver with its excess and what it leaves out, or the hirer's own cover; and until when damage is the hirer's."""
+    yield from _waiver_words(body)
+    if RISK_HOURS in body:
+        yield "Damage after the off-hire call", f"is the hirer’s {risk_words(hours_of(body))}"
+
+
+def _waiver_words(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     if body.get("cover") == "own":
         yield "The hirer’s own cover", _said(body, "own_cover")
         return

@@ -13,7 +13,6 @@ from django.db import IntegrityError, transaction
 from hire.actions.gate import AT_THE_GATE
 from hire.back_decisions import (
     Decidable,
-    back_terms_of,
     decidables,
     defect_of,
     events_of,
@@ -29,7 +28,9 @@ from hire.models.agreements import Line
 from hire.models.back import AGAIN, KIT_STATES, AgainSaid, BackDecision, KitCount
 from hire.models.gate import Handover
 from hire.models.money import BesideCharge
+from hire.risk import back_terms_of
 from inspections.telling import tell_apart
+from people.clock import shown_by
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
@@ -66,6 +67,10 @@ class NotThatEvent(Refusal):
     """It cannot have been the same event: nothing of the kind is charged on this hire within the excess."""
 
     field = "same_event"
+
+
+class CameBeforeFirst(Refusal):
+    """The cart left its site when damage was no longer the hirer's; `field` says what is missing."""
 
 
 class SayFirst(Refusal):
@@ -188,18 +193,21 @@ def agreed_prices(typed: Typed, proposal: Proposal, terms: BackTerms) -> Typed:
 @transaction.atomic
 def charge_found(
     *, line: Line, key: str, typed: Typed, words: str = "", is_taxed: bool = True, same_event: UUID | None = None,
-    by: Staff, at: datetime,
+    came_before: str | None = None, by: Staff, at: datetime,
 ) -> BackDecision:  # fmt: skip
     """Charge one thing found when the cart came back; it stands in the running charges and the next docket. same_event: the
-    decision on what it happened with, so that the waiver's excess is paid once by all of it; None: by itself.
+    decision on what it happened with, so that the waiver's excess is paid once by all of it; None: by itself. came_before: by
+    what the person tells that it came while damage was still the hirer's, asked where the cart left its site later; None: they
+    do not say so.
 
-    NotAllowed; NotProposed; AlreadyCharged; NotThatEvent; NotCharged for what makes no amount: among it a tyre nobody
-    measured before it left, or too long before, where nobody says why that counts.
+    NotAllowed; NotProposed; AlreadyCharged; CameBeforeFirst; NotThatEvent; NotCharged for what makes no amount: among it a tyre
+    nobody measured before it left, or too long before, where nobody says why that counts.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk decides what is charged.")
     line = _locked(line)
     found = _decidable(line, key)
+    before = _came_before(line, found, came_before)
     event, paid = _event(line, same_event if typed.is_waived else None)
     typed = replace(typed, said_by=by.full_name)
     if event is not None:
@@ -220,10 +228,12 @@ def charge_found(
         raise AlreadyCharged(f"{found.proposal.what} was charged this very moment.") from error
     decision = _keep(
         line, found, by=by, at=at, kind=worked.kind, what=say(worked.what)[:160], outcome="charged", words=words,
-        amount=worked.amount, working=say(_told(worked, words, found.proposal)), out_mm=worked.out_mm, beside=beside,
+        amount=worked.amount, working=say(_told(line, worked, words, found, before)), out_mm=worked.out_mm, beside=beside,
         is_waived=bool(typed.is_waived and typed.excess), same_event=event,
+        came_before=found.late.ends_at if found.late else None, came_before_words=before,
     )  # fmt: skip
     facts = {"what": decision.what, "amount": decision.amount, "words": words}
+    facts |= {"came_before": before} if before else {}
     _write(Event.FOUND_CHARGED, line, by, at, facts | _told_event(event))
     return decision
 
@@ -245,10 +255,31 @@ def _told_event(event: BackDecision | None) -> dict[str, object]:
     return {"same_event": event.what} if event else {}
 
 
-def _told(worked: Worked, words: str, proposal: Proposal) -> str:
+def _came_before(line: Line, found: Decidable, words: str | None) -> str:
+    """By what the person tells that it came while damage was still the hirer's; "" where nobody has to say so."""
+    if found.late is None:
+        return ""
+    if words is None:
+        raise CameBeforeFirst(
+            f"{line.cart.fleet_number}: {found.late.words} Charge this only if it came before then, and tick that it did; else "
+            "let it go.",
+            field="came_before",
+        )
+    if not words.strip():
+        raise CameBeforeFirst(
+            f"Say by what you tell that it came before {found.late.ends}.", field="came_before_words"
+        )
+    return words.strip()
+
+
+def _told(line: Line, worked: Worked, words: str, found: Decidable, before: str) -> str:
     """How the charge is read out: in the desk's words and how it was worked out, then what showed it."""
     working = f"{worked.working[:1].upper()}{worked.working[1:]}"
-    return ". ".join(part.strip().rstrip(".") for part in (words, working, proposal.shown) if part) + "."
+    parts = [words, working, found.proposal.shown]
+    if found.late is not None:
+        with shown_by(line.agreement.zone):
+            parts.append(f"It came before {found.late.ends}, while damage was the hirer’s: {before}")
+    return ". ".join(part.strip().rstrip(".") for part in parts if part) + "."
 
 
 @transaction.atomic
@@ -270,6 +301,10 @@ def let_go_found(
     found = _decidable(line, key)
     if reason not in REASONS:
         raise ReasonWanted(f"Say why {found.proposal.what} is let go.")
+    if reason == "after" and found.late is None:
+        raise ReasonWanted(
+            f"Damage to {line.cart.fleet_number} was still the hirer’s: choose another reason why {found.proposal.what} is let go."
+        )
     excess = back_terms_of(line).excess if found.proposal.kind in WAIVED_KINDS else None
     event, paid = _event(line, same_event if reason == "waiver" else None)
     if reason == "waiver" and excess is not None and paid < excess:

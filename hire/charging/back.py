@@ -25,6 +25,7 @@ REASONS: Mapping[str, str] = {
     "before": "It was there before",
     "waiver": "The damage waiver covers it",
     "goodwill": "Goodwill",
+    "after": "It came after damage was no longer theirs",
 }
 # A check that is wrong again while a defect of it is open tells no new one: a person says whether it is new.
 SAY_FIRST = "Say first whether it is what was there before, or new damage."

@@ -91,6 +91,10 @@ class BackDecision(SealedRow):
     working = models.TextField(blank=True)
     # The depth a charged tyre left with; null for anything else.
     out_mm = models.DecimalField(max_digits=4, decimal_places=1, null=True)
+    # Until when damage was the hirer's, of a cart that left its site later; the person who charged it says by what they tell that
+    # it came before. Null: nothing of it was asked.
+    came_before = models.DateTimeField(null=True)
+    came_before_words = models.CharField(max_length=240, blank=True)
     defect = models.ForeignKey(Defect, null=True, on_delete=models.PROTECT, related_name="+")
     beside = models.OneToOneField(BesideCharge, null=True, on_delete=models.PROTECT, related_name="decision")
     # The damage waiver takes it on, and the hirer pays its excess at most. False too of what was decided before this was kept.
@@ -122,6 +126,12 @@ class BackDecision(SealedRow):
                 condition=~models.Q(kind="tyre", outcome="charged") | models.Q(out_mm__isnull=False),
                 name="hire_backdecision_tyre_was_measured",
                 violation_error_message="A tyre is charged by the depth it left with. Without one, nothing is charged.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(came_before=None, came_before_words="")
+                | models.Q(came_before__isnull=False, outcome="charged") & ~models.Q(came_before_words=""),
+                name="hire_backdecision_came_before_in_words",
+                violation_error_message="That damage came while it was the hirer’s is said in words, of what is charged.",
             ),
         ]
 

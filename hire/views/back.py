@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -16,7 +16,7 @@ from fleet.models.carts import Cart
 from hire import back_screen, tables
 from hire.actions import back as acts
 from hire.actions.gate import AT_THE_GATE
-from hire.back_decisions import back_terms_of, decidables, events_of, paid_of_event
+from hire.back_decisions import Decidable, decidables, events_of, paid_of_event
 from hire.back_findings import BACK, OUT
 from hire.back_forms import AgainForm, ChargeForm, KitForm, LetGoForm
 from hire.back_record import Record, kit_of, read_record
@@ -24,6 +24,7 @@ from hire.charging.back import Proposal
 from hire.charging.waiver import WAIVED_KINDS
 from hire.models.agreements import Line
 from hire.models.gate import Handover
+from hire.risk import back_terms_of
 from hire.views.asked import line_asked
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
@@ -90,18 +91,34 @@ def _decide(request: HttpRequest, line: Line, proposal: Proposal, form: ChargeFo
             at=at,
         )
         return f"{proposal.what} is let go."
-    is_taxed = not form.cleaned_data["is_untaxed"]
     decision = acts.charge_found(
         line=line,
         key=key,
         typed=form.typed(),
         words=words,
-        is_taxed=is_taxed,
+        is_taxed=not form.cleaned_data["is_untaxed"],
         same_event=same_event,
+        came_before=form.came_before(),
         by=by,
         at=at,
     )
     return f"{decision.what} is charged: {decision.amount:,.2f}."
+
+
+def _forms(
+    line: Line, found: Decidable, posted: QueryDict | None, *, lets_go: bool
+) -> tuple[ChargeForm, LetGoForm]:
+    """The two ways to decide, the one that was posted bound."""
+    terms, events, kind = back_terms_of(line), events_of(line), found.proposal.kind
+    charging = ChargeForm(
+        None if lets_go else posted, proposal=found.proposal, terms=terms, events=events, late=found.late, auto_id="charge_%s"
+    )  # fmt: skip
+    paid = [one for one in events if paid_of_event(one, events) >= (terms.excess or 0)]
+    letting_go = LetGoForm(
+        posted if lets_go else None, has_excess=kind in WAIVED_KINDS and terms.excess is not None, paid=paid,
+        is_late=found.late is not None, auto_id="let_%s",
+    )  # fmt: skip
+    return charging, letting_go
 
 
 @require_http_methods(["GET", "POST"])
@@ -116,15 +133,9 @@ def back_decide(request: HttpRequest, line_id: UUID, key: str) -> HttpResponse:
     proposal = found.proposal
     lets_go = request.POST.get("outcome") == "let_go" or bool(proposal.bar)
     posted = request.POST if request.method == "POST" else None
-    terms = back_terms_of(line)
-    events = events_of(line)
-    charging = ChargeForm(
-        None if lets_go else posted, proposal=proposal, terms=terms, events=events, auto_id="charge_%s"
-    )
-    has_excess = proposal.kind in WAIVED_KINDS and terms.excess is not None
-    paid = [one for one in events if paid_of_event(one, events) >= (terms.excess or 0)]
-    letting_go = LetGoForm(posted if lets_go else None, has_excess=has_excess, paid=paid, auto_id="let_%s")
-    form: ChargeForm | LetGoForm = letting_go if lets_go else charging
+    form: ChargeForm | LetGoForm
+    charging, letting_go = _forms(line, found, posted, lets_go=lets_go)
+    form = letting_go if lets_go else charging
     if posted is not None and form.is_valid():
         try:
             messages.success(request, _decide(request, line, proposal, form))

@@ -27,12 +27,13 @@ from hire.copies import copy_weeks, weeks_on_hire
 from hire.copy_forms import SendCopyForm
 from hire.daily_forms import SignForm
 from hire.daily_screens import STATEMENT, daily_facts, drawing
-from hire.forms import BreakdownForm, OffHireByLinkForm, PickUpForm
+from hire.forms import BreakdownForm, OffHireByLinkForm
 from hire.lapsed import lapsed_of
 from hire.models.agreements import Line
 from hire.models.daily import DailyDocket
 from hire.models.links import CustomerLink
 from hire.rights import IN_CHARGE, ON_SITE
+from hire.risk import risk_agreed
 from hire.said_forms import SayForm
 from hire.stand_down_forms import ClaimByLinkForm
 from hire.views.customer_pages import link_lines
@@ -140,8 +141,7 @@ def link_off_hire(request: HttpRequest, link: CustomerLink) -> HttpResponse:
 
     def act() -> str:
         typed = form.cleaned_data
-        risk = str(PickUpForm.base_fields["risk_words"].initial)
-        call_off_by_link(link=link, pick_up=PickUp(**typed, risk_words=risk), at=at)
+        call_off_by_link(link=link, pick_up=PickUp(**typed, risk_words=risk_agreed(line)), at=at)
         return ""
 
     words = {

@@ -28,6 +28,7 @@ from hire.models.links import CustomerLink
 from hire.owner_standing import without_owner
 from hire.promises import gate_window, window_of
 from hire.rights import IN_CHARGE, may
+from hire.risk import answers_words
 from hire.service_offers import offer_rows
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
@@ -87,7 +88,9 @@ def customer_context(
         "page_title": f"{line.cart.fleet_number}, {line.agreement.number}",
         "link": link,
         "line": line,
-        "off_hire": screens.off_hired_row(call, at=at) if call else None,
+        "off_hire": screens.off_hired_row(call, at=at, answers=answers_words(call, at=at, to_customer=True))
+        if call
+        else None,
         "breakdowns": list(Breakdown.objects.filter(line=line)[:5]),
         "photo_refused": request.GET.get("photo") == "refused",
         "swaps": swaps_before(line),

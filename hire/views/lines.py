@@ -36,6 +36,7 @@ from hire.models.quotes import Quote
 from hire.needs_forms import PromiseForm, carried
 from hire.promises import gate_window, window_of
 from hire.quote_rows import quoted_words
+from hire.risk import answers_words
 from hire.service_offers import offer_rows
 from hire.stand_down_rows import stand_down_rows
 from hire.swaps import swaps_before
@@ -175,7 +176,9 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "may_offer": staff_of(request).has_role(MAY_OFFER),
             "breakdowns": Breakdown.objects.filter(line=line).select_related("defect", "link")[:5],
             "drivers": line.drivers.standing(),
-            "off_hire": screens.off_hired_row(off_hire, at=at) if off_hire else None,
+            "off_hire": screens.off_hired_row(off_hire, at=at, answers=answers_words(off_hire, at=at))
+            if off_hire
+            else None,
             "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
             "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
             "plans": plans[:5],

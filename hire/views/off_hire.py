@@ -20,6 +20,7 @@ from hire.actions.not_back import not_back as undo_return
 from hire.forms import FailedPickUpForm, LeftSiteForm, OffHireForm, WhyForm
 from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
+from hire.risk import risk_agreed
 from hire.screens import charge_words
 from hire.views.asked import line_asked, of_a_hire
 from people.permissions import for_roles, staff_of
@@ -61,6 +62,7 @@ def off_hire_call(request: HttpRequest, line_id: UUID) -> HttpResponse:
     line = line_asked(line_id)
     contact = line.agreement.customer.contact_name
     initial = {"called_at": at, "called_by_words": contact, "pick_up_words": line.agreement.place_of_work}
+    initial["risk_words"] = risk_agreed(line)
     form = OffHireForm(request.POST or None, initial=initial, counts_closed=acts.counts_closed(line))
 
     def act() -> str:

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from hire.actions.swap import swap_cart
 from hire.forms import SwapForm
+from hire.risk import risk_agreed
 from hire.swap_carts import asks_end, carts_for_the_rest
 from hire.views.asked import line_asked
 from hire.views.off_hire import answer, pick_up_of
@@ -27,6 +28,7 @@ def line_swap(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "swapped_at": at,
         "called_by_words": about.customer.contact_name,
         "pick_up_words": about.place_of_work,
+        "risk_words": risk_agreed(line),
     }
     form = SwapForm(
         request.POST or None,
