@@ -79,7 +79,7 @@ def swap_cart(
     other. swapped_at stops the charge of the broken cart, whatever the hour. The customer's links open the new line.
 
     NotAllowed; NotOnHire; AlreadyOffHired; NotThen; SameCart; CartOut; NothingLeft; CartNotInFleet;
-    NotForDrinkingWater; CartPromised; AlreadyPencilled.
+    NotForDrinkingWater; CartPromised; TankSpoilt; AlreadyPencilled.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk swaps carts.")
