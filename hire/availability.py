@@ -29,6 +29,7 @@ from hire.period_price import Price
 from hire.querysets import LineQuerySet
 from hire.site_rules import Lacking
 from hire.suiting import Build, Enquiry, Lack
+from hire.tank_order import Met, met_by
 from people.yard import yard_day, yard_policy
 
 # What callers ask for by name; the rest is how a cart is built.
@@ -77,6 +78,8 @@ class Offer:
     site: tuple[Lacking, ...] = ()
     # None: no operator is asked for.
     operators: Operators | None = None
+    # What has to be done to its tank between another hire and this one, in words.
+    tank: str = ""
 
     @property
     def sentence(self) -> str:
@@ -163,6 +166,10 @@ def _taken(line: Line, start: datetime, *, at: datetime) -> Taken:
     return Taken(f"{has} {who}, {span}; free from {moment_words(free_at, at=at)}.", free_at)
 
 
+def _spoilt(met: Met, *, at: datetime) -> Taken:
+    return Taken(met.taken_words(at=at), met.free_at)
+
+
 def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards = EVERY_YARD) -> Answer:
     """What the yard can say to a caller, known at an instant (aware). whole: judge every free cart, not only the first;
     yards: of which yard."""
@@ -174,6 +181,9 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     suits = [cart for cart in carts if all(one.is_near for one in lacking[cart.pk])]
     suits.sort(key=lambda cart: (bool(lacking[cart.pk]), _excess(enquiry, kinds[cart.pk]), cart.fleet_number))
     busy = taken(suits, start=enquiry.start, end=enquiry.end, at=at)
+    water = "potable" if enquiry.is_potable else "any"
+    met = met_by(suits, water, enquiry.start, enquiry.end, at=at)
+    busy = {pk: _spoilt(ones[0], at=at) for pk, ones in met.items() if not ones[0].is_apart} | busy
     free = [cart for cart in suits if cart.pk not in busy]
     answers = _judged(enquiry, free, at=at, whole=whole)
     away = sorted((cart for cart in suits if cart.pk in busy), key=lambda cart: _free_first(busy[cart.pk]))
@@ -184,7 +194,7 @@ def answer(enquiry: Enquiry, *, at: datetime, whole: bool = False, yards: Yards 
     offers = [
         _offer(
             enquiry, cart, kinds[cart.pk], lacks=lacking[cart.pk], found=answers.get(cart.pk), away=busy.get(cart.pk),
-            price=costs.get(cart.pk),
+            price=costs.get(cart.pk), tank=met[cart.pk][0].caution(at=at) if cart.pk in met and cart.pk not in busy else "",
         )
         for cart in shown
     ]  # fmt: skip
@@ -231,11 +241,11 @@ def _judged(enquiry: Enquiry, free: Sequence[Cart], *, at: datetime, whole: bool
 
 def _offer(
     enquiry: Enquiry, cart: Cart, build: Build, *, lacks: Sequence[Lack], found: Readiness | None, away: Taken | None,
-    price: Price | None,
+    price: Price | None, tank: str,
 ) -> Offer:  # fmt: skip
     due = [one for one in found.cautions if one.due_at and one.due_at >= enquiry.start] if found else []
     over = _excess(enquiry, build, falls_due=len(due))
-    return Offer(cart, build, tuple(lacks), found, away, over, price)
+    return Offer(cart, build, tuple(lacks), found, away, over, price, tank=tank)
 
 
 def _excess(enquiry: Enquiry, build: Build, *, falls_due: int = 0) -> float:

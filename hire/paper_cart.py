@@ -11,7 +11,7 @@ from hire.paper_source import Source
 from inspections.certificates import parts
 from people.yard import yard_day, yard_policy
 from servicing.due import current_fittings, extinguishers_for, services_due
-from servicing.extinguishers import KIND_WORDS
+from servicing.extinguishers import DUE_WORDS
 
 
 def build(source: Source) -> parts.Cart:
@@ -101,7 +101,7 @@ def extinguishers(source: Source) -> tuple[parts.Extinguisher, ...]:
             place=item.bracket or "in its bracket",
             kind=f"{item.size_kg.normalize():f} kg {item.get_agent_display().lower()}",
             dates=tuple(
-                parts.NextDate(kind=KIND_WORDS[due.kind], due_on=due.on.isoformat())
+                parts.NextDate(kind=DUE_WORDS[due.kind], due_on=due.on.isoformat())
                 for due in services_due(item, on=on)
             ),
         )

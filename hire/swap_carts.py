@@ -19,6 +19,7 @@ from hire.owner_standing import OWNER_ENDS
 from hire.site_check import lacking_for
 from hire.site_facts import set_of
 from hire.suiting import Lack
+from hire.tank_order import met_by
 
 # Time to walk a cart and let it go; only for choosing one, the gate judges it when it leaves. Common practice, no source.
 UNTIL_IT_LEAVES = timedelta(hours=2)
@@ -47,7 +48,7 @@ def carts_for_the_rest(line: Line, *, at: datetime) -> list[Choice]:
     start = at + UNTIL_IT_LEAVES
     end = max(line.promised.upper, start + timedelta(hours=1))
     busy = Q(handed_over_at__isnull=False) | Q(promised__overlap=(at, end))
-    return _in_order(line, _free(busy, at, end, at=at), start, end, at=at)
+    return _in_order(line, _free(line, busy, (at, end), at=at), start, end, at=at)
 
 
 def carts_instead(line: Line, *, at: datetime) -> list[Choice]:
@@ -57,14 +58,17 @@ def carts_instead(line: Line, *, at: datetime) -> list[Choice]:
     end = max(line.promised.upper, start + timedelta(hours=1))
     period = (line.promised.lower, line.promised.upper)
     busy = Q(promised__overlap=period) | Q(handed_over_at__isnull=False, promised__endswith__lte=at)
-    return _in_order(line, _free(busy, *period, at=at), start, end, at=at)
+    return _in_order(line, _free(line, busy, period, at=at), start, end, at=at)
 
 
-def _free(busy: Q, start: datetime, end: datetime, *, at: datetime) -> list[Cart]:
+def _free(line: Line, busy: Q, period: tuple[datetime, datetime], *, at: datetime) -> list[Cart]:
+    """Nor such whose tank the water of one of two hires would spoil for the other."""
     taken = Line.objects.unfinished().filter(busy)
-    kept = Pencil.objects.standing(at=at).filter(period__overlap=(start, end))
+    kept = Pencil.objects.standing(at=at).filter(period__overlap=period)
     free = Cart.objects.filter(retired_on=None).exclude(pk__in=taken.values("cart"))
-    return list(free.exclude(pk__in=kept.values("cart")))
+    carts = list(free.exclude(pk__in=kept.values("cart")))
+    met = met_by(carts, line.agreement.water, *period, at=at)
+    return [cart for cart in carts if all(one.is_apart for one in met.get(cart.pk, ()))]
 
 
 def _in_order(

@@ -25,12 +25,7 @@ from config.demo.yard import (
     tank_size_m,
 )
 from fleet.actions.carts import CartDetails, add_cart, fit_gear
-from fleet.actions.equipment import (
-    ExtinguisherDetails,
-    place_extinguisher,
-    record_document,
-    record_extinguisher_service,
-)
+from fleet.actions.equipment import record_document
 from fleet.actions.readings import change_meter
 from fleet.models.carts import Cart
 from fleet.vin import check_digit
@@ -173,7 +168,6 @@ def _cart(world: World, n: int, at: datetime) -> None:
         count = 2 if kind == "emergency_stop" else 1
         fit_gear(cart=cart, kind=kind, count=count, fitted_on=yard_day(at), by=noor, at=at)
     _meters(world, cart, n, at)
-    _extinguisher(world, cart, n, at)
     _papers(world, cart, n, at)
 
 
@@ -191,28 +185,6 @@ def _meters(world: World, cart: Cart, n: int, at: datetime) -> None:
             by=world.people["bruna"],
             at=at,
         )
-
-
-def _extinguisher(world: World, cart: Cart, n: int, at: datetime) -> None:
-    made_on = date(world.today.year - 2 - n % 3, 1 + n % 12, 1)
-    item = place_extinguisher(
-        cart=cart,
-        details=ExtinguisherDetails(f"EX{4400 + n}", made_on),
-        bracket="Behind the cab, left",
-        by=world.people["bruna"],
-        at=at,
-    )
-    # Six months after its routine service it falls due: one is past, two are near, the rest have time.
-    left = {"WC-03": -4, "WC-12": 5, "WC-22": 18}.get(cart.fleet_number, 60 + n * 4)
-    months_ago = world.today - timedelta(days=182 - left)
-    record_extinguisher_service(
-        extinguisher=item,
-        kind="routine_12_month",
-        on=min(months_ago, yard_day(at)),
-        by_words="Emberline Fire Service",
-        by=world.people["bruna"],
-        at=at,
-    )
 
 
 def _papers(world: World, cart: Cart, n: int, at: datetime) -> None:

@@ -15,8 +15,10 @@ from fleet.actions.photos import keep_photo
 from fleet.models.carts import Cart
 from inspections.actions import sign_walk_round
 from inspections.cart_sheets import sheet_for
+from inspections.check import Check
 from inspections.derived import meter_of
 from inspections.editions import checks_of_edition, current_edition, gives_lots
+from inspections.limits import Limit
 from inspections.manifest import read_manifest
 from inspections.models import WalkRound
 from inspections.photo_lots import fresh_lot, lot_key
@@ -28,12 +30,17 @@ from people.say import say
 from people.yard import yard_policy
 
 # What a gauge without a limit of its own shows on a sound cart of this yard.
+# What is read where no limit is published or set, by family and unit.
 _FIGURES = {
-    "air-cut-out": "850",
-    "battery-volts": "25.2",
-    "cold-pressure": "110",
-    "fuel": "6",
-    "pump-pressure": "520",
+    ("air-cut-out", "kPa"): "850",
+    ("air-cut-out", "bar"): "8.5",
+    ("low-air-warning", "bar"): "4.5",
+    ("battery-volts", "V"): "25.2",
+    ("cold-pressure", "psi"): "110",
+    ("fuel", "eighths"): "6",
+    ("pump-pressure", "kPa"): "520",
+    ("pump-pressure", "psi"): "75",
+    ("pump-pressure", "bar"): "5.2",
 }
 STATEMENTS = {purpose.key: purpose.statement for purpose in PURPOSES}
 
@@ -64,6 +71,15 @@ class Odometer:
         self.pump_hours += Decimal(hours) / 2
         self.km += hours * 11
         self.tread_mm = {code: depth - Decimal("0.02") * hours / 10 for code, depth in self.tread_mm.items()}
+
+
+def figure(check: Check, limit: Limit | None, rule_set: str) -> str:
+    """A good reading of what is neither a meter nor a tread, in the unit of a rule set."""
+    if limit is None:
+        return _FIGURES[check.family, check.unit_for(rule_set) or ""]
+    if limit.high is not None:
+        return f"{(limit.value + limit.high) / 2:.0f}"
+    return f"{limit.value * (Decimal('1.2') if limit.op.startswith('>') else Decimal('0.6')):.{1 if limit.value < 20 else 0}f}"
 
 
 class Walker:
@@ -187,12 +203,7 @@ class Walker:
             return f"{getattr(meters, kind):.{0 if kind == 'km' else 1}f}"
         if item.check.limit_from == "tread":
             return f"{meters.tread_mm[item.place]:.1f}"
-        limit = item.limit
-        if limit is None:
-            return _FIGURES[item.check.family]
-        if limit.high is not None:
-            return f"{(limit.value + limit.high) / 2:.0f}"
-        return f"{limit.value * (Decimal('1.2') if limit.op.startswith('>') else Decimal('0.6')):.{1 if limit.value < 20 else 0}f}"
+        return figure(item.check, item.limit, yard_policy().rule_set)
 
     def picture(self) -> bytes:
         """The next drawn photo; no two are alike."""

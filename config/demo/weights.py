@@ -19,16 +19,22 @@ from fleet.actions.weights import (
     strike_ticket,
 )
 from fleet.water.tank import Tank
-from people.yard import yard_day
+from people.yard import yard_day, yard_policy
 
 NOT_MEASURED, WITH_TRAILER, BY_TABLE = "WC-08", "WC-21", "WC-05"
-# By axles: name, law's row, tyres, what one carries and the maker's rating of both groups; where the tank's middle is, fuel
-# tanks in litres. The law's rows are GM-01, GM-03, GM-05 and GM-08.
+# By axles: name, tyres, what one carries and the maker's rating of both groups; where the tank's middle is, fuel tanks in litres.
 GROUPS = {
-    "2": (("steer axle", "steer", 2, 3150, 6500), ("drive axle", "single_dual", 4, 2900, 10_500)),
-    "3": (("steer axle", "steer", 2, 3150, 6700), ("drive axles", "tandem_dual", 8, 2900, 18_500)),
-    "4": (("twin steer", "twin_steer", 4, 3150, 13_200), ("drive axles", "tandem_dual", 8, 2900, 18_500)),
+    "2": (("steer axle", 2, 3150, 6500), ("drive axle", 4, 2900, 10_500)),
+    "3": (("steer axle", 2, 3150, 6700), ("drive axles", 8, 2900, 18_500)),
+    "4": (("twin steer", 4, 3150, 13_200), ("drive axles", 8, 2900, 18_500)),
 }
+# The law's row of each group, by rule set; none for what its table has no row for. By axles the row of the whole, where it has one.
+LAW = {
+    "au": {"steer axle": "steer", "twin steer": "twin_steer", "drive axle": "single_dual", "drive axles": "tandem_dual"},
+    "us": {"steer axle": "single", "twin steer": "tandem", "drive axle": "single", "drive axles": "tandem"},
+    "uk": {"steer axle": "undriven", "drive axle": "driven", "drive axles": "tandem_1_3"},
+}  # fmt: skip
+GROSS_LAW = {"uk": {"2": "gross_2", "3": "gross_3_air", "4": "gross_4"}}
 MIDDLE_M = {"2": Decimal("3.75"), "3": Decimal("4.35"), "4": Decimal("5.05")}
 # Of weighed carts: litres aboard at each weighing.
 WEIGHED = {
@@ -74,18 +80,19 @@ def _tank(plan: CartPlan, at: datetime) -> TankDetails:
     )
 
 
-def _plates(plan: CartPlan, at: datetime) -> PlateDetails:
+def plates(plan: CartPlan, at: datetime) -> PlateDetails:
+    rule_set = yard_policy().rule_set
     groups = tuple(
         GroupDetails(
-            name, law_key, group.axles, Decimal("1.35") * (group.axles - 1), tyres, load_kg, maker_kg, group.position_m,
+            name, LAW[rule_set].get(name, ""), group.axles, Decimal("1.35") * (group.axles - 1), tyres, load_kg, maker_kg, group.position_m,
             group.tare_kg + MATERIAL_KG[plan.material],
         )
-        for (name, law_key, tyres, load_kg, maker_kg), group in zip(GROUPS[plan.axles], axle_groups(plan), strict=True)
+        for (name, tyres, load_kg, maker_kg), group in zip(GROUPS[plan.axles], axle_groups(plan), strict=True)
     )  # fmt: skip
     return PlateDetails(
         from_on=yard_day(at),
         stands_on="trailer" if plan.fleet_number == WITH_TRAILER else "two_groups",
-        gross_key="",
+        gross_key=GROSS_LAW.get(rule_set, {}).get(plan.axles, ""),
         outer_length_m=groups[1].position_m + Decimal("0.68") * (groups[1].axles - 1),
         fuel_tank_l=FUEL_TANKS_L[plan.axles],
         fuel_place_m=Decimal("1.60"),
@@ -144,7 +151,7 @@ def _measure(world: World, plan: CartPlan, at: datetime) -> None:
 
 def _read_plates(world: World, plan: CartPlan, at: datetime) -> None:
     record_plates(
-        cart=world.carts[plan.fleet_number], details=_plates(plan, at), by=world.people["bruna"], at=at
+        cart=world.carts[plan.fleet_number], details=plates(plan, at), by=world.people["bruna"], at=at
     )
 
 

@@ -8,9 +8,10 @@ from functools import partial
 
 from config.demo.story import Script, World
 from hire.actions import daily, operators, wet
+from hire.licences import licence_needed
 from hire.models.agreements import Line
 from hire.models.operators import Operator
-from people.yard import yard_day
+from people.yard import yard_day, yard_policy
 
 # The cart that works with an operator, and the one that is promised with one whose licence lapses while it is out.
 OUT, AHEAD = "WC-01", "WC-25"
@@ -35,7 +36,12 @@ def book(world: World) -> None:
         name="Ola Brandt", firm="Dry Creek Labour", phone="08 5550 0182", by=by, at=at
     )
     wes = operators.add_operator(staff=world.people["wes"], by=by, at=at)
-    for operator, code, number, left in ((kit, "HR", "044 118 207", 700), (ola, "MR", "051 330 912", 400), (wes, "HR", "038 771 460", 8)):  # fmt: skip
+    rule_set = yard_policy().rule_set
+    two, three = (
+        licence_needed(rule_set=rule_set, gross_kg=kg, axles=axles)
+        for kg, axles in ((16_500, 2), (24_500, 3))
+    )
+    for operator, code, number, left in ((kit, three, "044 118 207", 700), (ola, two, "051 330 912", 400), (wes, three, "038 771 460", 8)):  # fmt: skip
         operators.record_ticket(
             operator=operator, kind="licence", licence_class=code, number=number, ends_on=today + timedelta(days=left), by=by, at=at
         )  # fmt: skip

@@ -15,6 +15,7 @@ from hire.actions.clashes import (
     AlreadyPencilled,
     CartPromised,
     EndsBeforeItStarts,
+    check_tank,
     clash_sentence,
     end_lapsed,
     end_pencil,
@@ -34,6 +35,7 @@ from hire.models.pencils import Pencil
 from hire.models.quotes import Quote
 from hire.public_holidays import region_known
 from hire.suiting import ANY_CART, Needs
+from hire.tank_order import met_by
 from hire.where import zone_named
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
@@ -217,6 +219,7 @@ def promise_cart(
         )
     if clash := clash_sentence(cart, starts_at, ends_at, at=at):
         raise CartPromised(clash)
+    check_tank(cart, agreement.water, starts_at, ends_at, at=at)
     if other := pencil_sentence(cart, starts_at, ends_at, at=at):
         raise AlreadyPencilled(other)
     promised = DateTimeTZRange(starts_at, ends_at)
@@ -250,8 +253,8 @@ def add_line(
     """Promise one more cart on an agreement. wants: wet hire, and what the site asks of the operator beside the licence; None:
     dry. operator: goes with it on the first of its shifts, for all of the hire. is_this_cart: it was asked for by its number.
 
-    NotAllowed; NotWet; CustomerStopped; EndsBeforeItStarts; CartNotInFleet; NotForDrinkingWater; CartPromised; AlreadyPencilled;
-    OperatorTaken.
+    NotAllowed; NotWet; CustomerStopped; EndsBeforeItStarts; CartNotInFleet; NotForDrinkingWater; CartPromised; TankSpoilt;
+    AlreadyPencilled; OperatorTaken.
     """
     _check(by)
     _check_asked(agreement.customer, wants, operator)
@@ -265,7 +268,7 @@ def add_line(
 @transaction.atomic
 def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, at: datetime) -> Line:
     """Change a promised period. A cart already out keeps its start. NotAllowed; EndsBeforeItStarts; CartPromised;
-    AlreadyPencilled."""
+    TankSpoilt; AlreadyPencilled."""
     _check(by)
     line = _locked(line)
     if line.cancelled_at or line.back_at:
@@ -277,9 +280,15 @@ def move_line(*, line: Line, starts_at: datetime, ends_at: datetime, by: Staff, 
     Cart.objects.select_for_update(of=("self",)).get(pk=line.cart_id)
     if clash := clash_sentence(line.cart, starts_at, ends_at, at=at, but=[line.pk]):
         raise CartPromised(clash, field="ends_at")
+    old = line.promised
+    # What it spoils already it may go on spoiling: a cart that is out is kept for longer all the same.
+    met = met_by([line.cart], line.agreement.water, old.lower, old.upper, at=at, but=[line.pk])
+    so_far = [one.line.pk for one in met.get(line.cart_id, ()) if not one.is_apart]
+    check_tank(
+        line.cart, line.agreement.water, starts_at, ends_at, at=at, but=[line.pk, *so_far], field="ends_at"
+    )
     if other := pencil_sentence(line.cart, starts_at, ends_at, at=at):
         raise AlreadyPencilled(other, field="ends_at")
-    old = line.promised
     line.promised = DateTimeTZRange(starts_at, ends_at)
     try:
         with transaction.atomic():

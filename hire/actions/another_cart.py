@@ -13,7 +13,14 @@ from fleet.models.carts import Cart
 from fleet.water.history import NEVER
 from fleet.water_standing import standing_of
 from hire.actions.agreements import AlreadyLeft, CartNotInFleet, NotForDrinkingWater
-from hire.actions.clashes import AlreadyPencilled, CartPromised, clash_sentence, end_lapsed, pencil_sentence
+from hire.actions.clashes import (
+    AlreadyPencilled,
+    CartPromised,
+    check_tank,
+    clash_sentence,
+    end_lapsed,
+    pencil_sentence,
+)
 from hire.actions.gate import valid_certificate
 from hire.actions.site import subject_of
 from hire.actions.swap import SameCart
@@ -72,6 +79,7 @@ def _check_cart(line: Line, cart: Cart, beside: Collection[UUID], *, at: datetim
     end_lapsed(cart, at=at)
     if clash := clash_sentence(cart, starts_at, ends_at, at=at, but=beside):
         raise CartPromised(clash)
+    check_tank(cart, line.agreement.water, starts_at, ends_at, at=at, but=beside)
     if other := pencil_sentence(cart, starts_at, ends_at, at=at):
         raise AlreadyPencilled(other)
 
@@ -85,7 +93,8 @@ def send_another(
     That its cart was asked for by number is over with that cart. Its certificate is withdrawn at once and the next one takes its
     place; phones opened on the hire open it anew.
 
-    NotAllowed; AlreadyLeft; SentMeanwhile; SameCart; CartNotInFleet; NotForDrinkingWater; CartPromised; AlreadyPencilled.
+    NotAllowed; AlreadyLeft; SentMeanwhile; SameCart; CartNotInFleet; NotForDrinkingWater; CartPromised; TankSpoilt;
+    AlreadyPencilled.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk says which cart goes on a hire.")

@@ -12,6 +12,7 @@ from fleet.models.carts import Cart
 from fleet.sentences import moment_words
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
+from hire.tank_order import met_by
 from people.refusals import Refusal
 
 
@@ -23,6 +24,12 @@ class EndsBeforeItStarts(Refusal):
 
 class CartPromised(Refusal):
     """The cart is promised to another hire in that time; the sentence names it."""
+
+    field = "cart"
+
+
+class TankSpoilt(Refusal):
+    """Any water of one hire would leave the cart's tank unfit for drinking water of another; the sentence names that one."""
 
     field = "cart"
 
@@ -51,6 +58,23 @@ def clash_sentence(
         f"{moment_words(other.promised.lower, at=at)} to {moment_words(other.promised.upper, at=at)}. "
         "Choose another cart or period."
     )
+
+
+def check_tank(
+    cart: Cart,
+    water: str,
+    starts_at: datetime,
+    ends_at: datetime,
+    *,
+    at: datetime,
+    but: Collection[UUID] = (),
+    field: str = "cart",
+) -> None:
+    """Whether a hire of that water ("any", "potable") may be promised in a period, for the water of the hires before and after it.
+    but: lines that count for none. Part of another action, the cart locked. TankSpoilt."""
+    met = met_by([cart], water, starts_at, ends_at, at=at, but=but).get(cart.pk, ())
+    if bad := next((one for one in met if not one.is_apart), None):
+        raise TankSpoilt(bad.refusal(at=at), field=field)
 
 
 def end_lapsed(cart: Cart, *, at: datetime) -> None:

@@ -92,7 +92,7 @@ def swap_cart(
     broken cart is promised for stays as it is.
 
     NotAllowed; NotOnHire; AlreadyOffHired; NotThen; SameCart; CartOut; NothingLeft; CartNotInFleet;
-    NotForDrinkingWater; CartPromised; AlreadyPencilled.
+    NotForDrinkingWater; CartPromised; TankSpoilt; AlreadyPencilled.
     """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk swaps carts.")

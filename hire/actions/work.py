@@ -15,6 +15,7 @@ from fleet.readiness import Blocker, readiness_each
 from fleet.water.history import NEVER
 from fleet.water_standing import standings
 from hire.actions.agreements import NotForDrinkingWater
+from hire.actions.clashes import check_tank
 from hire.actions.gate import valid_certificate
 from hire.models.agreements import Agreement, Line, shifts_said
 from hire.models.needs import NEEDS_FIELDS
@@ -109,6 +110,12 @@ def _check(lines: Sequence[Line], changed: Mapping[str, object], *, at: datetime
                     f"{carts[pk].fleet_number} is not for potable water: {tank.sentence} {tank.clear_words}.",
                     field="water",
                 )
+    if "water" in changed:
+        for one in lines:
+            check_tank(
+                one.cart, str(changed["water"]), one.promised.lower, one.promised.upper, at=at,
+                but=[line.pk for line in lines], field="water",
+            )  # fmt: skip
     if "shift" in changed:
         gone = {DAY_SHIFT, NIGHT_SHIFT} - set(WORKED[str(changed["shift"])])
         turns = OperatorTurn.objects.standing().filter(
@@ -198,7 +205,7 @@ def change_work(*, line: Line, work: WorkSaid, seen: str, why: str, by: Staff, a
     """Correct the work of an agreement, for all its carts that are not back, and what was asked of this one. seen: the stamp of
     the work that was looked at (hire.work_words.stamp).
 
-    NotAllowed; WorkOver; ChangedMeanwhile; AsItWas; HasLeft; NotForDrinkingWater; ShiftIsManned; NotWhereItIs;
+    NotAllowed; WorkOver; ChangedMeanwhile; AsItWas; HasLeft; NotForDrinkingWater; TankSpoilt; ShiftIsManned; NotWhereItIs;
     UnknownZone; UnknownRegion.
     """
     if not by.has_role(DESK):

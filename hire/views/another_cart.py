@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods
 
 from hire.actions.another_cart import send_another
 from hire.another_cart_forms import AnotherCartForm
+from hire.beside import beside
 from hire.swap_carts import carts_instead
 from hire.views.asked import line_asked
 from hire.views.off_hire import answer
@@ -27,10 +28,11 @@ def another_cart(request: HttpRequest, line_id: UUID) -> HttpResponse:
 
     def act() -> str:
         sent = send_another(line=line, **form.cleaned_data, by=by, at=at)
-        return (
+        done = (
             f"{sent.cart.fleet_number} goes on {sent.agreement.number}. Its certificate is issued once it is walked and fit; "
             "a site pack goes out again."
         )
+        return " ".join([done, *beside(sent, at=at)])
 
     return answer(
         request, line, form, act, f"Send another cart than {line.cart.fleet_number}", button="Send this cart"

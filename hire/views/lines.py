@@ -22,6 +22,7 @@ from hire import job_told, load_page, screens, tables
 from hire.actions import agreements, gate, links
 from hire.actions.service_offers import MAY_OFFER
 from hire.back_undecided import undecided
+from hire.beside import beside
 from hire.forms import LinkForm, WhyForm
 from hire.line_page import needs_context, site_context
 from hire.models.agreements import Line
@@ -129,7 +130,8 @@ def line_add(request: HttpRequest) -> HttpResponse:
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
-            messages.success(request, f"{line.cart.fleet_number} is promised on {line.agreement.number}.")
+            done = f"{line.cart.fleet_number} is promised on {line.agreement.number}."
+            messages.success(request, " ".join([done, *beside(line, at=at)]))
             return redirect("hire:line_detail", line.pk)
     return _form(request, form, "Make a hire agreement", said=quoted_words(quote, on=yard_day(at)))
 
@@ -162,6 +164,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "answer": answer,
             "sentence": readiness_sentence(answer),
             "stops": screens.stop_rows(answer),
+            "beside": beside(line, at=at),
             "cautions": screens.caution_rows(answer),
             "papers": papers,
             "valid": gate.valid_certificate(line),

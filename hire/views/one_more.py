@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from hire.actions.agreements import add_line
 from hire.agreement_forms import OneMoreForm
+from hire.beside import beside
 from hire.views.asked import line_asked
 from hire.wet_reading import usual_wants
 from people.permissions import for_roles, staff_of
@@ -23,7 +24,7 @@ from people.roles import DESK
 @for_roles(DESK)
 def line_one_more(request: HttpRequest, line_id: UUID) -> HttpResponse:
     """For the same period, and wet where the first cart is, until somebody says otherwise."""
-    line = line_asked(line_id)
+    at, line = timezone.now(), line_asked(line_id)
     agreement, promised = line.agreement, line.promised
     usual = {
         "starts_at": promised.lower,
@@ -33,13 +34,12 @@ def line_one_more(request: HttpRequest, line_id: UUID) -> HttpResponse:
     form = OneMoreForm(request.POST or None, initial=usual)
     if request.method == "POST" and form.is_valid():
         try:
-            more = add_line(
-                agreement=agreement, **form.added(agreement), by=staff_of(request), at=timezone.now()
-            )
+            more = add_line(agreement=agreement, **form.added(agreement), by=staff_of(request), at=at)
         except Refusal as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         else:
-            messages.success(request, f"{more.cart.fleet_number} is promised on {agreement.number} too.")
+            done = f"{more.cart.fleet_number} is promised on {agreement.number} too."
+            messages.success(request, " ".join([done, *beside(more, at=at)]))
             return redirect("hire:line_detail", more.pk)
     context = {
         "page_title": f"One more cart on {agreement.number}",

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods
 from fleet.readiness import readiness
 from hire import screens
 from hire.actions.agreements import move_line
+from hire.beside import beside
 from hire.booking_carts import without_cart
 from hire.forms import PeriodForm
 from hire.models.agreements import Line
@@ -41,6 +42,7 @@ def _brings(line: Line, starts_at: datetime, ends_at: datetime, *, at: datetime)
         "runs_into": any(blocker.code == "hire.overlap" for blocker in answer.blockers),
         "stops": screens.stop_rows(answer),
         "cautions": screens.caution_rows(answer),
+        "beside": beside(line, at=at, period=(starts_at, ends_at)),
         "lost": [booking.words(at=at) for key, booking in after.items() if key not in before],
         "gained": [booking.words(at=at) for key, booking in before.items() if key not in after],
         # The two times that were looked at: changed ones are looked at anew.
@@ -65,11 +67,11 @@ def line_move(request: HttpRequest, line_id: UUID) -> HttpResponse:
             brings = _brings(line, starts_at, ends_at, at=at)
         if not brings or request.POST.get("looked") == brings["looked"]:
             try:
-                move_line(line=line, starts_at=starts_at, ends_at=ends_at, by=by, at=at)
+                moved = move_line(line=line, starts_at=starts_at, ends_at=ends_at, by=by, at=at)
             except Refusal as refusal:
                 form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
             else:
-                messages.success(request, "The period is changed.")
+                messages.success(request, " ".join(["The period is changed.", *beside(moved, at=at)]))
                 return redirect("hire:line_detail", line.pk)
     context = {"page_title": f"Change the period of {line.cart.fleet_number}", "form": form, "line": line}
     return render(request, "hire/line_move.html", context | brings, status=422 if form.errors else 200)

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from hire.actions.swap import swap_cart
+from hire.beside import beside
 from hire.forms import SwapForm
 from hire.risk import risk_agreed
 from hire.swap_carts import asks_end, carts_for_the_rest
@@ -51,9 +52,10 @@ def line_swap(request: HttpRequest, line_id: UUID) -> HttpResponse:
             by=by,
             at=at,
         )
-        return (
+        done = (
             f"{new.cart.fleet_number} takes the place of {line.cart.fleet_number}. Walk it and hand it over; the customer’s "
             "links open it already."
         )
+        return " ".join([done, *beside(new, at=at)])
 
     return answer(request, line, form, act, f"Swap {line.cart.fleet_number}")

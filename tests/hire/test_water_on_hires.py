@@ -14,6 +14,7 @@ from fleet.actions.water import record_sanitising, record_test
 from fleet.models.carts import Cart, Fitment
 from fleet.water_standing import standing_of, standings
 from hire.actions.agreements import NotForDrinkingWater, make_agreement
+from hire.actions.clashes import TankSpoilt
 from hire.actions.gate import bring_back
 from hire.actions.loads import Teller, record_load, undo_load
 from hire.actions.water import NotBackYet, SayWhyOtherwise, WaterUnclear, tell_water
@@ -44,6 +45,7 @@ def after_bore(monkeypatch):
     """A yard where bore and dam water are made good by a sanitise and a test."""
     policy = replace(yard_policy(), potable_after_bore=True)
     monkeypatch.setattr("fleet.water_standing.yard_policy", lambda: policy)
+    monkeypatch.setattr("hire.tank_order.yard_policy", lambda: policy)
 
 
 def out(now, water="any", **made):
@@ -104,6 +106,11 @@ def test_loads_taken_back_count_for_nothing(desk, hand, now):
     assert "1 load from" in stands(line).sentence
     undo_load(load=loads[1], teller=Teller(by=hand), at=now)
     assert replace(stands(line), filled_at=None) == replace(before, filled_at=None)
+    assert offered(line, at=now)
+    # While it is out it may yet carry any water.
+    with pytest.raises(TankSpoilt, match="is out with "):
+        promise(line, desk, now)
+    back(line, by=hand, at=now, water="potable")
     assert promise(line, desk, now).cart == line.cart
 
 

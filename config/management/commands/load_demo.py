@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from config.demo.changes import changes
+from config.demo.extinguishers import extinguisher, looked_at
 from config.demo.money import dockets, prices
 from config.demo.owners import hired_in
 from config.demo.returns import decided
@@ -40,12 +41,15 @@ class Command(BaseCommand):
             raise CommandError("There are people in this yard already; the demo is loaded into an empty one.")
         world = World(now=timezone.now(), walker=Walker(seed=20))
         set_up(world)
+        for n, cart in enumerate(world.carts.values()):
+            extinguisher(world, cart, n, world.when(-28, 8))
         prices(world)
         contacts(world)
         operators(world)
         fit_tyres(world)
         script = Script()
         services(world, script)
+        looked_at(world, script)
         tanks(world, script)
         spraying(world, script)
         weights(world, script)
