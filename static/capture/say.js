@@ -1,10 +1,11 @@
-// The page's own sentences in the yard's words (people/words.py): say`No cart has that number.` Only what is written in the
-// code is looked through; what is put into it with ${...} is the yard's, or somebody's, and stays. The table comes with the
-// page; where there is none, every sentence reads as it is written here.
+// The page's own sentences in the yard's words (people/words.py): say`No cart has that number.` Only what is written in
+// the code is looked through; what is put into it with ${...} is the yard's, or somebody's, and stays. The table comes
+// with the page; where there is none, every sentence reads as it is written here.
 
 const PAIRS = JSON.parse(document.body?.dataset.words ?? "{}");
 const literal = (text) => text.replace(/[-\\^$*+?.()|[\]{}]/g, "\\$&").replaceAll(" ", "\\s+");
-// Longest first, as the yard gives them. What stands before a word is a part of the match: an older browser cannot look behind.
+// Longest first, as the yard gives them. What stands before a word is a part of the match: an older browser cannot look
+// behind.
 const WORDS = Object.keys(PAIRS).length
   ? new RegExp(
       `(^|[^\\w@./#=-])(?:(an?)(\\s+))?(${Object.keys(PAIRS).map(literal).join("|")})(?![\\w@=]|[-./:]\\w)`,

@@ -239,4 +239,4 @@ def test_a_minimum_hire_and_free_holidays_are_in_the_price(client, desk):
     }  # fmt: skip
     page = text_of(client.get(reverse("hire:enquiry"), typed))
     assert "Show the working of the price" in page
-    assert "Delivery, a waiver, fuel and hours over come beside it." in page
+    assert "Delivery, a waiver, fuel and hours over come beside it; a quote names and prices them" in page

@@ -88,20 +88,23 @@ def test_the_page_says_it_and_keeps_the_question_in_its_address(client):
     assert "travel comes beside it" in text_of(client.get(FIND, ASKED))
 
 
-def test_a_dry_caller_is_asked_nothing_of_shifts_and_takes_none_along(client):
+def test_a_dry_caller_takes_the_shift_along_and_nothing_of_travel(client):
     CartFactory()
     RateCardFactory(body=BODY | NIGHTS)
     question = ASKED | {"goes": "dry", "shift": "night", "travel_hours": "1"}
     page = client.get(FIND, question)
-    assert "before tax" in text_of(page) and "night of" not in text_of(page)
+    assert "before tax" in text_of(page)
+    assert "night of" not in text_of(page)
     parts = page.content.decode().split('href="')[1:]
     links = [
         part.split('"')[0]
         for part in parts
         if part.startswith("/hire/") and "starts_at" in part.split('"')[0]
     ]
-    assert len(links) == 4
-    assert not any("night" in link or "travel_hours" in link for link in links)
+    ways = [link for link in links if "/plan/" not in link]
+    assert len(ways) == 5
+    assert all("shift=night" in link for link in ways)
+    assert not any("travel_hours" in link for link in ways)
 
 
 @pytest.mark.parametrize("wrong", [{"shift": "evening"}, {"travel_hours": "25"}, {"travel_hours": "-1"}])

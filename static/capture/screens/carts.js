@@ -59,7 +59,8 @@ function finder(carts, app) {
     const found = carts.filter((cart) => plainText(`${cart.fleet_number} ${cart.plate}`).includes(wanted));
     list.replaceChildren(...found.slice(0, most).map((cart) => row(app, cart)));
     more.hidden = found.length <= most;
-    told.textContent = wanted ? (found.length ? count(found.length, say`cart`) : say`No cart has that number or plate.`) : "";
+    const none = say`No cart has that number or plate.`;
+    told.textContent = wanted ? (found.length ? count(found.length, say`cart`) : none) : "";
   }
   input.addEventListener("input", () => {
     app.find = input.value;
