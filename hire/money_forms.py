@@ -178,8 +178,10 @@ class TermsForm(RateFields, CarriageFields):
     wash_chemical_price = _money("A man-hour of washing off binder, oil or lime")
     tyre_call_out = _money("Call-out for a cut tyre")
     tax_pct = forms.DecimalField(
-        label="Tax, %", min_value=Decimal(0), max_value=Decimal(99), max_digits=4, decimal_places=2
-    )
+        label="Tax, %", min_value=Decimal(0), max_value=Decimal(99), max_digits=4, decimal_places=2,
+        help_text="Of the whole hire: days charged already are put right at it. Changed by law from a day on: go on with a new "
+        "agreement.",
+    )  # fmt: skip
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
