@@ -6,6 +6,7 @@ from django.utils import timezone
 from config.demo.changes import changes
 from config.demo.extinguishers import extinguisher, looked_at
 from config.demo.money import dockets, prices
+from config.demo.offers import offers
 from config.demo.owners import hired_in
 from config.demo.returns import decided
 from config.demo.runs import runs
@@ -69,6 +70,7 @@ class Command(BaseCommand):
         booked(world)
         planned(world)
         reckon_all(at=world.now)
+        offers(world)
         make_tyre_forecasts(at=world.now)
         sweep(at=world.now)
         self.stdout.write(
