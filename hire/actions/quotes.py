@@ -14,6 +14,7 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
 from hire.actions.letters import FILE_TIME, NoMailServer
 from hire.actions.terms import NotChargeable, checked_terms
+from hire.charges import Terms
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.money import AgreedTerms
@@ -21,6 +22,7 @@ from hire.models.operators import WetHire
 from hire.models.quotes import Quote, QuoteLetter, QuoteTaken
 from hire.quote_body import Offer, quote_body
 from hire.quote_facts import Asked, card_asked, price_asked
+from hire.quote_price import Quoted
 from hire.shifts import WORKED
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -70,6 +72,19 @@ def _next_number(at: datetime) -> str:
     return f"Q{year}-{int(last.number.split('-')[1]) + 1 if last else 1:05d}"
 
 
+def reckon(asked: Asked, typed: Mapping[str, Any], *, rule: str) -> tuple[dict[str, Any], Terms, Quoted]:
+    """The terms as they are stored, the same read, and what such a quote comes to; nothing is kept. typed: the fields of
+    terms_text.FIELDS. NotChargeable for terms that make no sense, and for no rate rule."""
+    enquiry = asked.enquiry
+    text, terms = checked_terms(
+        typed, rule=rule, shifts=len(WORKED[enquiry.shift]), is_wet=enquiry.is_wet, cart=asked.cart_words
+    )
+    try:
+        return text, terms, price_asked(asked, terms, text)
+    except ValueError as error:
+        raise NotChargeable(str(error), field="rates") from error
+
+
 @transaction.atomic
 def write_quote(
     *, form_id: UUID, asked: Asked, to: Recipient, offer: Offer, send: bool = False, by: Staff, at: datetime
@@ -87,13 +102,7 @@ def write_quote(
     if offer.valid_until < yard_day(at):
         raise RunsOutAtOnce("The quote would have run out already. Give today or a later day.")
     enquiry, card = asked.enquiry, card_asked(asked)
-    text, terms = checked_terms(
-        offer.typed, rule=offer.rule, shifts=len(WORKED[enquiry.shift]), is_wet=enquiry.is_wet, cart=asked.cart_words,
-    )  # fmt: skip
-    try:
-        found = price_asked(asked, terms, text)
-    except ValueError as error:
-        raise NotChargeable(str(error), field="rates") from error
+    text, terms, found = reckon(asked, offer.typed, rule=offer.rule)
     quote = Quote(
         number=_next_number(at), form_id=form_id, cart=asked.cart, customer=asked.customer, pencil=asked.pencil,
         booking=asked.booking, card=card, to_name=to.name, phone=to.phone, email=to.email, place_of_work=asked.place_of_work,

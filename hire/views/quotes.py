@@ -21,17 +21,14 @@ from fleet.models.carts import Cart
 from fleet.photos import store
 from hire import quote_tables
 from hire.actions import quotes
-from hire.actions.terms import NotChargeable, checked_terms
 from hire.enquiry_forms import EnquiryForm
 from hire.models.bookings import Booking
 from hire.models.pencils import Pencil
 from hire.models.quotes import Quote
-from hire.quote_facts import Asked, card_asked, of_booking, of_pencil, price_asked
+from hire.quote_facts import Asked, card_asked, of_booking, of_pencil
 from hire.quote_forms import QuoteForm, QuoteLetterForm
-from hire.quote_price import Quoted
 from hire.quote_rows import letter_rows, quote_state
 from hire.quote_words import NOT_INCLUDED, NOT_INCLUDED_WET
-from hire.shifts import WORKED
 from hire.terms_text import rates_text
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
@@ -85,18 +82,6 @@ def _begin(asked: Asked, *, at: datetime) -> dict[str, Any]:
     return found
 
 
-def _price(asked: Asked, form: QuoteForm) -> Quoted:
-    """What the quote would come to. NotChargeable."""
-    text, terms = checked_terms(
-        form.cleaned_data, rule=form.cleaned_data["rule"], shifts=len(WORKED[asked.enquiry.shift]),
-        is_wet=asked.enquiry.is_wet, cart=asked.cart_words,
-    )  # fmt: skip
-    try:
-        return price_asked(asked, terms, text)
-    except ValueError as error:
-        raise NotChargeable(str(error), field="rates") from error
-
-
 def _back(request: HttpRequest, asked: Asked) -> dict[str, str]:
     if asked.pencil or asked.booking:
         return {"back_url": reverse("hire:line_list"), "back_label": "the day sheet"}
@@ -119,7 +104,7 @@ def quote_add(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             if "look" in request.POST:
-                found = _price(asked, form)
+                found = quotes.reckon(asked, form.cleaned_data, rule=form.cleaned_data["rule"])[2]
             else:
                 quote = quotes.write_quote(
                     form_id=form.cleaned_data["form_id"], asked=asked, to=form.recipient(), offer=form.offer(),
