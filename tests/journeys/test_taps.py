@@ -20,10 +20,11 @@ BESIDE_THE_CHECKS = 6
 # A month and a year are picked before they are kept.
 FOR_A_DATE = 2
 AIM = 1.25
-# Taps that landed: where something moved under the driver's hand it presses once more, and what it held back is no tap.
+# Taps that landed: where something moved under the driver's hand it presses once more, and what it held back is no tap. It
+# holds back at the window, so the count is kept behind that.
 COUNT = """() => {
     window.counted = { taps: 0, keys: 0, on: [] };
-    addEventListener("click", ({ target }) => {
+    document.addEventListener("click", ({ target }) => {
         counted[target.closest(".number-pad") ? "keys" : "taps"] += 1;
         counted.on.push(target.closest("button, a, canvas")?.innerText || target.tagName);
     }, { capture: true });
