@@ -11,7 +11,7 @@ from uuid import UUID
 
 from django.contrib.postgres.aggregates import ArrayAgg
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
-from django.db.models import F, Q, Sum
+from django.db.models import F, Sum
 
 from fleet.gear import GEAR
 from fleet.models.carts import AxleGroup, Cart, Fitment
@@ -26,7 +26,7 @@ from hire.enquiry_prices import prices
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
 from hire.period_price import Price
-from hire.querysets import LineQuerySet
+from hire.querysets import LineQuerySet, in_the_way
 from hire.site_rules import Lacking
 from hire.suiting import Build, Enquiry, Lack
 from hire.tank_order import Met, met_by
@@ -132,9 +132,7 @@ def builds(carts: Sequence[Cart]) -> dict[UUID, Build]:
 def lines_in_the_way(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime) -> LineQuerySet:
     """Hires that have one of these carts in a period, the turn-round on both sides, or are out past their day."""
     turn = yard_policy().turn_round
-    span = DateTimeTZRange(start - turn, end + turn)
-    late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
-    return Line.objects.unfinished().filter(Q(promised__overlap=span) | late, cart__in=carts)
+    return Line.objects.unfinished().filter(in_the_way(start - turn, end + turn, at=at), cart__in=carts)
 
 
 def taken(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime) -> dict[UUID, Taken]:
@@ -154,10 +152,11 @@ def taken(carts: Sequence[Cart], *, start: datetime, end: datetime, at: datetime
 
 
 def _taken(line: Line, start: datetime, *, at: datetime) -> Taken:
-    who, until = f"{line.agreement.customer.name}, {line.agreement.number}", line.promised.upper
-    if line.is_out and until <= at:
+    who, until = f"{line.agreement.customer.name}, {line.agreement.number}", line.expected_back
+    if line.is_overdue(at=at):
         return Taken(f"Still out with {who}; it was expected back {moment_words(until, at=at)}.", None)
-    has, free_at = "Out with" if line.is_out else "Promised to", until + yard_policy().turn_round
+    has = "Off hire from" if line.kept_until else "Out with" if line.is_out else "Promised to"
+    free_at = until + yard_policy().turn_round
     if until <= start:
         return Taken(
             f"{has} {who} until {moment_words(until, at=at)}: too short to wash and check it.", free_at

@@ -32,10 +32,10 @@ def beside(line: Line, *, at: datetime, period: Period | None = None) -> list[st
 def _too_close(line: Line, start: datetime, end: datetime, *, at: datetime) -> Iterator[str]:
     turn = yard_policy().turn_round
     near = Line.objects.unfinished().filter(
-        cart=line.cart_id, promised__overlap=DateTimeTZRange(start - turn, end + turn)
+        cart=line.cart_id, kept__overlap=DateTimeTZRange(start - turn, end + turn)
     )
     for other in near.exclude(pk=line.pk).select_related("agreement").order_by("promised"):
-        starts, ends, number = other.promised.lower, other.promised.upper, other.agreement.number
+        starts, ends, number = other.promised.lower, other.expected_back, other.agreement.number
         if ends <= start and not line.is_out and (other.is_out or ends > at):
             yield f"{_only(start - ends, 'after')} {number} comes back: {TOO_SHORT}."
         elif starts >= end and not other.is_out:

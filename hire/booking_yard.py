@@ -23,6 +23,7 @@ from hire.figures import BAND_L
 from hire.figures_inputs import engine_hours_of
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
+from hire.querysets import in_the_way
 from hire.suiting import Build, Enquiry
 from people.yard import day_bounds, yard_day, yard_policy
 from servicing.models.plans import Visit
@@ -128,10 +129,9 @@ def _taken(
 ) -> Iterator[tuple[UUID, Taken]]:
     """What the cart is promised for, out on or pencilled for, and what it carries before and after that. When one out past its day
     is back nobody can say."""
-    late = Q(handed_over_at__isnull=False, promised__endswith__lte=at)
     spoils = Q(agreement__water="any", promised__startswith__lt=span.upper)
     is_spoilt = Q(agreement__water="potable", promised__startswith__gt=span.lower)
-    there = Q(promised__overlap=span) | late | is_spoilt
+    there = in_the_way(span.lower, span.upper, at=at) | is_spoilt
     potable = Fitment.objects.filter(kind="potable_tank", removed_on=None).values("cart")
     there |= spoils & Q(cart__in=potable)
     lines = Line.objects.unfinished().filter(there, cart__in=carts).exclude(pk__in=but).for_list()
@@ -139,8 +139,8 @@ def _taken(
         lines = lines.exclude(pk=moved[0].pk)
         yield moved[0].cart_id, taken_by(moved[0], moved[1], f"{moved[0].agreement.number} moved")
     for line in lines:
-        start, end = line.promised.lower, line.promised.upper
-        is_late = line.is_out and end <= at
+        start, end = line.promised.lower, line.expected_back
+        is_late = line.is_overdue(at=at)
         does = "was back" if is_late else "was back sooner" if line.is_out else "moved"
         words = f"{line.agreement.number} ({line.agreement.customer.name}) {does}"
         yield line.cart_id, taken_by(line, (start, FAR if is_late else end), words)

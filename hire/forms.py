@@ -94,6 +94,9 @@ class BackForm(forms.Form):
     )
 
 
+BACK_BY = "From then on the cart may be promised to others."
+
+
 class PickUpForm(forms.Form):
     """What is written down for the days until pick-up. The words are the yard's to change."""
 
@@ -106,12 +109,13 @@ class PickUpForm(forms.Form):
         max_length=120,
         help_text="Who answers for damage and theft, as the agreement says.",
     )
+    back_by = YardMoment(label="Back in the yard by", required=False, help_text=BACK_BY)
 
 
 class OffHireForm(PickUpForm):
     called_at = YardMoment(label="When they called")
     called_by_words = forms.CharField(label="Who called", max_length=120)
-    field_order = ("called_by_words", "called_at", "pick_up_words", "keys_words", "risk_words")
+    field_order = ("called_by_words", "called_at", "pick_up_words", "keys_words", "risk_words", "back_by")
 
     def __init__(self, *args: Any, counts_closed: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -171,7 +175,7 @@ class SwapForm(PickUpForm):
     )
     why = forms.CharField(label="What is broken", max_length=240)
     field_order = (
-        "cart", "swapped_at", "expected_back", "called_by_words", "why", "pick_up_words", "keys_words", "risk_words",
+        "cart", "swapped_at", "expected_back", "called_by_words", "why", "pick_up_words", "keys_words", "risk_words", "back_by",
     )  # fmt: skip
 
     def __init__(
@@ -182,6 +186,7 @@ class SwapForm(PickUpForm):
         if not asks_end:
             del self.fields["expected_back"]
         self.fields["pick_up_words"].label = "Where the broken cart stands"
+        self.fields["back_by"].label = "Broken cart back in the yard by"
         self.fields["cart"].widget.choices = cart_choices(free)
 
 
@@ -200,6 +205,7 @@ class FailedPickUpForm(forms.Form):
         max_length=240,
         help_text="Gate locked, bogged, no keys, water on board.",
     )
+    back_by = YardMoment(label="Back in the yard by now", required=False, help_text=BACK_BY)
 
 
 # The sides a cart is photographed from when it leaves and when it comes back.

@@ -16,6 +16,7 @@ from fleet.models.carts import Cart
 from fleet.sentences import moment_words
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
+from hire.querysets import overdue
 from people.yard import day_bounds, yard_day, yard_policy
 from servicing.models.plans import Visit
 
@@ -116,18 +117,24 @@ def _bar(scale: Scale, span: tuple[datetime, datetime], kind: str, *, who: str, 
 
 
 def _line_bar(line: Line, scale: Scale, at: datetime) -> Bar:
-    starts, ends = line.handed_over_at or line.promised.lower, line.promised.upper
+    starts, ends = line.handed_over_at or line.promised.lower, line.expected_back
     kind = "past" if line.back_at else "out" if line.handed_over_at else "promised"
     if line.back_at:
         ends = max(line.back_at, starts)
-    elif line.is_out and ends <= at:
+    elif line.is_overdue(at=at):
         # Out past its day: it is there until somebody says it is back.
         ends = at
     who, stands = (
         line.agreement.customer.name,
         {"past": "was with", "out": "out with", "promised": "promised to"}[kind],
     )
-    late = ", past its day" if line.is_out and line.promised.upper <= at else ""
+    late = (
+        ", past its day"
+        if line.is_overdue(at=at)
+        else ", off hire"
+        if line.is_out and line.kept_until
+        else ""
+    )
     span = f"{moment_words(starts, at=at)} to {moment_words(ends, at=at)}"
     words = f"{line.cart.fleet_number} {stands} {who}, {line.agreement.number}, {span}{late}"
     url = reverse("hire:line_detail", args=[line.pk])
@@ -137,14 +144,19 @@ def _line_bar(line: Line, scale: Scale, at: datetime) -> Bar:
 def grid(carts: Sequence[Cart], scale: Scale, *, at: datetime) -> list[GridRow]:
     """The rows of the grid in the order of the carts. Three queries however many carts and hires."""
     span, bars = DateTimeTZRange(*scale.span), defaultdict[UUID, list[Bar]](list)
-    shown = Q(promised__overlap=span) | Q(
-        handed_over_at__isnull=False, back_at=None, promised__endswith__lte=at
-    )
+    still_out = Q(handed_over_at__isnull=False, back_at=None)
+    shown = Q(kept__overlap=span) | still_out & (overdue(at=at) | Q(kept_until__gt=scale.span[0]))
     by_id = {cart.pk: cart for cart in carts}
     lines = Line.objects.standing().filter(shown, cart__in=carts).select_related("agreement__customer")
     # Only what a bar says: a quarter's hires of a page of carts are thousands of rows.
     for line in lines.only(
-        "cart", "promised", "handed_over_at", "back_at", "agreement__number", "agreement__customer__name"
+        "cart",
+        "promised",
+        "kept_until",
+        "handed_over_at",
+        "back_at",
+        "agreement__number",
+        "agreement__customer__name",
     ):
         line.cart = by_id[line.cart_id]
         bars[line.cart_id].append(_line_bar(line, scale, at))

@@ -51,9 +51,10 @@ def gate_window(line: Line, *, at: datetime) -> Window:
 def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None:
     who, record = f"{line.agreement.number}, {line.agreement.customer.name}", Record("hire_line", line.pk)
     if line.handed_over_at is not None:
-        if line.promised.upper <= window.start and window.start > at:
-            sentence = f"Out on {who}; expected back {moment_words(line.promised.upper, at=at)}."
-            return Caution(OUT, sentence, record, line.promised.upper, "it is expected back")
+        back = line.expected_back
+        if back <= window.start and window.start > at:
+            sentence = f"Out on {who}; expected back {moment_words(back, at=at)}."
+            return Caution(OUT, sentence, record, back, "it is expected back")
         return Blocker("hire.overlap", f"Still out on {who}.", record, DESK, DESK_WORDS, weight=30)
     if line.promised.upper <= window.start or line.promised.lower >= window.end:
         return None
@@ -75,7 +76,7 @@ def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datet
     lines = (
         Line.objects.unfinished()
         .filter(cart__in=carts)
-        .filter(Q(handed_over_at__isnull=False) | Q(promised__overlap=span))
+        .filter(Q(handed_over_at__isnull=False) | Q(kept__overlap=span))
         .for_list()
     )
     answers: defaultdict[UUID, list[Blocker | Caution]] = defaultdict(list)
@@ -147,17 +148,20 @@ def promises_in(
     lines = (
         Line.objects.filter(cart__in=carts, cancelled_at=None)
         .filter(Q(back_at=None) | Q(back_at__gt=start), Q(promised__endswith__gt=start) | Q(handed_over_at__isnull=False))
-        .annotate(starts_at=Coalesce("handed_over_at", "promised__startswith"))
+        .annotate(
+            starts_at=Coalesce("handed_over_at", "promised__startswith"),
+            until=Coalesce("kept_until", "promised__endswith"),
+        )
         .filter(starts_at__lt=end)
         .order_by("starts_at")
-        .values_list("pk", "cart_id", "starts_at", "promised__endswith", "handed_over_at", "back_at",
+        .values_list("pk", "cart_id", "starts_at", "until", "handed_over_at", "back_at",
                      "agreement__customer__name", "agreement__place_of_work")
     )  # fmt: skip
     found = []
-    for line_id, cart_id, starts, promised_end, left_at, back_at, customer, place in lines:
+    for line_id, cart_id, starts, expected_back, left_at, back_at, customer, place in lines:
         is_out = left_at is not None and back_at is None
-        ends = back_at or (max(promised_end, at) if is_out else promised_end)
+        ends = back_at or (max(expected_back, at) if is_out else expected_back)
         if ends > starts:
-            label, is_late = f"{customer}, {place}", is_out and promised_end < at
+            label, is_late = f"{customer}, {place}", is_out and expected_back < at
             found.append(Promise(cart_id, starts, ends, label, "hire_line", line_id, is_out, is_late))
     return found

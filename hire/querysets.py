@@ -7,9 +7,22 @@ from typing import TYPE_CHECKING
 from uuid import UUID
 
 from django.db import models
+from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
+from django.db.models import Q
 
 if TYPE_CHECKING:
     from hire.models.agreements import Line
+
+
+def overdue(*, at: datetime) -> Q:
+    """Of unfinished hires: out, and should be back by now. When such a cart is back nobody can say."""
+    should_be_back = Q(promised__endswith__lte=at, kept_until=None) | Q(kept_until__lte=at)
+    return Q(handed_over_at__isnull=False) & should_be_back
+
+
+def in_the_way(start: datetime, end: datetime, *, at: datetime) -> Q:
+    """Of unfinished hires: those that keep their cart in a period, fetch it after the period has begun, or are overdue."""
+    return Q(kept__overlap=DateTimeTZRange(start, end)) | Q(kept_until__gt=start) | overdue(at=at)
 
 
 class LineQuerySet(models.QuerySet["Line"]):

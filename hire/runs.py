@@ -10,6 +10,7 @@ from uuid import UUID
 from django.db.models import Q
 
 from fleet.gear import GEAR
+from fleet.sentences import moment_words
 from fleet.yards import Yards
 from hire.charge_stop import hour_words
 from hire.models.agreements import Line
@@ -149,6 +150,8 @@ def _coming(on: date, *, yards: Yards, at: datetime) -> list[Run]:
     ]
     for call in waiting:
         said = f"{call.number}: {call.pick_up_words}. Keys: {call.keys_words}."
+        if call.line.kept_until:
+            said += f" In the yard by {moment_words(call.line.kept_until, at=at)}."
         found.append(_of_line(call.line, PICK_UP, call.called_at, notes, said=said))
     return found
 

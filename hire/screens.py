@@ -98,8 +98,10 @@ def charge_words(off_hire: OffHire, *, at: datetime) -> str:
 
 def off_hired_row(off_hire: OffHire, *, at: datetime, answers: str = "") -> OffHiredRow:
     """An off-hire with its failed pick-ups loaded."""
-    left = off_hire.left_site_at
+    left, back_by = off_hire.left_site_at, off_hire.line.kept_until
     state = f"Left the site {past_words(left, at=at)}." if left else "Off-hired, awaiting pick-up."
+    if back_by and off_hire.line.is_out:
+        state = f"{state} To be in the yard by {moment_words(back_by, at=at)}."
     failed = list(off_hire.failed_pick_ups.all())
     return OffHiredRow(off_hire, charge_words(off_hire, at=at), state, failed, answers)
 

@@ -16,6 +16,7 @@ from hire.availability import builds, with_road_fill
 from hire.models.agreements import Line
 from hire.models.pencils import Pencil
 from hire.owner_standing import OWNER_ENDS
+from hire.querysets import in_the_way
 from hire.site_check import lacking_for
 from hire.site_facts import set_of
 from hire.suiting import Lack
@@ -47,7 +48,7 @@ def carts_for_the_rest(line: Line, *, at: datetime) -> list[Choice]:
     sentence: those that may go first, those that lack what is asked last. Queries do not grow with the carts."""
     start = at + UNTIL_IT_LEAVES
     end = max(line.promised.upper, start + timedelta(hours=1))
-    busy = Q(handed_over_at__isnull=False) | Q(promised__overlap=(at, end))
+    busy = Q(handed_over_at__isnull=False) | Q(kept__overlap=(at, end))
     return _in_order(line, _free(line, busy, (at, end), at=at), start, end, at=at)
 
 
@@ -57,8 +58,7 @@ def carts_instead(line: Line, *, at: datetime) -> list[Choice]:
     start = max(line.promised.lower, at + UNTIL_IT_LEAVES)
     end = max(line.promised.upper, start + timedelta(hours=1))
     period = (line.promised.lower, line.promised.upper)
-    busy = Q(promised__overlap=period) | Q(handed_over_at__isnull=False, promised__endswith__lte=at)
-    return _in_order(line, _free(line, busy, period, at=at), start, end, at=at)
+    return _in_order(line, _free(line, in_the_way(*period, at=at), period, at=at), start, end, at=at)
 
 
 def _free(line: Line, busy: Q, period: tuple[datetime, datetime], *, at: datetime) -> list[Cart]:

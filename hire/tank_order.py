@@ -35,7 +35,7 @@ class Met:
         about, start = self.line.agreement, moment_words(self.line.promised.lower, at=at)
         does = f"{'out with' if self.line.is_out else 'promised to'} {about.customer.name} on {about.number}"
         if self.is_first:
-            return f"{does}, {start} to {moment_words(self.line.promised.upper, at=at)}, with any water"
+            return f"{does}, {start} to {moment_words(self.line.expected_back, at=at)}, with any water"
         return f"{does} from {start} for potable water only"
 
     def why(self, *, at: datetime) -> str:
@@ -91,7 +91,7 @@ def met_by(
     needs = policy.sanitise_for if policy.potable_after_bore else None
     found: defaultdict[UUID, list[Met]] = defaultdict(list)
     for line in rows.for_list():
-        ends, then = (max(line.promised.upper, at), start) if is_potable else (end, line.promised.lower)
+        ends, then = (max(line.expected_back, at), start) if is_potable else (end, line.promised.lower)
         fit_at = None if needs is None else ends + needs
         is_apart = fit_at is not None and fit_at <= then
         found[line.cart_id].append(Met(line, is_potable, is_apart, fit_at if is_potable else None))

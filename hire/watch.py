@@ -6,8 +6,6 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Q
-
 from fleet.alerts.rules import Condition
 from fleet.sentences import clock_words, moment_words, past_words
 from hire.lapsed import watched_lines
@@ -15,6 +13,7 @@ from hire.models.agreements import Line
 from hire.models.breakdowns import Breakdown
 from hire.models.off_hire import OffHire
 from hire.owed_facts import Out, works_of
+from hire.querysets import overdue
 from hire.shifts import LOOK_BACK, Shift, last_owed_shift
 from inspections.models import WalkRound
 from inspections.querysets import last_pre_start
@@ -68,8 +67,6 @@ def pre_starts_lapsed(at: datetime) -> Iterator[Condition]:
 LATE_GRACE = timedelta(hours=2)
 # How much of a report stands in an alert.
 SHORT = 80
-# A cart called off is fetched within this, or somebody asks why. Common practice, no source.
-PICK_UP_GRACE = timedelta(hours=24)
 
 
 def _late_words(line: Line, call: OffHire | None, *, at: datetime) -> str:
@@ -81,16 +78,13 @@ def _late_words(line: Line, call: OffHire | None, *, at: datetime) -> str:
 
 
 def returns_overdue(at: datetime) -> Iterator[Condition]:
-    """Carts still out past the time they were expected back, or called off and not picked up, with the next hire that waits
-    for each. Three queries."""
+    """Carts still out past the time they were expected back, or called off and not fetched by the time agreed, with the next hire
+    that waits for each. Three queries."""
     off = {call.line_id: call for call in OffHire.objects.awaiting()}
-    stale = [call.line_id for call in off.values() if call.called_at < at - PICK_UP_GRACE]
-    is_late = Q(promised__endswith__lt=at - LATE_GRACE) | Q(pk__in=stale)
-    late = list(Line.objects.out_now().filter(is_late).for_list())
+    late = list(Line.objects.out_now().filter(overdue(at=at - LATE_GRACE)).for_list())
     waiting = next_after(late)
     for line in late:
         call, after = off.get(line.pk), waiting.get(line.cart_id)
-        ended = min(line.promised.upper, call.called_at) if call else line.promised.upper
         yield Condition(
             subject_kind="hire_line",
             subject_id=line.pk,
@@ -103,7 +97,7 @@ def returns_overdue(at: datetime) -> Iterator[Condition]:
             if_not=f"It is wanted by {after.agreement.customer.name} {moment_words(after.promised.lower, at=at)}."
             if after
             else f"It {'earns nothing' if call else 'goes on being charged'}, and nobody else can have it.",
-            due_at=ended,
+            due_at=line.expected_back,
             act=("Find out where it is" if call.left_site_at else "Send somebody for it")
             if call
             else "Ring and agree when it comes back",

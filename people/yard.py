@@ -34,6 +34,7 @@ class YardPolicy:
     between two hires of a cart to wash and check it. site_pack_days: how many working days ahead a site has its pack of papers;
     booking_lead_days: how many working days ahead a booking should have its cart; move_lead: until how long before it leaves a
     promised hire may be proposed another cart; order_low_pct: from what part of its value an order number runs low.
+    pick_up_days: within how many working days a cart that is called off is fetched, where nobody says otherwise.
     decide_days: within how many working days what was found on a cart that is back is decided. pencil_for: how long a cart is
     kept for a caller, and quote_days: for how many days a quote stands, where nobody says. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
@@ -75,6 +76,7 @@ class YardPolicy:
     booking_lead_days: int
     move_lead: timedelta
     order_low_pct: int
+    pick_up_days: int
     decide_days: int
     quiet_from: time
     quiet_until: time
@@ -136,6 +138,7 @@ def yard_policy() -> YardPolicy:
         booking_lead_days=settings.YARD_BOOKING_LEAD_DAYS,
         move_lead=timedelta(hours=settings.YARD_MOVE_LEAD_HOURS),
         order_low_pct=settings.YARD_ORDER_LOW_PCT,
+        pick_up_days=settings.YARD_PICK_UP_DAYS,
         decide_days=settings.YARD_DECIDE_DAYS,
         quiet_from=settings.YARD_QUIET_FROM,
         quiet_until=settings.YARD_QUIET_UNTIL,

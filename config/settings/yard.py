@@ -48,9 +48,11 @@ YARD_SITE_PACK_DAYS = env.whole("YARD_SITE_PACK_DAYS", 5)
 YARD_BOOKING_LEAD_DAYS = env.whole("YARD_BOOKING_LEAD_DAYS", 5)
 # A hire already promised a cart may be proposed another one until so many hours before it leaves.
 YARD_MOVE_LEAD_HOURS = env.whole("YARD_MOVE_LEAD_HOURS", 24)
-# Of an order number's value so much in a hundred charged: it runs low.
+# A cart that is called off is in the yard again so many working days later, where nobody says otherwise.
+YARD_PICK_UP_DAYS = env.whole("YARD_PICK_UP_DAYS", 2)
 # What was found on a cart that is back is decided within so many working days.
 YARD_DECIDE_DAYS = env.whole("YARD_DECIDE_DAYS", 2)
+# Of an order number's value so much in a hundred charged: it runs low.
 YARD_ORDER_LOW_PCT = env.whole("YARD_ORDER_LOW_PCT", 80)
 # Tax on charges, in hundredths: 10 in Australia; an accountant says what is taxed.
 YARD_TAX_PCT = env.whole("YARD_TAX_PCT", 10)

@@ -15,6 +15,8 @@ from hire.models.pencils import Pencil
 from hire.tank_order import met_by
 from people.refusals import Refusal
 
+OTHERWISE = "Choose another cart or period."
+
 
 class EndsBeforeItStarts(Refusal):
     """A hire ends after it starts."""
@@ -49,14 +51,14 @@ def clash_sentence(
 ) -> str:
     """Names the promise that stands in the way of a period; "" when none does. but: lines that count for none."""
     span = DateTimeTZRange(starts_at, ends_at)
-    lines = Line.objects.unfinished().filter(cart=cart, promised__overlap=span).exclude(pk__in=but)
+    lines = Line.objects.unfinished().filter(cart=cart, kept__overlap=span).exclude(pk__in=but)
     other = lines.for_list().order_by("promised").first()
     if other is None:
         return ""
     return (
         f"{cart.fleet_number} is promised to {other.agreement.customer.name} on {other.agreement.number}, "
-        f"{moment_words(other.promised.lower, at=at)} to {moment_words(other.promised.upper, at=at)}. "
-        "Choose another cart or period."
+        f"{moment_words(other.promised.lower, at=at)} to {moment_words(other.expected_back, at=at)}. "
+        f"{OTHERWISE}"
     )
 
 

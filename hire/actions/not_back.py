@@ -89,7 +89,7 @@ def _check(line: Line, *, at: datetime) -> None:
             f"{docket.number} charges {cart} to the end of its hire. Nothing is changed; what it charged too little or too much "
             "is settled in a dispute of that docket."
         )
-    if clash := clash_sentence(line.cart, line.promised.lower, line.promised.upper, at=at, but=[line.pk]):
+    if clash := clash_sentence(line.cart, line.promised.lower, line.kept_to, at=at, but=[line.pk]):
         raise OutSince(f"{clash} Move or cancel that hire first.")
 
 

@@ -9,12 +9,14 @@ from django.db import connection, transaction
 
 from fleet.sentences import moment_words, past_words
 from hire.actions.gate import AT_THE_GATE
+from hire.actions.kept import keep_to_its_end, keep_until
 from hire.actions.site import count_link_try
 from hire.charge_facts import terms_of
 from hire.charge_stop import LOOK_AHEAD_DAYS, charge_stops_at
 from hire.models.agreements import Line
 from hire.models.links import CustomerLink
 from hire.models.off_hire import FailedPickUp, OffHire
+from hire.pick_up import fetched_by
 from hire.public_holidays import closed_days
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -52,11 +54,16 @@ class Swapped(Refusal):
 
 @dataclass(frozen=True)
 class PickUp:
-    """What is written down for the days until pick-up: where the cart stands, who has the keys, who holds the risk."""
+    """What is written down for the days until pick-up: where the cart stands, who has the keys, who holds the risk, and when the
+    cart is to be in the yard; None: within the yard's days for it."""
 
     pick_up_words: str
     keys_words: str
     risk_words: str
+    back_by: datetime | None = None
+
+    def words(self) -> dict[str, str]:
+        return {name: getattr(self, name) for name in ("pick_up_words", "keys_words", "risk_words")}
 
 
 def next_number(at: datetime) -> str:
@@ -99,7 +106,21 @@ def check_moment(moment: datetime, line: Line, *, at: datetime, field: str) -> N
         )
 
 
-def _keep(line: Line, call: OffHire, *, by: Staff | None, by_words: str, at: datetime) -> OffHire:
+def keep_until_fetched(line: Line, back_by: datetime | None, *, called_at: datetime) -> None:
+    """Part of another action, the line locked: its cart is kept for the hire until it is to be in the yard, and is others' to have
+    from then. NotThen where that is before the call."""
+    if back_by is not None and back_by <= called_at:
+        raise NotThen(
+            f"{line.cart.fleet_number} is fetched after the call. Say by when it is to be in the yard.",
+            field="back_by",
+        )
+    keep_until(line, back_by or fetched_by(called_at))
+
+
+def _keep(
+    line: Line, call: OffHire, back_by: datetime | None, *, by: Staff | None, by_words: str, at: datetime
+) -> OffHire:
+    keep_until_fetched(line, back_by, called_at=call.called_at)
     call.save(force_insert=True)
     write_journal(
         event=Event.OFF_HIRED,
@@ -117,6 +138,7 @@ def _keep(line: Line, call: OffHire, *, by: Staff | None, by_words: str, at: dat
             "pick_up": call.pick_up_words,
             "keys": call.keys_words,
             "risk": call.risk_words,
+            "back_by": line.kept_until,
         },
     )
     return call
@@ -153,9 +175,9 @@ def call_off(
         stops_at=_stops_at(line, called_at),
         called_by_words=called_by_words,
         made_by=by,
-        **vars(pick_up),
+        **pick_up.words(),
     )
-    return _keep(line, call, by=by, by_words="", at=at)
+    return _keep(line, call, pick_up.back_by, by=by, by_words="", at=at)
 
 
 def call_off_by_link(*, link: CustomerLink, pick_up: PickUp, at: datetime) -> OffHire:
@@ -175,9 +197,11 @@ def _call_off_by_link(link: CustomerLink, pick_up: PickUp, *, at: datetime) -> O
         stops_at=_stops_at(line, at),
         called_by_words=link.for_words,
         link=link,
-        **vars(pick_up),
+        **pick_up.words(),
     )
-    return _keep(line, call, by=None, by_words=f"{link.for_words}, by the customer’s link", at=at)
+    return _keep(
+        line, call, pick_up.back_by, by=None, by_words=f"{link.for_words}, by the customer’s link", at=at
+    )
 
 
 def _locked(off_hire: OffHire, *, has_left: bool = False) -> OffHire:
@@ -210,7 +234,10 @@ def _write(event: Event, off_hire: OffHire, *, by: Staff, at: datetime, **facts:
 
 @transaction.atomic
 def cancel_off_hire(*, off_hire: OffHire, why: str, by: Staff, at: datetime) -> OffHire:
-    """The call was a mistake: the hire goes on and is charged as if nobody had called. NotAllowed; OffHireOver; Swapped."""
+    """The call was a mistake: the hire goes on and is charged as if nobody had called.
+
+    NotAllowed; OffHireOver; Swapped; TakenSince where its cart was promised to another hire meanwhile.
+    """
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk cancels off-hire calls.")
     off_hire = _locked(off_hire)
@@ -220,6 +247,7 @@ def cancel_off_hire(*, off_hire: OffHire, why: str, by: Staff, at: datetime) -> 
             f"{off_hire.line.cart.fleet_number} was swapped for {other.cart.fleet_number}. Cancel the hire of "
             f"{other.cart.fleet_number} first, before it leaves."
         )
+    keep_to_its_end(off_hire.line, off_hire.number, at=at)
     off_hire.cancelled_at, off_hire.cancelled_why = at, why
     off_hire.save(update_fields=["cancelled_at", "cancelled_why"])
     _write(Event.OFF_HIRE_CANCELLED, off_hire, by=by, at=at, why=why)
@@ -260,9 +288,16 @@ def not_left_site(*, off_hire: OffHire, why: str, by: Staff, at: datetime) -> Of
 
 @transaction.atomic
 def record_failed_pick_up(
-    *, off_hire: OffHire, tried_at: datetime, why: str, by: Staff, at: datetime
+    *,
+    off_hire: OffHire,
+    tried_at: datetime,
+    why: str,
+    back_by: datetime | None = None,
+    by: Staff,
+    at: datetime,
 ) -> FailedPickUp:
-    """We came and could not take it. NotAllowed; OffHireOver; NotThen."""
+    """We came and could not take it. back_by: when it is to be in the yard now; None: within the yard's days for it. Where another
+    hire has the cart before that it waits, and the cart is overdue for it. NotAllowed; OffHireOver; NotThen."""
     _check_driver(by)
     off_hire = _locked(off_hire)
     if tried_at < off_hire.called_at:
@@ -273,5 +308,16 @@ def record_failed_pick_up(
     check_moment(tried_at, off_hire.line, at=at, field="tried_at")
     failed = FailedPickUp(off_hire=off_hire, tried_at=tried_at, why=why, made_at=at, made_by=by)
     failed.save(force_insert=True)
-    _write(Event.PICK_UP_FAILED, off_hire, by=by, at=at, tried_at=tried_at, why=why)
+    if back_by is not None and back_by <= tried_at:
+        raise NotThen("It could not be taken then. Give a later time for its return.", field="back_by")
+    keep_until(off_hire.line, back_by or fetched_by(tried_at))
+    _write(
+        Event.PICK_UP_FAILED,
+        off_hire,
+        by=by,
+        at=at,
+        tried_at=tried_at,
+        why=why,
+        back_by=off_hire.line.kept_until,
+    )
     return failed

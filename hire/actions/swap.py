@@ -11,7 +11,7 @@ from fleet.models.carts import Cart
 from fleet.sentences import past_words
 from hire.actions.agreements import promise_cart
 from hire.actions.needs import keep_needs
-from hire.actions.off_hire import PickUp, check_moment, lock_to_call_off, next_number
+from hire.actions.off_hire import PickUp, check_moment, keep_until_fetched, lock_to_call_off, next_number
 from hire.actions.wet import follow_swap
 from hire.models.agreements import Line
 from hire.models.links import SiteCode
@@ -89,7 +89,7 @@ def swap_cart(
     """Replace the cart of a hire for the rest of its period and return the new line, which goes through the gate like any
     other. swapped_at stops the charge of the broken cart, whatever the hour. The customer's links open the new line.
     expected_back: until when the other cart is promised; None for the end of the hire, which a late one has behind it. What the
-    broken cart is promised for stays as it is.
+    broken cart is promised for stays as it is; it is kept until it is fetched.
 
     NotAllowed; NotOnHire; AlreadyOffHired; NotThen; SameCart; CartOut; NothingLeft; CartNotInFleet;
     NotForDrinkingWater; CartPromised; TankSpoilt; AlreadyPencilled.
@@ -112,9 +112,10 @@ def swap_cart(
         made_by=by,
         replaced_by=new,
         replaced_why=why,
-        **vars(pick_up),
+        **pick_up.words(),
     )
     call.save(force_insert=True)
+    keep_until_fetched(line, pick_up.back_by, called_at=swapped_at)
     follow_swap(line, new, by=by, at=at)
     _same_site_code(line, new, by=by, at=at)
     where, keys = pick_up.pick_up_words[:80], pick_up.keys_words

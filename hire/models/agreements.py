@@ -10,7 +10,8 @@ from django.conf import settings
 from django.contrib.postgres.constraints import ExclusionConstraint
 from django.contrib.postgres.fields import DateTimeRangeField, RangeOperators
 from django.db import models
-from django.db.models import Deferrable
+from django.db.models import Deferrable, Func
+from django.db.models.functions import Least
 
 from fleet.models.carts import Cart
 from fleet.models.weights import RULE_SETS
@@ -164,12 +165,27 @@ class Agreement(Work):
 
 
 class Line(CartNeeds):
-    """One cart on an agreement, and what was asked of it. `promised` is half-open and may not overlap another promise of the same
-    cart, until it is back; what really happened (handed_over_at, back_at) is kept apart and is always recordable."""
+    """One cart on an agreement, and what was asked of it. `promised` is half-open; `kept`, which is that or what a call left of it,
+    may not overlap what the same cart is kept for on another hire, until it is back. What really happened (handed_over_at,
+    back_at) is apart from both and is always recordable."""
 
     agreement = models.ForeignKey(Agreement, on_delete=models.PROTECT, related_name="lines")
     cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="lines")
     promised = DateTimeRangeField()
+    # Off-hired: when it is to be in the yard again; past the promised end too. Null: not called off.
+    kept_until = models.DateTimeField(null=True)
+    kept = models.GeneratedField(
+        expression=Func(
+            Func(models.F("promised"), function="lower", output_field=models.DateTimeField()),
+            Least(
+                Func(models.F("promised"), function="upper", output_field=models.DateTimeField()),
+                models.F("kept_until"),
+            ),
+            function="tstzrange",
+        ),
+        output_field=DateTimeRangeField(),
+        db_persist=True,
+    )
     # True: the customer asked for this very cart. No other is proposed for it.
     is_this_cart = models.BooleanField("This very cart was promised", default=False)
     # Null: stands.
@@ -200,7 +216,7 @@ class Line(CartNeeds):
             *CartNeeds.Meta.constraints,
             ExclusionConstraint(
                 name="hire_line_one_promise_a_cart",
-                expressions=[("cart", RangeOperators.EQUAL), ("promised", RangeOperators.OVERLAPS)],
+                expressions=[("cart", RangeOperators.EQUAL), ("kept", RangeOperators.OVERLAPS)],
                 condition=models.Q(cancelled_at=None, back_at=None),
                 # Two hires exchange their carts in one transaction: hire.actions.accept_carts puts the look off to its end.
                 deferrable=Deferrable.IMMEDIATE,
@@ -250,6 +266,22 @@ class Line(CartNeeds):
     @property
     def is_out(self) -> bool:
         return self.handed_over_at is not None and self.back_at is None
+
+    @property
+    def expected_back(self) -> datetime:
+        """When it is to be in the yard again."""
+        expected: datetime = self.kept_until or self.promised.upper
+        return expected
+
+    @property
+    def kept_to(self) -> datetime:
+        """The end of `kept`: its cart may be another hire's from then."""
+        ends: datetime = min(self.promised.upper, self.expected_back)
+        return ends
+
+    def is_overdue(self, *, at: datetime) -> bool:
+        """Out, and should be back by now."""
+        return self.is_out and self.expected_back <= at
 
     @property
     def left_entered_late_at(self) -> datetime | None:

@@ -20,6 +20,7 @@ from hire.actions.not_back import not_back as undo_return
 from hire.forms import FailedPickUpForm, LeftSiteForm, OffHireForm, WhyForm
 from hire.models.agreements import Line
 from hire.models.off_hire import OffHire
+from hire.pick_up import fetched_by
 from hire.risk import risk_agreed
 from hire.screens import charge_words
 from hire.views.asked import line_asked, of_a_hire
@@ -29,7 +30,7 @@ from people.roles import DESK
 
 
 def pick_up_of(typed: dict[str, Any]) -> acts.PickUp:
-    return acts.PickUp(typed["pick_up_words"], typed["keys_words"], typed["risk_words"])
+    return acts.PickUp(typed["pick_up_words"], typed["keys_words"], typed["risk_words"], typed["back_by"])
 
 
 def answer(
@@ -61,8 +62,12 @@ def off_hire_call(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     line = line_asked(line_id)
     contact = line.agreement.customer.contact_name
-    initial = {"called_at": at, "called_by_words": contact, "pick_up_words": line.agreement.place_of_work}
-    initial["risk_words"] = risk_agreed(line)
+    initial: dict[str, object] = {
+        "called_at": at,
+        "called_by_words": contact,
+        "pick_up_words": line.agreement.place_of_work,
+    }
+    initial |= {"risk_words": risk_agreed(line), "back_by": fetched_by(at)}
     form = OffHireForm(request.POST or None, initial=initial, counts_closed=acts.counts_closed(line))
 
     def act() -> str:
@@ -125,6 +130,7 @@ def off_hire_left(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
 @for_roles(gate.AT_THE_GATE)
 def off_hire_failed(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
     call, form = _of(off_hire_id), FailedPickUpForm(request.POST or None, initial=_now("tried_at"))
+    form.initial["back_by"] = fetched_by(timezone.now())
 
     def act() -> str:
         typed = form.cleaned_data

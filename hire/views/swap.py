@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 from hire.actions.swap import swap_cart
 from hire.beside import beside
 from hire.forms import SwapForm
+from hire.pick_up import fetched_by
 from hire.risk import risk_agreed
 from hire.swap_carts import asks_end, carts_for_the_rest
 from hire.views.asked import line_asked
@@ -30,6 +31,7 @@ def line_swap(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "called_by_words": about.customer.contact_name,
         "pick_up_words": about.place_of_work,
         "risk_words": risk_agreed(line),
+        "back_by": fetched_by(at),
     }
     form = SwapForm(
         request.POST or None,

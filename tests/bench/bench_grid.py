@@ -43,7 +43,7 @@ def main() -> None:
         scale = Scale((NOW - 30 * DAY).date(), DAYS)
 
         def plain() -> list[tuple[object, ...]]:
-            rows = Line.objects.filter(promised__overlap=DateTimeTZRange(*scale.span)).order_by()
+            rows = Line.objects.filter(kept__overlap=DateTimeTZRange(*scale.span)).order_by()
             return list(
                 rows.values_list("cart_id", "promised", "agreement__number", "agreement__customer__name")
             )

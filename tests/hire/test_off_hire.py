@@ -1,5 +1,6 @@
 """The off-hire call: one number, the instant that stops the charge, and the days until pick-up."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from functools import partial
 from zoneinfo import ZoneInfo
@@ -195,9 +196,9 @@ def test_the_database_refuses_what_cannot_be(line, at, changed, rule):
         OffHireFactory(line=line, called_at=at, **{field: at + by_how_much})
 
 
-def test_called_off_it_owes_no_pre_start_and_is_missed_after_a_day(line, desk, at):
+def test_called_off_it_owes_no_pre_start_and_is_missed_once_it_was_to_be_fetched(line, desk, at):
     assert [one.subject_id for one in pre_starts_lapsed(at)] == [line.pk]
-    call(line, desk, at)
+    call(line, desk, at, pick_up=replace(PICK_UP, back_by=at + DAY - HOUR))
     assert list(pre_starts_lapsed(at)) == []
     assert list(returns_overdue(at + DAY)) == []
     [late] = returns_overdue(at + DAY + HOUR)
