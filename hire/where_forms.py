@@ -62,3 +62,13 @@ class WhereForm(forms.Form):
 
     def more_is_open(self) -> bool:
         return any(field.errors for field in self.more())
+
+
+class SiteWhereForm(WhereForm):
+    """Blank is what the set of the site says, else the yard's own."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs["initial"] = {"time_zone": "", "rule_set": ""} | (kwargs.get("initial") or {})
+        super().__init__(*args, **kwargs)
+        rules = dict(RULE_SETS)[yard_policy().rule_set]
+        self.fields["rule_set"].choices = [("", f"The usual: {rules}"), *RULE_SETS]  # type: ignore[attr-defined]
