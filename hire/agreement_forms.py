@@ -77,10 +77,8 @@ class AgreementForm(SiteWhereForm, PeriodForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["time_zone"].help_text += (
-            " Blank: as the set of its site says, else the yard’s; holidays and rule set too. The two times above are by the "
-            "yard’s clock."
-        )
+        zone = self.fields["time_zone"]
+        zone.help_text += " Blank: as the set of its site says, else the yard’s. The two times above are by the yard’s clock."
 
     def agreed(self) -> dict[str, Any]:
         """What was typed, as the agreement is made of it."""

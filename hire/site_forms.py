@@ -29,6 +29,8 @@ HOW_GEAR = [("", "Not asked"), (WANTED, "Asked for"), (MUST, "Must")]
 class SiteSetForm(SiteWhereForm):
     """Every kind of gear is a choice, every kind of paper a choice and an age. kept: gear asked so far that sites seldom want."""
 
+    blank_words = "Not said:"
+
     site = forms.CharField(
         label="Site", max_length=120, required=False,
         help_text="As the agreement’s place of work says it. Blank: every site of theirs that has no set of its own.",

@@ -119,7 +119,11 @@ def test_changing_the_set_changes_no_hire_made_already(desk, at):
 
 @pytest.mark.parametrize(
     ("said", "refusal"),
-    [(Where("Perth"), UnknownZone), (Where("", "NY"), UnknownRegion), (Where("", "QLD", "us"), UnknownRegion)],
+    [
+        (Where("Perth"), UnknownZone),
+        (Where("", "NY"), UnknownRegion),
+        (Where("", "QLD", "us"), UnknownRegion),
+    ],
 )
 def test_what_there_is_not_is_refused(desk, at, said, refusal):
     with pytest.raises(refusal):
