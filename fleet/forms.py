@@ -203,6 +203,18 @@ class MoveForm(forms.Form):
     where_kind = forms.ChoiceField(label="Where it is", choices=WHERE_KINDS, widget=forms.RadioSelect)
     where_words = forms.CharField(label="Which place there", max_length=80, required=False)
     keys_words = forms.CharField(label="Who has the keys", max_length=80, required=False)
+    without_permit = forms.CharField(
+        label="Why it moved without a move permit",
+        max_length=240,
+        required=False,
+        widget=WORDS,
+        help_text="Only where the held cart has left the yard already.",
+    )
+
+    def __init__(self, *args: Any, is_held: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not is_held and not (self.is_bound and "without_permit" in self.data):
+            del self.fields["without_permit"]
 
 
 class GearForm(forms.Form):

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from fleet.views import carts, gear, pictures, spraying, standing, water, weights, yards
+from fleet.views import carts, gear, permits, pictures, spraying, standing, water, weights, yards
 
 app_name = "fleet"
 urlpatterns = [
@@ -54,6 +54,12 @@ urlpatterns = [
     path("carts/<uuid:cart_id>/pass/", standing.pass_give, name="pass_give"),
     path("passes/<uuid:pass_id>/close/", standing.pass_close, name="pass_close"),
     path("limits/<uuid:limit_id>/lift/", standing.limit_lift, name="limit_lift"),
+    path("carts/<uuid:cart_id>/move-permit/", permits.permit_give, name="permit_give"),
+    path("move-permits/<uuid:permit_id>/", permits.permit_detail, name="permit_detail"),
+    path("move-permits/<uuid:permit_id>/print/", permits.permit_print, name="permit_print"),
+    path("move-permits/<uuid:permit_id>/leave/", permits.permit_leave, name="permit_leave"),
+    path("move-permits/<uuid:permit_id>/came/", permits.permit_came, name="permit_came"),
+    path("move-permits/<uuid:permit_id>/withdraw/", permits.permit_withdraw, name="permit_withdraw"),
     path("carts/<uuid:cart_id>/lap.svg", pictures.lap, name="lap"),
     path("carts/<uuid:cart_id>/plate/", pictures.plate_print, name="plate_print"),
     path("photos/<uuid:photo_id>.jpg", pictures.photo, name="photo"),

@@ -9,11 +9,13 @@ from typing import Protocol
 
 @dataclass(frozen=True)
 class Wanted:
-    """look_for: what is looked at; sound: what is good; reading: the value wanted with its limit, "" where none is read."""
+    """look_for: what is looked at; sound: what is good; reading: the value wanted with its limit, "" where none is read;
+    system: what it belongs to, as in "brakes"."""
 
     look_for: str
     sound: str
     reading: str
+    system: str
 
 
 class WantedProvider(Protocol):

@@ -1,4 +1,4 @@
-"""What the fleet watches: papers that lapse, and carts at work whose meters nobody reads."""
+"""What the fleet watches: papers that lapse, carts at work whose meters nobody reads, held carts that did not come."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from django.db.models import Max, Q
 from fleet.alerts.rules import Condition
 from fleet.models.carts import Cart
 from fleet.models.equipment import STOPS_ALWAYS, STOPS_ON_ROAD, Document
+from fleet.models.permits import MovePermit
 from fleet.needs import next_need
 from fleet.sentences import past_words
 from people.roles import Role
@@ -90,4 +91,26 @@ def meters_unread(at: datetime) -> Iterator[Condition]:
             if_not="Its services and tyres are reckoned from old figures, and may fall due unseen.",
             act="Ask the site for a photo of the meters",
             evidence_at=last,
+        )
+
+
+def moves_late(at: datetime) -> Iterator[Condition]:
+    """Held carts that left on a move permit and have come to no place by its end. One query."""
+    under_way = MovePermit.objects.filter(left_at__isnull=False, came_at=None, expires_at__lte=at)
+    for permit in under_way.select_related("cart", "driver"):
+        left = permit.left_at
+        assert left is not None
+        yield Condition(
+            subject_kind="move_permit",
+            subject_id=permit.pk,
+            cart_id=permit.cart_id,
+            rank="today",
+            for_role=Role.WORKSHOP_MANAGER,
+            what=f"{permit.cart.fleet_number} has not come to {permit.to_words} on move permit {permit.number}.",
+            how_we_know=f"It left {past_words(left, at=at)} with {permit.driver_named}; the permit ended "
+            f"{past_words(permit.expires_at, at=at)}.",
+            if_not="A held cart is somewhere on its way, and nobody knows where.",
+            due_at=permit.expires_at,
+            act="Ring the driver, and record where it is",
+            evidence_at=left,
         )

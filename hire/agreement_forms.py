@@ -22,7 +22,7 @@ from hire.models.customers import Customer
 from hire.models.operators import Operator
 from hire.week_field import WeekField
 from hire.wet_reading import usual_wants, wants_at
-from hire.where_forms import WhereForm
+from hire.where_forms import SiteWhereForm
 
 
 def shift_field() -> forms.ChoiceField:
@@ -49,7 +49,7 @@ def _operator(help_text: str) -> forms.ModelChoiceField[Operator]:
     return forms.ModelChoiceField(working, required=False, empty_label="Chosen later", help_text=help_text)
 
 
-class AgreementForm(WhereForm, PeriodForm):
+class AgreementForm(SiteWhereForm, PeriodForm):
     customer = forms.ModelChoiceField(Customer.objects.all(), empty_label="Choose a customer")
     cart = _cart()
     is_this_cart = this_cart_field("Where the customer asked for it by its number: no other is proposed.")
@@ -77,7 +77,8 @@ class AgreementForm(WhereForm, PeriodForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["time_zone"].help_text += " The two times above are by the yard’s clock."
+        zone = self.fields["time_zone"]
+        zone.help_text += " Blank: as the set of its site says, else the yard’s. The two times above are by the yard’s clock."
 
     def agreed(self) -> dict[str, Any]:
         """What was typed, as the agreement is made of it."""

@@ -13,6 +13,8 @@ from hire.forms import YardMoment
 from hire.models.sites import FAILED, WHOSE_COST, TurnedAway
 from hire.site_rules import MUST, WANTED, Asked, PaperAsked
 from hire.site_text import SITE_GEAR
+from hire.site_where import Where
+from hire.where_forms import WHERE_FIELDS, SiteWhereForm
 
 HOW = [
     ("", "Not asked"),
@@ -24,8 +26,10 @@ FIRM = HOW[1:]
 HOW_GEAR = [("", "Not asked"), (WANTED, "Asked for"), (MUST, "Must")]
 
 
-class SiteSetForm(forms.Form):
+class SiteSetForm(SiteWhereForm):
     """Every kind of gear is a choice, every kind of paper a choice and an age. kept: gear asked so far that sites seldom want."""
+
+    blank_words = "Not said:"
 
     site = forms.CharField(
         label="Site", max_length=120, required=False,
@@ -64,6 +68,9 @@ class SiteSetForm(forms.Form):
 
     def __init__(self, *args: Any, kept: frozenset[str] = frozenset(), **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["time_zone"].help_text = "As in “Australia/Perth”. Blank: the yard’s own."
+        self.fields["rule_set"].help_text = "Tyres, road fills and holidays go by it."
+        self.fields["holiday_region"].help_text = "Of the rule set’s country."
         self.gear_kinds = [*SITE_GEAR, *sorted(kept - set(SITE_GEAR))]
         for kind in self.gear_kinds:
             self.fields[f"gear_{kind}"] = forms.ChoiceField(
@@ -90,6 +97,10 @@ class SiteSetForm(forms.Form):
                     f"An age is given for {label.lower()}: say whether it is asked for or a must.",
                 )
         return typed
+
+    def where(self) -> Where:
+        """By whose clock, holidays and rules its hires go; only of a form that is valid."""
+        return Where(**{name: self.cleaned_data[name] for name in WHERE_FIELDS})
 
     def asked(self) -> Asked:
         """What is asked; only of a form that is valid."""

@@ -20,6 +20,7 @@ from hire.models.pencils import Pencil
 from hire.models.sites import SiteSet
 from hire.screens import booking_rows, line_rows
 from hire.site_text import asked_rows
+from hire.site_where import where_from, where_rows
 from people.templatetags.screen import VERDICT_WORDS
 
 Row = Sequence[object]
@@ -209,7 +210,10 @@ def site_table(sets: Iterable[SiteSet]) -> Iterator[Row]:
     """What sites ask, a row for each thing of each; one that asks nothing has a row of its own."""
     for one in sets:
         asked, rows = one.asked(), asked_rows(one.asked())
-        for what, how, detail in [(row.what, row.how, row.detail) for row in rows] or [("", "", "")]:
+        where = [(label, "", value) for label, value in where_rows(where_from(one.body))]
+        for what, how, detail in [*((row.what, row.how, row.detail) for row in rows), *where] or [
+            ("", "", "")
+        ]:
             yield (
                 one.name, one.issue, what, how, detail, asked.axles, asked.notes, one.made_at, one.made_by.full_name, one.why,
             )  # fmt: skip

@@ -62,3 +62,18 @@ class WhereForm(forms.Form):
 
     def more_is_open(self) -> bool:
         return any(field.errors for field in self.more())
+
+
+class SiteWhereForm(WhereForm):
+    """Blank is what the set of the site says, else the yard's own."""
+
+    blank_words = "As the set of its site says, else"
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs["initial"] = {"time_zone": "", "rule_set": ""} | (kwargs.get("initial") or {})
+        super().__init__(*args, **kwargs)
+        policy, rules = yard_policy(), self.fields["rule_set"]
+        rules.choices = [("", f"{self.blank_words} {dict(RULE_SETS)[policy.rule_set]}"), *RULE_SETS]  # type: ignore[attr-defined]
+        holidays = self.fields["holiday_region"]
+        usual = ("", f"{self.blank_words} {policy.holiday_region or 'the whole country'}")
+        holidays.choices = [usual, *list(holidays.choices)[1:]]  # type: ignore[attr-defined]

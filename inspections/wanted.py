@@ -30,7 +30,7 @@ def wanted(check_keys: Collection[str]) -> Mapping[str, Wanted]:
     if edition is None:
         return {}
     return {
-        check.key: Wanted(check.look_for, check.sound, _reading(check))
+        check.key: Wanted(check.look_for, check.sound, _reading(check), check.system)
         for check in checks_of_edition(edition)
         if check.key in check_keys
     }

@@ -26,8 +26,9 @@ class YardPolicy:
     soon after its repair a fault told
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
     defect to watch is looked at again, where nobody says otherwise. unseen_for: how long a repair with a photo lets a cart
-    at work go on before a second person has seen it. off_hire_cut_off: local time before which an off-hire call
-    stops the charge the same day. run_sheet_at: local time by which the next day's runs have their drivers.
+    at work go on before a second person has seen it. permit_longest, permit_km_h: the most a move permit may say.
+    off_hire_cut_off: local time before which an off-hire call stops the charge the same day.
+    run_sheet_at: local time by which the next day's runs have their drivers.
     quiet_from, quiet_until: the local times between which
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
     stop_manager_after: how long nobody takes a stop before the next person, and the fleet manager, is told. turn_round: kept
@@ -65,6 +66,8 @@ class YardPolicy:
     pattern_within: timedelta
     watch_for: timedelta
     unseen_for: timedelta
+    permit_longest: timedelta
+    permit_km_h: int
     tyre_lead: timedelta
     customer_link_life: timedelta
     turn_round: timedelta
@@ -127,6 +130,8 @@ def yard_policy() -> YardPolicy:
         pattern_within=timedelta(days=settings.YARD_PATTERN_DAYS),
         watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
         unseen_for=timedelta(days=settings.YARD_UNSEEN_DAYS),
+        permit_longest=timedelta(hours=settings.YARD_MOVE_PERMIT_HOURS),
+        permit_km_h=settings.YARD_MOVE_PERMIT_KM_H,
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),

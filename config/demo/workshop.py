@@ -9,6 +9,7 @@ from decimal import Decimal
 from config.demo.story import Script, World, chance_of
 from fleet.actions.defects import tell_defect
 from fleet.actions.equipment import ExtinguisherDetails, shelve_extinguisher
+from fleet.actions.permits import MoveDetails, give_move_permit
 from fleet.models.defects import Defect
 from fleet.querysets import DefectQuerySet
 from people.yard import yard_day
@@ -29,6 +30,7 @@ def bench(world: World, script: Script) -> None:
     script.at(world.now - timedelta(minutes=50), lambda at: _begin(world, begun, at))
     script.at(world.now - timedelta(minutes=20), lambda at: _parts(world, begun, at))
     script.at(world.when(-1, 16), lambda at: _put_off(world, at))
+    script.at(world.now - timedelta(minutes=40), lambda at: _permit(world, at))
     script.at(world.when(-1, 16, 10), lambda at: _came_back(world, at))
     script.at(world.when(-1, 17), lambda at: rebuild_repair_times(at=at))
 
@@ -47,6 +49,16 @@ def _spares(world: World, at: datetime) -> None:
     for serial, days in SPARES:
         details = ExtinguisherDetails(serial, yard_day(at) - timedelta(days=days))
         shelve_extinguisher(details=details, by=world.people["bruna"], at=at)
+
+
+def _permit(world: World, at: datetime) -> None:
+    """The cart that waits for the pump maker's engineer goes to him."""
+    details = MoveDetails(
+        way="float", to_kind="workshop", to_words="Pump maker, Weir Road", reason="The engineer wants it on his bench",
+        expires_at=at + timedelta(hours=11), is_empty=True, empty_words="Ruby, from the lid", driver_words="K. Amos, Amos Floats",
+        licence_words="HC", conditions="Loaded at the wash bay. Cannon pinned, bars up, lid shut.",
+    )  # fmt: skip
+    give_move_permit(cart=world.carts["WC-14"], details=details, by=world.people["bruna"], at=at)
 
 
 def _put_off(world: World, at: datetime) -> None:

@@ -36,6 +36,9 @@ YARD_PATTERN_DAYS = env.whole("YARD_PATTERN_DAYS", 60)
 YARD_WATCH_DAYS = env.whole("YARD_WATCH_DAYS", 28)
 # Bulbs, mirrors, decals, hoses, jets: so long a repair with a photo lets a cart at work go on unseen by a second person.
 YARD_UNSEEN_DAYS = env.whole("YARD_UNSEEN_DAYS", 7)
+# The longest a move permit of a held cart lasts, and the most it may be driven at.
+YARD_MOVE_PERMIT_HOURS = env.whole("YARD_MOVE_PERMIT_HOURS", 12)
+YARD_MOVE_PERMIT_KM_H = env.whole("YARD_MOVE_PERMIT_KM_H", 60)
 # A tyre has to be ordered and a wheel-off fitted between hires.
 YARD_TYRE_LEAD_DAYS = env.whole("YARD_TYRE_LEAD_DAYS", 21)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)

@@ -188,10 +188,18 @@ def change_axle_groups(*, cart: Cart, axle_groups: Sequence[GroupPlan], by: Staf
 
 @transaction.atomic
 def move_cart(
-    *, cart: Cart, where_kind: str, where_words: str, keys_words: str, by: Staff, at: datetime
+    *,
+    cart: Cart,
+    where_kind: str,
+    where_words: str,
+    keys_words: str,
+    without_permit: str = "",
+    by: Staff,
+    at: datetime,
 ) -> Cart:
     """Record where the cart now is and who has the keys. Anybody of the yard may.
 
+    without_permit: why a held cart was moved with no move permit; the journal tells that move by its own name.
     A cart in another place has moved, so its pre-hire check no longer holds (`last_moved_at`); keys that change hands
     in the same place move nothing. The same again changes nothing. AgainstARule for an unknown kind of place.
     """
@@ -207,12 +215,12 @@ def move_cart(
     check_fields(cart)
     cart.save(update_fields=["where_kind", "where_words", "keys_words", "last_moved_at"])
     write_journal(
-        event=Event.CART_MOVED,
+        event=Event.MOVED_WITHOUT if without_permit else Event.CART_MOVED,
         subject=("cart", cart.pk),
         chains=[cart_chain(cart.pk)],
         by=by,
         at=at,
-        facts={"before": was, "after": now},
+        facts={"before": was, "after": now} | ({"without_permit": without_permit} if without_permit else {}),
     )
     return cart
 

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet import cart_page, cart_tables, screens
 from fleet.actions import carts as actions
+from fleet.actions import permits
 from fleet.addresses import walk_url
 from fleet.board import BOARD_HEAD, BoardRow, answers_for, board_rows, board_table
 from fleet.cart_filter import CartFilter
@@ -23,6 +24,8 @@ from fleet.drawing import fitted_gear, lap_svg, pinned
 from fleet.forms import AxlesForm, CartChangeForm, CartForm, MoveForm
 from fleet.gear import GEAR
 from fleet.models.carts import Cart
+from fleet.move_stops import move_stops
+from fleet.moving import ROAD, holds_a_move
 from fleet.panels import panels_of
 from fleet.sentences import readiness_sentence
 from fleet.views.asking import attempt, form_page, posted
@@ -34,6 +37,7 @@ from people.roles import DESK, EVERYBODY, FLEET_ONLY, MANAGERS, WALKERS, WORKSHO
 from people.yard import yard_day
 
 PAGE = 50
+HELD_MOVES = "This cart is held. Before it leaves the yard, a manager gives it a move permit: one trip, empty, by a named driver."
 
 
 @require_safe
@@ -71,7 +75,7 @@ def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
     """Can it go, and if not why; then all that is known of the cart."""
     at, person = timezone.now(), staff_of(request)
     cart = get_object_or_404(Cart.objects.for_drawing(), pk=cart_id)
-    for name, head, rows in cart_tables.tables_of(cart, on=yard_day(at)):
+    for name, head, rows in cart_tables.tables_of(cart, on=yard_day(at), at=at):
         if wants_csv(request, name):
             return csv_response(f"cart-{name}", head, rows)
     need, answer = answers_for([cart], at=at)[cart]
@@ -102,6 +106,7 @@ def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         "panels": panels_of(cart, at=at),
         "walk_url": walk_url(cart.pk) if person.has_role(WALKERS) else "",
         "may_manage": person.has_role(MANAGERS),
+        "may_permit": person.has_role(MANAGERS) and any(holds_a_move(one.code) for one in answer.blockers),
         "may_work": person.has_role(WORKSHOP),
         "may_tell_water": person.has_role(WALKERS),
         "may_keep_papers": person.has_role(FLEET_ONLY),
@@ -194,15 +199,19 @@ def axles_change(request: HttpRequest, cart_id: UUID) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @for_roles(EVERYBODY)
 def cart_move(request: HttpRequest, cart_id: UUID) -> HttpResponse:
-    cart = get_object_or_404(Cart, pk=cart_id)
+    cart, at = get_object_or_404(Cart, pk=cart_id), timezone.now()
+    is_held = bool(move_stops(cart, way=ROAD, at=at))
     form = MoveForm(
-        request.POST or None, initial={name: getattr(cart, name) for name in MoveForm.base_fields}
+        request.POST or None,
+        initial={name: getattr(cart, name) for name in ("where_kind", "where_words", "keys_words")},
+        is_held=is_held,
     )
-    moved = posted(request, form, actions.move_cart, cart=cart, at=timezone.now())
+    moved = posted(request, form, permits.record_move, cart=cart, at=at)
     if moved is not None:
         messages.success(request, f"Cart {cart.fleet_number}: {moved.where_sentence}")
         return redirect("fleet:cart_detail", cart.pk)
     return form_page(
         request, form, cart=cart, title="Where it is", button=f"Record where cart {cart.fleet_number} is",
+        must=HELD_MOVES if is_held else "",
         note="A cart that has moved needs a new pre-hire check before it goes out.",
     )  # fmt: skip

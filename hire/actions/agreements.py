@@ -33,10 +33,9 @@ from hire.models.job_plans import JobPlan
 from hire.models.operators import Operator
 from hire.models.pencils import Pencil
 from hire.models.quotes import Quote
-from hire.public_holidays import region_known
+from hire.site_where import Where, where_of_hire
 from hire.suiting import ANY_CART, Needs
 from hire.tank_order import met_by
-from hire.where import zone_named
 from inspections.site_walkers import end_site_walkers, extend_site_walkers
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -44,7 +43,7 @@ from people.models import Staff
 from people.outbox.actions import enqueue
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
-from people.yard import yard_day, yard_policy
+from people.yard import yard_day
 
 NUMBER_LOCK = 7_245_302
 
@@ -123,13 +122,13 @@ def make_agreement(
 
     pencil: the cart was kept for this very caller, and is no longer; its plans of the job go with the hire, and so does plan.
     is_night: its one shift is the night's. days_in_week: 5, 6 or 7 from Monday on; None: as the yard's hires do. water: "any" or
-    "potable". time_zone (a name of the tz database), rule_set: "", the yard's; holiday_region: "", the yard's, of another rule set
-    the whole country's. wants, operator: as add_line has them. quote: it comes of one, and its terms begin as quoted. PencilOver;
-    NotAsQuoted; UnknownZone; UnknownRegion; and what add_line refuses.
+    "potable". time_zone (a name of the tz database), rule_set, holiday_region: "", as the set of its site says, else the yard's;
+    the region of another rule set the whole country's. wants, operator: as add_line has them. quote: it comes of one, and its
+    terms begin as quoted. PencilOver; NotAsQuoted; UnknownZone; UnknownRegion; and what add_line refuses.
     """
     _check(by)
     _check_asked(customer, wants, operator)
-    rules = rule_set or yard_policy().rule_set
+    where = where_of_hire(customer, place_of_work, Where(time_zone, holiday_region, rule_set))
     agreement = Agreement(
         number=_next_number(at),
         customer=customer,
@@ -142,9 +141,7 @@ def make_agreement(
         is_night=is_night,
         days_in_week=days_in_week,
         water=water,
-        time_zone=zone_named(time_zone) if time_zone else yard_policy().zone.key,
-        rule_set=rules,
-        holiday_region=region_known(rules, holiday_region),
+        **vars(where),
         made_at=at,
         made_by=by,
     )

@@ -13,11 +13,14 @@ from hire.models.customers import Customer
 from hire.models.sites import SiteSet, TurnedAway
 from hire.site_rules import Asked, site_key
 from hire.site_text import body_of
+from hire.site_where import Where, where_body, where_known
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
 from people.roles import DESK
+
+NOT_SAID = Where()
 
 
 class SiteHasSet(Refusal):
@@ -46,11 +49,12 @@ def newest_issue(customer: Customer, site: str) -> SiteSet | None:
 
 @transaction.atomic
 def write_site_set(
-    *, customer: Customer, site: str, asked: Asked, why: str, issue: int = 0, turned_away: TurnedAway | None = None, by: Staff,
-    at: datetime,
+    *, customer: Customer, site: str, asked: Asked, where: Where = NOT_SAID, why: str, issue: int = 0,
+    turned_away: TurnedAway | None = None, by: Staff, at: datetime,
 ) -> SiteSet:  # fmt: skip
     """Write down what a site asks. site "": every site of theirs without a set of its own. issue: the one that was changed, 0 for
-    a site without any. NotAllowed; SiteHasSet; SiteSetMoved; SameAsBefore."""
+    a site without any. where: by whose clock, holidays and road rules hires made for it from now on go; hires made already keep
+    theirs. NotAllowed; SiteHasSet; SiteSetMoved; SameAsBefore; UnknownZone; UnknownRegion."""
     if not by.has_role(DESK):
         raise NotAllowed("The hire desk writes down what a site asks.")
     customer = Customer.objects.select_for_update().get(pk=customer.pk)
@@ -61,7 +65,7 @@ def write_site_set(
         raise SiteSetMoved(
             f"{old.made_by.full_name} wrote issue {old.issue} of {name} {past_words(old.made_at, at=at)}. Look at it first."
         )
-    body = body_of(asked)
+    body = body_of(asked) | where_body(where_known(where))
     if old is not None and old.body == body and turned_away is None:
         raise SameAsBefore(f"Nothing is changed in what {name} asks.")
     made = SiteSet(

@@ -23,6 +23,7 @@ from hire.site_facts import set_of
 from hire.site_forms import SiteSetForm, TurnedAwayForm, typed_of, with_what_failed
 from hire.site_rules import site_key
 from hire.site_text import asked_rows
+from hire.site_where import where_from, where_rows
 from hire.views.asked import line_asked
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
@@ -60,6 +61,7 @@ def site_set_detail(request: HttpRequest, set_id: UUID) -> HttpResponse:
         "shown": shown,
         "asked": shown.asked(),
         "rows": asked_rows(shown.asked()),
+        "where": where_rows(where_from(shown.body)),
         "issues": issues,
         "newest": issues[0],
         "turned_away": TurnedAway.objects.filter(line__agreement__customer=shown.customer)
@@ -82,7 +84,7 @@ def _write(
 ) -> HttpResponse:
     """The form of a set, and writing it; what a cart was turned away for (?turned=) is put in for a person to look over."""
     turned = _turned_away(request)
-    shown: dict[str, Any] = typed_of(old.asked()) if old else {}
+    shown: dict[str, Any] = typed_of(old.asked()) | vars(where_from(old.body)) if old else {}
     if turned is not None:
         shown = with_what_failed(shown, turned)
     initial = shown | {"site": site, "issue": old.issue if old else 0}
@@ -91,7 +93,7 @@ def _write(
     if request.method == "POST" and form.is_valid():
         try:
             made = sites.write_site_set(
-                customer=customer, site=old.site if old else form.cleaned_data["site"], asked=form.asked(),
+                customer=customer, site=old.site if old else form.cleaned_data["site"], asked=form.asked(), where=form.where(),
                 why=form.cleaned_data["why"], issue=form.cleaned_data["issue"], turned_away=turned,
                 by=staff_of(request), at=timezone.now(),
             )  # fmt: skip

@@ -58,6 +58,11 @@ class Event(StrEnum):
     PASS_CLOSED = "fleet.pass.closed"
     LIMIT_SET = "fleet.limit.set"
     LIMIT_LIFTED = "fleet.limit.lifted"
+    MOVE_PERMITTED = "fleet.move_permit.given"
+    MOVE_BEGUN = "fleet.move_permit.left"
+    MOVE_ENDED = "fleet.move_permit.came"
+    MOVE_WITHDRAWN = "fleet.move_permit.withdrawn"
+    MOVED_WITHOUT = "fleet.cart.moved_without_permit"
     SERVICE_PLAN_ADDED = "servicing.plan.added"
     SERVICE_PLAN_CHANGED = "servicing.plan.changed"
     SERVICE_PLAN_ENDED = "servicing.plan.ended"
@@ -256,6 +261,11 @@ WORDING: dict[Event, str] = {
     Event.PASS_CLOSED: "closed a pass",
     Event.LIMIT_SET: "isolated and tagged gear, so that the cart goes with a limit",
     Event.LIMIT_LIFTED: "lifted a limit",
+    Event.MOVE_PERMITTED: "gave the held cart a move permit",
+    Event.MOVE_BEGUN: "let the held cart leave on its move permit",
+    Event.MOVE_ENDED: "recorded where the held cart came to on its move permit",
+    Event.MOVE_WITHDRAWN: "withdrew a move permit",
+    Event.MOVED_WITHOUT: "recorded that the held cart moved without a move permit",
     Event.SERVICE_PLAN_ADDED: "added a service that comes round",
     Event.SERVICE_PLAN_CHANGED: "changed a service that comes round",
     Event.SERVICE_PLAN_ENDED: "ended a service that comes round",

@@ -37,7 +37,7 @@ from tests.factories.people import StaffFactory
 from tests.factories.spraying import EvennessTestFactory, SpraySheetFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.factories.yards import YardFactory
-from tests.fleet import weight_cases
+from tests.fleet import move_cases, weight_cases
 
 pytestmark = pytest.mark.django_db
 HOUR = timedelta(hours=1)
@@ -178,105 +178,115 @@ def signed_by_nothing():
     )  # fmt: skip
 
 
-CASES = {
-    "fleet_stepphoto_one_a_place": two_photos_in_a_place,
-    "fleet_stepphoto_kept_once": one_photo_twice,
-    "fleet_stepphoto_six_at_most": lambda: further(7),
-    "fleet_cart_fleet_number_once": same_fleet_number,
-    "fleet_cart_plate_once": same_plate,
-    "fleet_yard_name_once": lambda: [YardFactory(name=name) for name in ("Redgum Flat", "REDGUM flat")],
-    "fleet_cart_sizes_positive": lambda: change(CartFactory(), tank_capacity_l=0),
-    "fleet_cart_fuel_tank_positive": lambda: change(CartFactory(), fuel_tank_l=0),
-    "fleet_cart_cylinder_is_round": lambda: change(CartFactory(), tank_shape="cylinder"),
-    "fleet_axlegroup_position_once": same_axle_group,
-    "fleet_axlegroup_limit_over_tare": lambda: change(CartFactory().axle_groups.first(), limit_kg=1),
-    "fleet_axlegroup_one_to_three_axles": lambda: change(CartFactory().axle_groups.first(), axles=4),
-    "fleet_fitment_kind_once": same_gear,
-    "fleet_fitment_period_in_order": lambda: change(
-        CartFactory().fitments.first(), removed_on=date(2020, 1, 1)
-    ),
-    "fleet_fitment_count_positive": lambda: change(CartFactory().fitments.first(), count=0),
-    "fleet_meter_one_now": same_meter,
-    "fleet_meter_period_in_order": lambda: change(CartFactory().meters.first(), removed_at=JOINED_AT),
-    "fleet_meterreading_not_negative": lambda: MeterReadingFactory(value=Decimal(-1)),
-    "fleet_meterreading_once_a_source": same_meter_source,
-    "fleet_wheelposition_code_once": same_wheel_code,
-    "fleet_tyre_new_depth_believable": lambda: TyreFactory(new_depth_mm=Decimal("40.1")),
-    "fleet_tyre_cost_not_negative": lambda: TyreFactory(cost=Decimal("-0.01")),
-    "fleet_tyrefitting_one_tyre_a_position": two_tyres_in_a_place,
-    "fleet_tyrefitting_one_position_a_tyre": a_tyre_in_two_places,
-    "fleet_tyrefitting_period_in_order": lambda: change(
-        TyreFittingFactory(), period=DateTimeTZRange(JOINED_AT, JOINED_AT, "[)")
-    ),
-    "fleet_treadreading_not_negative": lambda: TreadReadingFactory(depth_mm=Decimal("-0.1")),
-    "fleet_extinguisher_size_positive": lambda: ExtinguisherFactory(size_kg=Decimal(0)),
-    "fleet_document_period_in_order": lambda: DocumentFactory(expires_on=date(2026, 1, 1)),
-    "fleet_photo_has_size": lambda: PhotoFactory(width_px=0),
-    "fleet_defect_told_once": told_twice,
-    "fleet_defect_second_look_by_another": second_look_by_the_same,
-    "fleet_defect_closed_as_its_state_says": lambda: change(DefectFactory(), state="verified"),
-    "fleet_defect_repair_names_its_person": lambda: change(DefectFactory(), state="repaired"),
-    "fleet_defect_by_date_has_its_date": lambda: change(DefectFactory(), grade="by_date", state="assessed"),
-    "fleet_defect_grade_known": lambda: change(DefectFactory(), grade="dreadful"),
-    "fleet_defect_same_as_names_the_other": lambda: change(
-        DefectFactory(state="same_as"), state="no_fault_found"
-    ),
-    "fleet_defect_same_as_another_than_itself": the_same_as_itself,
-    "fleet_defect_same_as_stands": lambda: DefectFactory(state="same_as", same_as=DefectFactory()),
-    "fleet_defect_put_off_says_until_and_why": lambda: change(put_off(), put_off_because=""),
-    "fleet_defect_do_not_use_never_put_off": lambda: change(put_off(), grade="do_not_use"),
-    "fleet_defect_put_off_again_twice_at_most": lambda: change(put_off(), put_off_times=4),
-    "fleet_defect_put_off_within_its_date": lambda: change(
-        put_off(), grade="by_date", due_on=JOINED_AT.date()
-    ),
-    "fleet_defect_watch_renewed_twice_at_most": lambda: change(DefectFactory(), renewals=3),
-    "fleet_defect_temporary_fix_of_a_repair": lambda: change(DefectFactory(), fix_ends_on=JOINED_AT.date()),
-    "fleet_extinguisher_condemned_on_no_cart": lambda: condemn(cart=CartFactory()),
-    "fleet_extinguisher_condemned_by_somebody": lambda: condemn(condemned_words=""),
-    "fleet_hold_lifted_by_somebody": lambda: change(HoldFactory(), lifted_at=JOINED_AT + timedelta(days=90)),
-    "fleet_pass_ends_after_it_begins": lambda: PassFactory(ends_at=JOINED_AT),
-    "fleet_pass_never_a_third_time": lambda: PassFactory(turn=3),
-    "fleet_pass_one_open": two_passes,
-    "fleet_limit_one_a_defect": two_limits,
-    "fleet_limit_period_in_order": lambda: change(LimitFactory(), lifted_at=JOINED_AT),
-    "fleet_photopart_start_once": two_parts_at_one_place,
-    "fleet_meterreading_never_backwards": meter_backwards,
-    "fleet_water_source_known": lambda: WaterCarriedFactory(source="brine"),
-    "fleet_water_once_a_time": lambda: WaterCarriedFactory(cart=WaterCarriedFactory().cart, source="dam"),
-    "fleet_water_has_happened": lambda: WaterCarriedFactory(recorded_at=JOINED_AT),
-    "fleet_water_struck_by_somebody": lambda: change(WaterCarriedFactory(), struck_words="Wrong"),
-    "fleet_sanitising_once_a_time": lambda: SanitisingFactory(cart=SanitisingFactory().cart, minutes=5),
-    "fleet_sanitising_has_happened": lambda: SanitisingFactory(recorded_at=JOINED_AT),
-    "fleet_sanitising_figures_in_order": lambda: SanitisingFactory(minutes=0),
-    "fleet_sanitising_tested_after_it": lambda: SanitisingFactory(passed=True, tested_at=JOINED_AT),
-    "fleet_spraysheet_version_once": lambda: SpraySheetFactory(cart=SpraySheetFactory().cart),
-    "fleet_spraysheet_pump_known": lambda: SpraySheetFactory(pump="belt"),
-    "fleet_spraysheet_above_zero": lambda: SpraySheetFactory(pump_kpa=Decimal(0)),
-    "fleet_spraygear_once_a_place": lambda: SprayGear.objects.create(
-        sheet=SpraySheetFactory(), position=1, name="Fifth", speed_km_h=20, width_m=6
-    ),
-    "fleet_spraygear_above_zero": lambda: SprayGear.objects.create(
-        sheet=SpraySheetFactory(), position=9, name="Fifth", speed_km_h=0, width_m=6
-    ),
-    "fleet_sprayhead_once_a_place": lambda: SprayHead.objects.create(
-        sheet=SpraySheetFactory(), position=1, name="Cannon", nozzle="smooth", nominal_l_min=300
-    ),
-    "fleet_sprayhead_above_zero": lambda: SprayHead.objects.create(
-        sheet=SpraySheetFactory(), position=9, name="Cannon", nozzle="smooth", nominal_l_min=0
-    ),
-    "fleet_sprayopening_once_a_place": lambda: SprayOpening.objects.create(
-        sheet=SpraySheetFactory(), position=1, name="Left", heads=[1]
-    ),
-    "fleet_sprayopening_some_heads": lambda: SprayOpening.objects.create(
-        sheet=SpraySheetFactory(), position=9, name="None", heads=[]
-    ),
-    "fleet_evennesstest_once_a_time": lambda: EvennessTestFactory(cart=EvennessTestFactory().cart),
-    "fleet_evennesstest_in_order": lambda: EvennessTestFactory(recorded_at=JOINED_AT),
-    "fleet_evennesssignature_kind_known": signed_by_nothing,
-    "fleet_headcatch_once_a_head": lambda: caught_again(caught_l=40),
-    "fleet_headcatch_in_order": lambda: caught_again(test=EvennessTestFactory(), caught_l=-1),
-    "fleet_sanitising_struck_by_somebody": lambda: change(SanitisingFactory(), struck_words="Wrong"),
-} | weight_cases.CASES
+CASES = (
+    {
+        "fleet_stepphoto_one_a_place": two_photos_in_a_place,
+        "fleet_stepphoto_kept_once": one_photo_twice,
+        "fleet_stepphoto_six_at_most": lambda: further(7),
+        "fleet_cart_fleet_number_once": same_fleet_number,
+        "fleet_cart_plate_once": same_plate,
+        "fleet_yard_name_once": lambda: [YardFactory(name=name) for name in ("Redgum Flat", "REDGUM flat")],
+        "fleet_cart_sizes_positive": lambda: change(CartFactory(), tank_capacity_l=0),
+        "fleet_cart_fuel_tank_positive": lambda: change(CartFactory(), fuel_tank_l=0),
+        "fleet_cart_cylinder_is_round": lambda: change(CartFactory(), tank_shape="cylinder"),
+        "fleet_axlegroup_position_once": same_axle_group,
+        "fleet_axlegroup_limit_over_tare": lambda: change(CartFactory().axle_groups.first(), limit_kg=1),
+        "fleet_axlegroup_one_to_three_axles": lambda: change(CartFactory().axle_groups.first(), axles=4),
+        "fleet_fitment_kind_once": same_gear,
+        "fleet_fitment_period_in_order": lambda: change(
+            CartFactory().fitments.first(), removed_on=date(2020, 1, 1)
+        ),
+        "fleet_fitment_count_positive": lambda: change(CartFactory().fitments.first(), count=0),
+        "fleet_meter_one_now": same_meter,
+        "fleet_meter_period_in_order": lambda: change(CartFactory().meters.first(), removed_at=JOINED_AT),
+        "fleet_meterreading_not_negative": lambda: MeterReadingFactory(value=Decimal(-1)),
+        "fleet_meterreading_once_a_source": same_meter_source,
+        "fleet_wheelposition_code_once": same_wheel_code,
+        "fleet_tyre_new_depth_believable": lambda: TyreFactory(new_depth_mm=Decimal("40.1")),
+        "fleet_tyre_cost_not_negative": lambda: TyreFactory(cost=Decimal("-0.01")),
+        "fleet_tyrefitting_one_tyre_a_position": two_tyres_in_a_place,
+        "fleet_tyrefitting_one_position_a_tyre": a_tyre_in_two_places,
+        "fleet_tyrefitting_period_in_order": lambda: change(
+            TyreFittingFactory(), period=DateTimeTZRange(JOINED_AT, JOINED_AT, "[)")
+        ),
+        "fleet_treadreading_not_negative": lambda: TreadReadingFactory(depth_mm=Decimal("-0.1")),
+        "fleet_extinguisher_size_positive": lambda: ExtinguisherFactory(size_kg=Decimal(0)),
+        "fleet_document_period_in_order": lambda: DocumentFactory(expires_on=date(2026, 1, 1)),
+        "fleet_photo_has_size": lambda: PhotoFactory(width_px=0),
+        "fleet_defect_told_once": told_twice,
+        "fleet_defect_second_look_by_another": second_look_by_the_same,
+        "fleet_defect_closed_as_its_state_says": lambda: change(DefectFactory(), state="verified"),
+        "fleet_defect_repair_names_its_person": lambda: change(DefectFactory(), state="repaired"),
+        "fleet_defect_by_date_has_its_date": lambda: change(
+            DefectFactory(), grade="by_date", state="assessed"
+        ),
+        "fleet_defect_grade_known": lambda: change(DefectFactory(), grade="dreadful"),
+        "fleet_defect_same_as_names_the_other": lambda: change(
+            DefectFactory(state="same_as"), state="no_fault_found"
+        ),
+        "fleet_defect_same_as_another_than_itself": the_same_as_itself,
+        "fleet_defect_same_as_stands": lambda: DefectFactory(state="same_as", same_as=DefectFactory()),
+        "fleet_defect_put_off_says_until_and_why": lambda: change(put_off(), put_off_because=""),
+        "fleet_defect_do_not_use_never_put_off": lambda: change(put_off(), grade="do_not_use"),
+        "fleet_defect_put_off_again_twice_at_most": lambda: change(put_off(), put_off_times=4),
+        "fleet_defect_put_off_within_its_date": lambda: change(
+            put_off(), grade="by_date", due_on=JOINED_AT.date()
+        ),
+        "fleet_defect_watch_renewed_twice_at_most": lambda: change(DefectFactory(), renewals=3),
+        "fleet_defect_temporary_fix_of_a_repair": lambda: change(
+            DefectFactory(), fix_ends_on=JOINED_AT.date()
+        ),
+        "fleet_extinguisher_condemned_on_no_cart": lambda: condemn(cart=CartFactory()),
+        "fleet_extinguisher_condemned_by_somebody": lambda: condemn(condemned_words=""),
+        "fleet_hold_lifted_by_somebody": lambda: change(
+            HoldFactory(), lifted_at=JOINED_AT + timedelta(days=90)
+        ),
+        "fleet_pass_ends_after_it_begins": lambda: PassFactory(ends_at=JOINED_AT),
+        "fleet_pass_never_a_third_time": lambda: PassFactory(turn=3),
+        "fleet_pass_one_open": two_passes,
+        "fleet_limit_one_a_defect": two_limits,
+        "fleet_limit_period_in_order": lambda: change(LimitFactory(), lifted_at=JOINED_AT),
+        "fleet_photopart_start_once": two_parts_at_one_place,
+        "fleet_meterreading_never_backwards": meter_backwards,
+        "fleet_water_source_known": lambda: WaterCarriedFactory(source="brine"),
+        "fleet_water_once_a_time": lambda: WaterCarriedFactory(cart=WaterCarriedFactory().cart, source="dam"),
+        "fleet_water_has_happened": lambda: WaterCarriedFactory(recorded_at=JOINED_AT),
+        "fleet_water_struck_by_somebody": lambda: change(WaterCarriedFactory(), struck_words="Wrong"),
+        "fleet_sanitising_once_a_time": lambda: SanitisingFactory(cart=SanitisingFactory().cart, minutes=5),
+        "fleet_sanitising_has_happened": lambda: SanitisingFactory(recorded_at=JOINED_AT),
+        "fleet_sanitising_figures_in_order": lambda: SanitisingFactory(minutes=0),
+        "fleet_sanitising_tested_after_it": lambda: SanitisingFactory(passed=True, tested_at=JOINED_AT),
+        "fleet_spraysheet_version_once": lambda: SpraySheetFactory(cart=SpraySheetFactory().cart),
+        "fleet_spraysheet_pump_known": lambda: SpraySheetFactory(pump="belt"),
+        "fleet_spraysheet_above_zero": lambda: SpraySheetFactory(pump_kpa=Decimal(0)),
+        "fleet_spraygear_once_a_place": lambda: SprayGear.objects.create(
+            sheet=SpraySheetFactory(), position=1, name="Fifth", speed_km_h=20, width_m=6
+        ),
+        "fleet_spraygear_above_zero": lambda: SprayGear.objects.create(
+            sheet=SpraySheetFactory(), position=9, name="Fifth", speed_km_h=0, width_m=6
+        ),
+        "fleet_sprayhead_once_a_place": lambda: SprayHead.objects.create(
+            sheet=SpraySheetFactory(), position=1, name="Cannon", nozzle="smooth", nominal_l_min=300
+        ),
+        "fleet_sprayhead_above_zero": lambda: SprayHead.objects.create(
+            sheet=SpraySheetFactory(), position=9, name="Cannon", nozzle="smooth", nominal_l_min=0
+        ),
+        "fleet_sprayopening_once_a_place": lambda: SprayOpening.objects.create(
+            sheet=SpraySheetFactory(), position=1, name="Left", heads=[1]
+        ),
+        "fleet_sprayopening_some_heads": lambda: SprayOpening.objects.create(
+            sheet=SpraySheetFactory(), position=9, name="None", heads=[]
+        ),
+        "fleet_evennesstest_once_a_time": lambda: EvennessTestFactory(cart=EvennessTestFactory().cart),
+        "fleet_evennesstest_in_order": lambda: EvennessTestFactory(recorded_at=JOINED_AT),
+        "fleet_evennesssignature_kind_known": signed_by_nothing,
+        "fleet_headcatch_once_a_head": lambda: caught_again(caught_l=40),
+        "fleet_headcatch_in_order": lambda: caught_again(test=EvennessTestFactory(), caught_l=-1),
+        "fleet_sanitising_struck_by_somebody": lambda: change(SanitisingFactory(), struck_words="Wrong"),
+    }
+    | weight_cases.CASES
+    | move_cases.CASES
+)
 
 
 @pytest.mark.parametrize("name", CASES)
