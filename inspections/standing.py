@@ -26,6 +26,7 @@ from people.yard import yard_policy
 
 NAME = "walk_round.name"
 ACCEPTANCE = "walk_round.acceptance"
+MOVES = (Event.CART_MOVED, Event.MOVED_WITHOUT)
 SHORT = {"pre_hire": "pre-hire check", "gate_out": "gate-out check"}
 WHO = "Anybody who walks carts: sign a {short}"
 WHO_ACCEPTS = "Workshop manager or fleet manager: look at the {short} and accept it. Or anybody who walks carts: walk it again"
@@ -53,7 +54,7 @@ def _moved(carts: Sequence[Cart], *, at: datetime) -> dict[UUID, datetime]:
     if not since:
         return moved
     moved = {cart_id: when for cart_id, when in moved.items() if when <= at}
-    told = Entry.objects.filter(event=Event.CART_MOVED, subject_kind="cart", subject_id__in=since, at__lte=at)
+    told = Entry.objects.filter(event__in=MOVES, subject_kind="cart", subject_id__in=since, at__lte=at)
     for entry in told.order_by("at"):
         facts = json.loads(entry.text)["facts"]
         # Keys that changed hands in one place moved nothing.

@@ -174,7 +174,10 @@ def test_midnight_voids_no_gate_out_check(cart, hand):
     assert "is too old" in standing.gate_out_fault(signed, starts_at=two_hours, at=two_hours)
 
 
-def test_a_moment_gone_by_is_judged_by_what_was_done_until_then(cart, hand, at, django_assert_num_queries):
+@pytest.mark.parametrize("without_permit", ["", "Bogged at the wash"])
+def test_a_moment_gone_by_is_judged_by_what_was_done_until_then(
+    cart, hand, at, without_permit, django_assert_num_queries
+):
     """A check signed since, a move and a repair since: none of them says anything of the moment before."""
     then, window = at - HOUR, Window(at - HOUR, at + HOUR)
     good = walk.sign(cart, "pre_hire", by=hand, at=then - HOUR)
@@ -192,7 +195,8 @@ def test_a_moment_gone_by_is_judged_by_what_was_done_until_then(cart, hand, at, 
         assert standing.findings([cart], windows={cart.pk: window}, at=then) == {}
     assert standing.latest_fit_pre_hire(cart, at=then) == good
     before = then - HOUR / 4
-    move_cart(cart=cart, where_kind="yard", where_words="Wash bay", keys_words="Board", by=hand, at=before)
+    place = {"where_kind": "yard", "where_words": "Wash bay", "keys_words": "Board"}
+    move_cart(cart=cart, **place, without_permit=without_permit, by=hand, at=before)
     move_cart(cart=cart, where_kind="road", where_words="Out", keys_words="Board", by=hand, at=at)
     cart.refresh_from_db()
     [stop] = standing.findings([cart], windows={cart.pk: window}, at=then)[cart.pk].blockers
