@@ -383,7 +383,7 @@ class MovePermitFactory(DjangoModelFactory):
     way = "ground"
     from_words = "In the yard"
     to_kind = "workshop"
-    to_words = "Mill Road Tyres"
+    to_words = "Mill Road Wheels"
     driver = factory.SubFactory(StaffFactory)
     licence_words = "HR"
     speed_km_h = factory.LazyAttribute(lambda made: None if made.way == "float" else 20)
@@ -392,7 +392,7 @@ class MovePermitFactory(DjangoModelFactory):
     controls_words = factory.LazyAttribute(
         lambda made: "" if made.way == "float" else "Teo: brakes hold, steering free, nuts tight"
     )
-    reason = "Two tyres are fitted there"
+    reason = "Two wheels are seen to there"
     held_by = factory.LazyFunction(lambda: ["Tagged out by Bruna: gearbox noise."])
     musts = factory.LazyFunction(lambda: ["The tank stays empty."])
     given_at = JOINED_AT + timedelta(days=60)

@@ -30,7 +30,7 @@ def checks(monkeypatch):
 
 def typed(**changes):
     return {
-        "way": "ground", "to_kind": "workshop", "to_words": "Mill Road Tyres", "reason": "Two tyres", "driver": "",
+        "way": "ground", "to_kind": "workshop", "to_words": "Mill Road Wheels", "reason": "Two tyres", "driver": "",
         "driver_words": "K. Amos, Amos Towing", "licence_words": "HR", "speed_km_h": "15",
         "controls_words": "Teo tried them: all good", "is_empty": "on", "empty_words": "Ruby, from the lid",
         "conditions": "Beacon on", "expires_at": typed_moment(timezone.now() + 4 * HOUR),
@@ -79,7 +79,7 @@ def test_refused_with_everything_typed(browser):
     assert "Brake hose burst" in body
     assert "Put it on a float" in body
     for value in (
-        "Mill Road Tyres",
+        "Mill Road Wheels",
         "K. Amos, Amos Towing",
         "Teo tried them: all good",
         "Ruby, from the lid",
@@ -118,11 +118,11 @@ def test_used_from_its_page_once(browser, people, sign_in):
     assert leave not in body
     assert "is for one trip" in text_of(hand.post(leave, follow=True))
     form = text_of(hand.get(come))
-    assert 'value="Mill Road Tyres"' in form
-    answer = hand.post(come, {"where_kind": "workshop", "where_words": "Mill Road Tyres", "keys_words": ""})
+    assert 'value="Mill Road Wheels"' in form
+    answer = hand.post(come, {"where_kind": "workshop", "where_words": "Mill Road Wheels", "keys_words": ""})
     assert answer.status_code == 422
-    hand.post(come, {"where_kind": "workshop", "where_words": "Mill Road Tyres", "keys_words": "Counter"})
-    assert Cart.objects.get(pk=permit.cart_id).where_words == "Mill Road Tyres"
+    hand.post(come, {"where_kind": "workshop", "where_words": "Mill Road Wheels", "keys_words": "Counter"})
+    assert Cart.objects.get(pk=permit.cart_id).where_words == "Mill Road Wheels"
     assert "used." in page_of(hand, permit)
 
 
@@ -146,7 +146,7 @@ def test_the_print_has_all_a_driver_is_asked_for(browser, settings):
     permit = fresh(conditions="Beacon on")
     body = page_of(browser, permit, "permit_print")
     for words in (
-        permit.number, permit.cart.fleet_number, permit.cart.plate, permit.driver.full_name, "Mill Road Tyres", "20 km/h", "EMPTY",
+        permit.number, permit.cart.fleet_number, permit.cart.plate, permit.driver.full_name, "Mill Road Wheels", "20 km/h", "EMPTY",
         "Beacon on", *permit.held_by, permit.given_by.full_name, "08 5550 0199", "road law", "maker’s manual", "In the yard",
     ):  # fmt: skip
         assert words in body, words

@@ -64,7 +64,7 @@ def tagged(at, **changes):
 
 def said(at, **changes):
     details = MoveDetails(
-        way="road", to_kind="workshop", to_words=" Mill Road Tyres ", reason="Two tyres", expires_at=at + 6 * HOUR,
+        way="road", to_kind="workshop", to_words=" Mill Road Wheels ", reason="Two tyres", expires_at=at + 6 * HOUR,
         is_empty=True, empty_words="Ruby, from the lid", driver_words="K. Amos, Amos Towing", licence_words="HR", speed_km_h=40,
         controls_words="Teo: brakes hold, steering free, nuts tight", conditions="By daylight",
     )  # fmt: skip
@@ -76,7 +76,7 @@ def give(cart, by, at, photo=None, **changes):
 
 
 def came(permit, by, at, **changes):
-    where = {"where_kind": "workshop", "where_words": "Mill Road Tyres", "keys_words": "Their counter"}
+    where = {"where_kind": "workshop", "where_words": "Mill Road Wheels", "keys_words": "Their counter"}
     return come_on_permit(permit=permit, by=by, at=at, **where | changes)
 
 
@@ -90,7 +90,7 @@ def test_a_manager_gives_it_and_nobody_else(people, at, role):
     cart = tagged(at)
     if role in MANAGERS:
         permit = give(cart, people[role], at)
-        assert (permit.number, permit.to_words, permit.speed_km_h) == ("M2026-00001", "Mill Road Tyres", 40)
+        assert (permit.number, permit.to_words, permit.speed_km_h) == ("M2026-00001", "Mill Road Wheels", 40)
         assert permit.state(at=at) == "ready"
         [held] = permit.held_by
         assert held.startswith("Tagged out by ")
@@ -107,13 +107,13 @@ def test_a_trip_from_given_to_come(people, boss, at):
     permit = leave_on_permit(permit=give(cart, boss, at), by=hand, at=at + HOUR)
     cart.refresh_from_db()
     assert (cart.where_kind, cart.where_words, cart.keys_words) == (
-        "road", "On its way: Mill Road Tyres", "K. Amos, Amos Towing",
+        "road", "On its way: Mill Road Wheels", "K. Amos, Amos Towing",
     )  # fmt: skip
     assert permit.state(at=at + HOUR) == "under_way"
     permit = came(permit, hand, at + 2 * HOUR)
     cart.refresh_from_db()
     assert (cart.where_sentence, cart.last_moved_at) == (
-        "At an outside workshop, Mill Road Tyres. Keys: Their counter.", at + 2 * HOUR,
+        "At an outside workshop, Mill Road Wheels. Keys: Their counter.", at + 2 * HOUR,
     )  # fmt: skip
     assert permit.state(at=at + 3 * HOUR) == "came"
     assert stops(cart, at) == before, "a permit makes nothing ready"
