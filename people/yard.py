@@ -26,7 +26,8 @@ class YardPolicy:
     soon after its repair a fault told
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
     defect to watch is looked at again, where nobody says otherwise. unseen_for: how long a repair with a photo lets a cart
-    at work go on before a second person has seen it. off_hire_cut_off: local time before which an off-hire call
+    at work go on before a second person has seen it. spoken_pass_for: how long a pass given by phone counts before its manager has
+    confirmed it. off_hire_cut_off: local time before which an off-hire call
     stops the charge the same day. run_sheet_at: local time by which the next day's runs have their drivers.
     quiet_from, quiet_until: the local times between which
     only a stop disturbs; digest_at: when what falls due soon is told; working_days: Monday is 0; stop_next_after,
@@ -64,6 +65,7 @@ class YardPolicy:
     pattern_within: timedelta
     watch_for: timedelta
     unseen_for: timedelta
+    spoken_pass_for: timedelta
     tyre_lead: timedelta
     customer_link_life: timedelta
     turn_round: timedelta
@@ -125,6 +127,7 @@ def yard_policy() -> YardPolicy:
         pattern_within=timedelta(days=settings.YARD_PATTERN_DAYS),
         watch_for=timedelta(days=settings.YARD_WATCH_DAYS),
         unseen_for=timedelta(days=settings.YARD_UNSEEN_DAYS),
+        spoken_pass_for=timedelta(hours=settings.YARD_SPOKEN_PASS_HOURS),
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),

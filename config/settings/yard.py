@@ -36,6 +36,8 @@ YARD_PATTERN_DAYS = env.whole("YARD_PATTERN_DAYS", 60)
 YARD_WATCH_DAYS = env.whole("YARD_WATCH_DAYS", 28)
 # Bulbs, mirrors, decals, hoses, jets: so long a repair with a photo lets a cart at work go on unseen by a second person.
 YARD_UNSEEN_DAYS = env.whole("YARD_UNSEEN_DAYS", 7)
+# A pass given by phone counts at once, and no longer than this unless the manager who spoke it confirms it.
+YARD_SPOKEN_PASS_HOURS = env.whole("YARD_SPOKEN_PASS_HOURS", 12)
 # A tyre has to be ordered and a wheel-off fitted between hires.
 YARD_TYRE_LEAD_DAYS = env.whole("YARD_TYRE_LEAD_DAYS", 21)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)

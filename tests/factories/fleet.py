@@ -360,6 +360,7 @@ class PassFactory(DjangoModelFactory):
     found = "Cut in the side wall (2LO), was to be repaired by 21 Feb; looked at."
     reason = "Part or spare is ordered and on its way"
     words = "The mirror glass comes on Thursday."
+    condition_words = "By day only"
     done_instead = "Second mirror clamped on"
     told_words = "Driver, by phone"
     given_at = JOINED_AT + timedelta(days=60)
