@@ -366,3 +366,11 @@ class PassFactory(DjangoModelFactory):
     given_at = JOINED_AT + timedelta(days=60)
     given_by = factory.SubFactory(StaffFactory, role="workshop_manager")
     ends_at = factory.LazyAttribute(lambda made: made.given_at + timedelta(days=3))
+
+
+class SpokenPassFactory(PassFactory):
+    """The same, given by phone and entered by a yard hand ten minutes later."""
+
+    entered_by = factory.SubFactory(StaffFactory)
+    spoken_at = factory.LazyAttribute(lambda made: made.given_at - timedelta(minutes=10))
+    confirm_by_at = factory.LazyAttribute(lambda made: made.spoken_at + timedelta(hours=12))
