@@ -86,7 +86,7 @@ class SpokenPassForm(PassForm):
     """The same, entered by another than the manager who gave it by phone."""
 
     given_by = forms.ModelChoiceField(
-        Staff.objects.none(), label="By phone", empty_label="Pick the manager you spoke to"
+        Staff.objects.none(), label="Who passed it, by phone", empty_label="Pick the manager you spoke to"
     )
     spoken_at = YardMoment(label="Spoken at")
     field_order = ("given_by", "spoken_at", *PassForm.field_order)
