@@ -15,7 +15,7 @@ class FleetConfig(AppConfig):
         register_rule("fleet.paper_lapses", watch.papers_lapse, "Papers")
         register_rule("fleet.meter_unread", watch.meters_unread, "Meters not read")
         register_rule("fleet.pass_unconfirmed", watch_passes.unconfirmed, "Passes by phone")
-        register_rule("fleet.pass_disowned", watch_passes.disowned_and_out, "Passes nobody gave")
+        register_rule("fleet.pass_disowned", watch_passes.disowned_and_out, "Passes never given")
         register_panel("weights", 35, weight_page.panel, "fleet/_weights.html")
         register_panel("water", 40, water_page.panel, "fleet/_water.html")
         register_panel("spray", 45, spray_page.panel, "fleet/_spray.html")

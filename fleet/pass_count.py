@@ -19,7 +19,7 @@ HEADS = {
     "phone": "By phone",
     "late": "Confirmed late",
     "unconfirmed": "Not confirmed",
-    "unclosed": "Ended unclosed",
+    "unclosed": "Left open",
     "disowned": "Never given",
 }
 COUNT_HEAD = ("Person", "Rule", *HEADS.values())
@@ -60,7 +60,7 @@ class Month:
 
 
 def counted_as(which: str, *, at: datetime) -> Q:
-    """The passes a column counts, as they stand at `at`. Those never given count in their own column alone. Ended unclosed: they
+    """The passes a column counts, as they stand at `at`. Those never given count in their own column alone. Left open: they
     ended before anybody closed them, whether somebody has since. KeyError for no such column."""
     given = Q(disowned_at=None)
     return {
