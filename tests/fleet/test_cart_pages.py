@@ -130,7 +130,7 @@ def test_the_newest_paper_of_a_kind_counts(manager):
 
 def test_passing_is_offered_only_where_it_is_allowed(people, sign_in):
     cart = CartFactory()
-    late = DefectFactory(cart=cart, grade="by_date", state="assessed", may_be_passed=True)
+    DefectFactory(cart=cart, grade="by_date", state="assessed", may_be_passed=True)
     DefectFactory(cart=cart, title="Brake hose", grade="do_not_use")
     for role in Role:
         body = text_of(page(sign_in(people[role]), "fleet:cart_detail", cart.pk))
