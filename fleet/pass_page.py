@@ -26,12 +26,14 @@ def _answered(given: Pass) -> str:
 
 def pass_facts(given: Pass) -> Iterator[tuple[str, str]]:
     """What a pass records, as label and value; what was not said is left out."""
-    yield "Rule", f"{rule_words(given.rule)}, passed {TIMES[given.turn]}"
-    yield "Passed by", given.given_by.full_name
+    is_given = given.disowned_at is None
+    times = f", passed {TIMES[given.turn]}" if is_given else ""
+    yield "Rule", f"{rule_words(given.rule)}{times}"
+    yield "Passed by" if is_given else "Named in it", given.given_by.full_name
     if given.spoken_at and given.entered_by:
         yield "By phone", _when(given.spoken_at)
         yield "Entered", f"{_when(given.given_at)}, by {given.entered_by.full_name}"
-        yield "Confirmed", _answered(given)
+        yield "Confirmed" if is_given else "Their answer", _answered(given)
     else:
         yield "Given", _when(given.given_at)
     for label, words in (
