@@ -15,7 +15,6 @@ from fleet.models.carts import STEERING_SIDES, TANK_SHAPES, WHERE_KINDS, Cart
 from fleet.models.equipment import DOCUMENT_KINDS
 from fleet.models.photos import Photo
 from fleet.models.standing import Hold
-from fleet.passing import PASS_REASONS
 from fleet.wheel_places import GroupPlan
 from fleet.yards import several_yards
 from people.templatetags.screen import fault_sentences
@@ -260,25 +259,6 @@ class LiftHoldForm(forms.Form):
         super().__init__(data)
         if not hold.is_tag_hung:
             del self.fields["is_tag_off"]
-
-
-class PassForm(WithPhoto):
-    reason = forms.ChoiceField(
-        choices=[("", "Pick the reason"), *((reason, reason) for reason in PASS_REASONS)]
-    )
-    words = forms.CharField(label="Why, in your words", max_length=240, widget=WORDS)
-    done_instead = forms.CharField(label="What was done instead", max_length=240)
-    told_words = forms.CharField(label="Who was told", max_length=120)
-    ends_at = YardMoment(label="Good until")
-    ends_event = forms.CharField(
-        label="Or until",
-        max_length=80,
-        required=False,
-        help_text="An event that ends it sooner: “back in the yard”.",
-    )
-    field_order = (
-        "reason", "words", "done_instead", "told_words", "ends_at", "ends_event", "photo", "kept_photo",
-    )  # fmt: skip
 
 
 class DocumentForm(forms.Form):

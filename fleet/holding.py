@@ -109,6 +109,7 @@ def _defect(pile: _Pile, defect: Defect, limited: set[UUID], window: Window) -> 
                 clear_words="The workshop: repair, then a second look by somebody else",
                 weight=12 if late else 10,
                 passed_by=MANAGERS if late and defect.may_be_passed else frozenset(),
+                found_at=defect.told_at,
             )
         )
     elif defect.due_on is not None and defect.due_on < yard_day(window.end):

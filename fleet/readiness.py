@@ -17,7 +17,7 @@ from django.db import connection, transaction
 from django.db.models import Q
 
 from fleet.models.carts import Cart
-from fleet.models.standing import Pass
+from fleet.models.standing import Pass, unconfirmed_counts
 from people.roles import Role
 
 log = logging.getLogger("slake.readiness")
@@ -74,6 +74,8 @@ class Blocker:
     clear_words: str
     weight: int = 50
     passed_by: frozenset[Role] = frozenset()
+    # When somebody found it, where somebody did; None: a date or a figure on record says it.
+    found_at: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -205,9 +207,9 @@ def _open_passes(
     carts: Sequence[Cart], windows: Mapping[UUID, Window], at: datetime
 ) -> dict[tuple[str, str, UUID], Pass]:
     stands = stood("given_at", "closed_at", at=at, windows=windows)
-    passes = Pass.objects.filter(stands, cart__in=carts, given_at__lte=at, ends_at__gt=at).select_related(
-        "given_by"
-    )
+    passes = Pass.objects.filter(
+        stands, unconfirmed_counts(at=at), cart__in=carts, given_at__lte=at, ends_at__gt=at
+    ).select_related("given_by", "entered_by", "second_person")
     return {(given.rule, given.record_kind, given.record_id): given for given in passes}
 
 

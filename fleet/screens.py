@@ -13,9 +13,9 @@ from fleet.addresses import known_record_url, walk_url
 from fleet.models.carts import Cart
 from fleet.models.standing import Pass
 from fleet.passing import may_pass
-from fleet.readiness import Blocker, Caution, Readiness
+from fleet.readiness import Blocker, Caution, Readiness, Record
 from people.models import Staff
-from people.roles import WALKERS
+from people.roles import AT_THE_GATE, WALKERS
 
 # A blocker whose record is the cart itself is dealt with on the cart's own page, in this section.
 SECTIONS = {"hold": "holds", "document": "papers", "extinguisher": "extinguishers", "water": "water"}
@@ -38,12 +38,14 @@ class Way:
 
 @dataclass(frozen=True)
 class Stop:
-    """One thing that stops a cart: what, who can clear it, where that is done, and where this person may pass it."""
+    """One thing that stops a cart: what, who can clear it, where that is done, where this person may pass it, and where they
+    may enter that a manager passed it by phone."""
 
     what: str
     who: str
     way: Way
     pass_url: str
+    phone_url: str
 
 
 def way_to(cart: Cart, finding: Blocker | Caution, person: Staff) -> Way:
@@ -61,33 +63,34 @@ def way_to(cart: Cart, finding: Blocker | Caution, person: Staff) -> Way:
     return Way(LABELS.get(record.kind, "Open the record"), url) if url else Way("", "")
 
 
-def pass_url(cart: Cart, blocker: Blocker, *, turn: int, person: Staff) -> str:
-    """Where this person may pass the blocker by authority; "" where nobody may, or not this person, this time."""
-    if not person.has_role(may_pass(blocker, turn=turn)):
-        return ""
+def pass_urls(cart: Cart, blocker: Blocker, *, turn: int, person: Staff) -> tuple[str, str]:
+    """Where this person may pass the blocker by authority, and where they may enter that another did by phone; "" where
+    nobody may, or not this person, this time. Whoever may pass it signs it."""
+    allowed = may_pass(blocker, turn=turn)
     query = urlencode({"rule": blocker.code, "kind": blocker.record.kind, "record": str(blocker.record.id)})
-    return f"{reverse('fleet:pass_give', args=[cart.pk])}?{query}"
+    if person.has_role(allowed):
+        return f"{reverse('fleet:pass_give', args=[cart.pk])}?{query}", ""
+    if allowed and person.has_role(AT_THE_GATE):
+        return "", f"{reverse('fleet:pass_enter', args=[cart.pk])}?{query}"
+    return "", ""
+
+
+def times_passed(cart: Cart) -> Counter[tuple[str, Record]]:
+    """How often each thing of a cart was passed, by rule and record, in one query; what was disowned was never given."""
+    given = Pass.objects.filter(cart=cart, disowned_at=None).values_list("rule", "record_kind", "record_id")
+    return Counter((rule, Record(kind, pk)) for rule, kind, pk in given)
 
 
 def stops_of(cart: Cart, answer: Readiness, *, person: Staff) -> list[Stop]:
     """What stops the cart, worst first, in one query: how often each was passed before."""
-    before = Counter(
-        (given.rule, given.record_kind, given.record_id) for given in Pass.objects.filter(cart=cart)
-    )
-    return [
-        Stop(
-            what=blocker.sentence,
-            who=f"{blocker.clear_words.rstrip('.')}.",
-            way=way_to(cart, blocker, person),
-            pass_url=pass_url(
-                cart,
-                blocker,
-                turn=before[(blocker.code, blocker.record.kind, blocker.record.id)] + 1,
-                person=person,
-            ),
-        )
-        for blocker in answer.blockers
-    ]
+    before = times_passed(cart)
+    stops = []
+    for blocker in answer.blockers:
+        turn = before[blocker.code, blocker.record] + 1
+        give, enter = pass_urls(cart, blocker, turn=turn, person=person)
+        who = f"{blocker.clear_words.rstrip('.')}."
+        stops.append(Stop(blocker.sentence, who, way_to(cart, blocker, person), give, enter))
+    return stops
 
 
 @dataclass(frozen=True)

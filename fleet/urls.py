@@ -1,6 +1,18 @@
 from django.urls import path
 
-from fleet.views import carts, gear, permits, pictures, spraying, standing, water, weights, yards
+from fleet.views import (
+    carts,
+    gear,
+    pass_counts,
+    passes,
+    permits,
+    pictures,
+    spraying,
+    standing,
+    water,
+    weights,
+    yards,
+)  # fmt: skip
 
 app_name = "fleet"
 urlpatterns = [
@@ -51,8 +63,14 @@ urlpatterns = [
     path("weighbridge-tickets/<uuid:row_id>/strike/", weights.ticket_strike, name="ticket_strike"),
     path("carts/<uuid:cart_id>/hold/", standing.hold_place, name="hold_place"),
     path("holds/<uuid:hold_id>/lift/", standing.hold_lift, name="hold_lift"),
-    path("carts/<uuid:cart_id>/pass/", standing.pass_give, name="pass_give"),
-    path("passes/<uuid:pass_id>/close/", standing.pass_close, name="pass_close"),
+    path("carts/<uuid:cart_id>/pass/", passes.pass_give, name="pass_give"),
+    path("carts/<uuid:cart_id>/pass/by-phone/", passes.pass_enter, name="pass_enter"),
+    path("passes/", pass_counts.pass_list, name="pass_list"),
+    path("passes/count/", pass_counts.pass_count, name="pass_count"),
+    path("passes/<uuid:pass_id>/", passes.pass_detail, name="pass_detail"),
+    path("passes/<uuid:pass_id>/confirm/", passes.pass_confirm, name="pass_confirm"),
+    path("passes/<uuid:pass_id>/disown/", passes.pass_disown, name="pass_disown"),
+    path("passes/<uuid:pass_id>/close/", passes.pass_close, name="pass_close"),
     path("limits/<uuid:limit_id>/lift/", standing.limit_lift, name="limit_lift"),
     path("carts/<uuid:cart_id>/move-permit/", permits.permit_give, name="permit_give"),
     path("move-permits/<uuid:permit_id>/", permits.permit_detail, name="permit_detail"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Any
 
 from django.db.models import Q, QuerySet
 
@@ -10,7 +11,7 @@ from fleet.holding import as_then
 from fleet.lap.stations import STATIONS
 from fleet.models.defects import Defect
 from fleet.models.equipment import Document
-from fleet.models.standing import Limit
+from fleet.models.standing import Limit, Pass
 from fleet.readiness import stood_at
 from hire.paper_photos import Photos
 from hire.paper_source import Source
@@ -133,6 +134,24 @@ def _of_gear(source: Source, rows: Iterable[Limit]) -> tuple[parts.Limit, ...]:
     )
 
 
+def _second(given: Pass) -> dict[str, str]:
+    """Who stands beside the giver: one of the yard with their role, an outsider with their firm."""
+    if given.second_person is not None:
+        return {"second_name": given.second_person.full_name, "second_role": given.second_person.role_label}
+    return {"second_name": given.second_name, "second_role": given.second_firm}
+
+
+def _spoken(given: Pass, source: Source) -> dict[str, Any]:
+    """Of one given by phone: when it was spoken, who entered it, and whether its giver has confirmed it."""
+    if given.spoken_at is None or given.entered_by is None:
+        return {}
+    return {
+        "spoken_at": source.moment(given.spoken_at),
+        "entered_by": given.entered_by.full_name,
+        "confirmed_at": source.moment(given.confirmed_at) if given.confirmed_at else None,
+    }
+
+
 def passes(source: Source) -> tuple[parts.Pass, ...]:
     """What is passed by authority for this hire."""
     return tuple(
@@ -147,6 +166,9 @@ def passes(source: Source) -> tuple[parts.Pass, ...]:
             ends_when=one.given.ends_event,
             done_instead=one.given.done_instead,
             told=one.given.told_words,
+            condition=one.given.condition_words,
+            **_second(one.given),
+            **_spoken(one.given, source),
         )
         for one in source.answer.passed
     )

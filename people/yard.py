@@ -26,7 +26,8 @@ class YardPolicy:
     soon after its repair a fault told
     again has come back. pattern_within: how far back the same fault on several carts is counted. watch_for: when a
     defect to watch is looked at again, where nobody says otherwise. unseen_for: how long a repair with a photo lets a cart
-    at work go on before a second person has seen it. permit_longest, permit_km_h: the most a move permit may say.
+    at work go on before a second person has seen it. spoken_pass_for: how long a pass given by phone counts before its manager has
+    confirmed it. permit_longest, permit_km_h: the most a move permit may say.
     off_hire_cut_off: local time before which an off-hire call stops the charge the same day.
     run_sheet_at: local time by which the next day's runs have their drivers.
     quiet_from, quiet_until: the local times between which
@@ -68,6 +69,7 @@ class YardPolicy:
     unseen_for: timedelta
     permit_longest: timedelta
     permit_km_h: int
+    spoken_pass_for: timedelta
     tyre_lead: timedelta
     customer_link_life: timedelta
     turn_round: timedelta
@@ -132,6 +134,7 @@ def yard_policy() -> YardPolicy:
         unseen_for=timedelta(days=settings.YARD_UNSEEN_DAYS),
         permit_longest=timedelta(hours=settings.YARD_MOVE_PERMIT_HOURS),
         permit_km_h=settings.YARD_MOVE_PERMIT_KM_H,
+        spoken_pass_for=timedelta(hours=settings.YARD_SPOKEN_PASS_HOURS),
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),

@@ -153,8 +153,8 @@ def current_fittings(carts: Sequence[Cart]) -> list[TyreFitting]:
 
 def worn_fittings(carts: Sequence[Cart], *, on: date, rule_sets: Collection[str] = ()) -> list[TyreFitting]:
     """Of the tyres now on these carts, those that no position's change-out depth would pass unasked or that are too old for
-    a steer axle on `on`, each with `least_depth_mm`, in one query. The least of a tyre's readings counts, as for its alert:
-    rubber does not grow. rule_sets: of the hires asked about, beside the yard's.
+    a steer axle on `on`, each with `least_depth_mm` and `least_read_at`, in one query. The least of a tyre's readings counts, as
+    for its alert: rubber does not grow. rule_sets: of the hires asked about, beside the yard's.
 
     Nine tyres in ten are far from any limit; leaving them in the database is what keeps a board of carts quick.
     """
@@ -165,7 +165,10 @@ def worn_fittings(carts: Sequence[Cart], *, on: date, rule_sets: Collection[str]
         for place, yard_mm in (("steer", policy.tread_steer_mm), ("other", policy.tread_other_mm))
     )
     readings = TreadReading.objects.filter(fitting=OuterRef("pk")).order_by("depth_mm")
-    least = _fittings_on(carts).annotate(least_depth_mm=Subquery(readings.values("depth_mm")[:1]))
+    least = _fittings_on(carts).annotate(
+        least_depth_mm=Subquery(readings.values("depth_mm")[:1]),
+        least_read_at=Subquery(readings.values("read_at")[:1]),
+    )
     asked = Q(least_depth_mm__lt=deepest) | Q(wheel_position__steers=True, tyre__made_on__lt=made_before(on))
     return list(least.filter(asked).select_related("wheel_position", "tyre"))
 
@@ -214,6 +217,7 @@ def _tyre(fitting: TyreFitting, window: Window) -> Findings:
                 passed_by=frozenset({Role.WORKSHOP_MANAGER})
                 if legal and depth >= verdict.legal.depth_mm + HALF_MM
                 else frozenset(),
+                found_at=fitting.least_read_at,  # type: ignore[attr-defined] # annotated
             ),
         )
     )

@@ -18,6 +18,7 @@ Row = Sequence[object]
 TAG_HEAD = ("Cart", "Kind", "Why", "Tag hung", "Tag", "Keys", "By", "Tagged out")
 PASS_HEAD = (
     "Cart", "What was found", "Let go by", "Given", "Why", "In words", "Time", "Done instead", "Told", "Ends", "Or ends",
+    "On condition", "Second name", "Spoken", "Entered by", "Confirmed",
 )  # fmt: skip
 LIMIT_HEAD = ("Cart", "Limit", "Gear", "How isolated", "Tag", "By", "Set", "Defect")
 QUESTION_HEAD = ("Cart", "Question", "Value", "Read")
@@ -42,7 +43,8 @@ def pass_table(passes: Iterable[Pass]) -> Iterator[Row]:
     for one in passes:
         yield (
             one.cart.fleet_number, one.found, one.given_by.full_name, one.given_at, one.reason, one.words, one.turn,
-            one.done_instead, one.told_words, one.ends_at, one.ends_event,
+            one.done_instead, one.told_words, one.ends_at, one.ends_event, one.condition_words, one.second_words,
+            one.spoken_at, one.entered_by and one.entered_by.full_name, one.confirmed_at,
         )  # fmt: skip
 
 

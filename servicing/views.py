@@ -187,7 +187,11 @@ def hold_list(request: HttpRequest) -> HttpResponse:
     """What stands on carts by decision, or waits for one: tags, passes, limits, readings nobody has settled."""
     at = timezone.now()
     holds = Hold.objects.filter(lifted_at=None).select_related("cart", "placed_by")
-    passes = Pass.objects.filter(closed_at=None).select_related("cart", "given_by").order_by("ends_at")
+    passes = (
+        Pass.objects.filter(closed_at=None)
+        .select_related("cart", "given_by", "entered_by", "second_person")
+        .order_by("ends_at")
+    )
     limits = Limit.objects.filter(lifted_at=None).select_related("cart", "set_by", "defect")
     questions = ReadingQuestion.objects.filter(settled_at=None).select_related("cart")
     for name, head, rows in (
@@ -203,6 +207,7 @@ def hold_list(request: HttpRequest) -> HttpResponse:
         "at": at,
         "holds": holds,
         "passes": passes,
+        "may_count_passes": staff_of(request).has_role(MANAGERS),
         "limits": limits,
         "page": Paginator(questions, PAGE).get_page(request.GET.get("page")),
     }

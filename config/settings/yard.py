@@ -39,6 +39,8 @@ YARD_UNSEEN_DAYS = env.whole("YARD_UNSEEN_DAYS", 7)
 # The longest a move permit of a held cart lasts, and the most it may be driven at.
 YARD_MOVE_PERMIT_HOURS = env.whole("YARD_MOVE_PERMIT_HOURS", 12)
 YARD_MOVE_PERMIT_KM_H = env.whole("YARD_MOVE_PERMIT_KM_H", 60)
+# A pass given by phone counts at once, and no longer than this unless the manager who spoke it confirms it.
+YARD_SPOKEN_PASS_HOURS = env.whole("YARD_SPOKEN_PASS_HOURS", 12)
 # A tyre has to be ordered and a wheel-off fitted between hires.
 YARD_TYRE_LEAD_DAYS = env.whole("YARD_TYRE_LEAD_DAYS", 21)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import ClassVar
 
 from django.conf import settings
@@ -53,10 +54,17 @@ class Hold(Row):
         return f"{self.cart.fleet_number}: {self.reason}"
 
 
+def unconfirmed_counts(*, at: datetime) -> models.Q:
+    """Passes that count as far as their giver's word goes: signed by them, confirmed by `at`, or given by phone and their hours
+    not past. The end of the hours is outside."""
+    return models.Q(confirm_by_at=None) | models.Q(confirm_by_at__gt=at) | models.Q(confirmed_at__lte=at)
+
+
 class Pass(Row):
     """Something that stops a cart, passed by authority: printed on the certificate and listed until closed.
 
-    `rule` is the blocker's code and (record_kind, record_id) its record. It ends at a time or at a named event.
+    `rule` is the blocker's code and (record_kind, record_id) its record. It ends at a time or at a named event. One given by
+    phone is entered by another than who answers for it (`given_by`), and counts on only once they have confirmed it.
     """
 
     cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="passes")
@@ -66,10 +74,28 @@ class Pass(Row):
     found = models.CharField(max_length=240)
     reason = models.CharField(max_length=60)
     words = models.CharField(max_length=240)
+    # On what condition it goes. Empty: given before it was asked.
+    condition_words = models.CharField(max_length=240, default="")
     done_instead = models.CharField(max_length=240)
     told_words = models.CharField(max_length=120)
     given_at = models.DateTimeField()
     given_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    # Who stands beside the giver, where the rule asks: one of the yard, or an outsider by name and firm.
+    second_person = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    second_name = models.CharField(max_length=80, blank=True)
+    second_firm = models.CharField(max_length=80, blank=True)
+    # Given by phone: who entered it at `given_at`, and when it was spoken. Null: the giver signed it themselves.
+    entered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
+    spoken_at = models.DateTimeField(null=True)
+    # It counts before this, and from when its giver confirms it by their own sign-in.
+    confirm_by_at = models.DateTimeField(null=True)
+    confirmed_at = models.DateTimeField(null=True)
+    # The one named says they never said it. Closed with that, if it was not before.
+    disowned_at = models.DateTimeField(null=True)
     # How often the same thing has been passed before: twice goes up one rank, a third is refused.
     turn = models.PositiveSmallIntegerField(default=1)
     ends_at = models.DateTimeField()
@@ -100,10 +126,72 @@ class Pass(Row):
                 name="fleet_pass_one_open",
                 violation_error_message="This is already passed.",
             ),
+            models.CheckConstraint(
+                condition=models.Q(second_person=None) | ~models.Q(second_person=models.F("given_by")),
+                name="fleet_pass_second_is_another",
+                violation_error_message="The second name is another person than the one who passes it.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(second_person=None)
+                | models.Q(entered_by=None)
+                | ~models.Q(second_person=models.F("entered_by")),
+                name="fleet_pass_second_did_not_enter_it",
+                violation_error_message="The second name is another person than the one who enters it.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(second_name="", second_firm="")
+                | models.Q(second_person=None) & ~models.Q(second_name="") & ~models.Q(second_firm=""),
+                name="fleet_pass_second_is_one_of_ours_or_named",
+                violation_error_message="The second name is one of the yard, or an outsider by name and firm.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(entered_by=None, spoken_at=None, confirm_by_at=None)
+                | models.Q(
+                    entered_by__isnull=False,
+                    spoken_at__lte=models.F("given_at"),
+                    confirm_by_at__gt=models.F("given_at"),
+                ),
+                name="fleet_pass_spoken_before_it_is_entered",
+                violation_error_message="A pass given by phone says who entered it, and was spoken before that.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(entered_by=None) | ~models.Q(entered_by=models.F("given_by")),
+                name="fleet_pass_entered_by_another",
+                violation_error_message="Whoever passes it signs it themselves; only another enters it as spoken.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(confirmed_at=None, disowned_at=None)
+                | models.Q(spoken_at__isnull=False, disowned_at=None, confirmed_at__gte=models.F("given_at"))
+                | models.Q(
+                    spoken_at__isnull=False,
+                    confirmed_at=None,
+                    disowned_at__gte=models.F("given_at"),
+                    closed_at__isnull=False,
+                ),
+                name="fleet_pass_confirmed_or_disowned",
+                violation_error_message="A pass given by phone is confirmed or disowned, once; one disowned is closed.",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.cart.fleet_number}: {self.found}"
+
+    @property
+    def is_unanswered(self) -> bool:
+        """Given by phone, and the manager named has neither confirmed nor disowned it."""
+        return self.spoken_at is not None and self.confirmed_at is None and self.disowned_at is None
+
+    @property
+    def is_confirmed_late(self) -> bool:
+        """Confirmed when its hours were past."""
+        return bool(self.confirmed_at and self.confirm_by_at and self.confirmed_at >= self.confirm_by_at)
+
+    @property
+    def second_words(self) -> str:
+        """Who stands beside the giver; "" for nobody."""
+        if self.second_person is not None:
+            return self.second_person.full_name
+        return f"{self.second_name}, {self.second_firm}" if self.second_name else ""
 
 
 class Limit(Row):

@@ -91,7 +91,9 @@ def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         "stops": screens.stops_of(cart, answer, person=person),
         "due": screens.due_of(cart, answer.cautions, person=person),
         "limits": cart.limits.filter(lifted_at=None).select_related("set_by", "defect"),
-        "passes": cart.passes.filter(closed_at=None).select_related("given_by"),
+        "passes": cart.passes.filter(closed_at=None).select_related(
+            "given_by", "entered_by", "second_person"
+        ),
         "holds": cart.holds.filter(lifted_at=None).select_related("placed_by", "photo"),
         "pins": pinned(defects),
         "lap": lap_svg(cart, defects=defects),
@@ -105,6 +107,7 @@ def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
         "journal": cart_page.journal_lines(cart),
         "panels": panels_of(cart, at=at),
         "walk_url": walk_url(cart.pk) if person.has_role(WALKERS) else "",
+        "person": person,
         "may_manage": person.has_role(MANAGERS),
         "may_permit": person.has_role(MANAGERS) and any(holds_a_move(one.code) for one in answer.blockers),
         "may_work": person.has_role(WORKSHOP),

@@ -1,22 +1,19 @@
-"""What stands on a cart by a person's decision: holds, passes by authority, limits."""
+"""What stands on a cart by a person's decision: holds and limits."""
 
 from __future__ import annotations
 
-from datetime import datetime
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet.actions import holds as actions
-from fleet.actions.passes import window_of
-from fleet.forms import HoldForm, LiftHoldForm, PassForm
+from fleet.forms import HoldForm, LiftHoldForm
 from fleet.models.carts import Cart
-from fleet.models.standing import Hold, Limit, Pass
-from fleet.readiness import Blocker, Record, readiness
+from fleet.models.standing import Hold, Limit
 from fleet.views.asking import form_page, photo_of, posted, press
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, MANAGERS
@@ -52,50 +49,6 @@ def hold_lift(request: HttpRequest, hold_id: UUID) -> HttpResponse:
         request, form, cart=hold.cart, title="Lift the hold", button=f"Lift the hold of cart {hold.cart.fleet_number}",
         lead=f"Tagged out by {hold.placed_by.full_name}: {hold.reason}",
     )  # fmt: skip
-
-
-def _asked_for(request: HttpRequest, cart: Cart, *, at: datetime) -> Blocker:
-    """The blocker the address names, as it stands now. 404 when it does not stop the cart any more."""
-    try:
-        record = Record(request.GET["kind"], UUID(request.GET["record"]))
-        rule = request.GET["rule"]
-    except (KeyError, ValueError) as error:
-        raise Http404("No such thing stops this cart.") from error
-    answer = readiness(cart, window=window_of(cart, at=at), at=at)
-    for blocker in answer.blockers:
-        if (blocker.code, blocker.record) == (rule, record):
-            return blocker
-    raise Http404("No such thing stops this cart.")
-
-
-@require_http_methods(["GET", "POST"])
-@for_roles(MANAGERS)
-def pass_give(request: HttpRequest, cart_id: UUID) -> HttpResponse:
-    cart, at, person = get_object_or_404(Cart, pk=cart_id), timezone.now(), staff_of(request)
-    blocker = _asked_for(request, cart, at=at)
-    form = PassForm(request.POST or None, request.FILES or None)
-    subject = {"cart": cart, "code": blocker.code, "record": blocker.record}
-    photo = photo_of(form, by=person, at=at)
-    if posted(request, form, actions.give_pass, **subject, photo=photo, at=at):
-        messages.success(
-            request,
-            f"Passed for cart {cart.fleet_number}. It stands on the list until somebody closes it.",
-        )
-        return redirect("fleet:cart_detail", cart.pk)
-    return form_page(
-        request, form, cart=cart, title="Pass by authority", button=f"Pass this for cart {cart.fleet_number}",
-        lead=blocker.sentence,
-        must="You answer for this by name: it is printed on the certificate. Passed twice, a third time is refused.",
-    )  # fmt: skip
-
-
-@require_POST
-@for_roles(MANAGERS)
-def pass_close(request: HttpRequest, pass_id: UUID) -> HttpResponse:
-    given = get_object_or_404(Pass.objects.select_related("cart"), pk=pass_id)
-    done = f"Closed for cart {given.cart.fleet_number}: {given.found}"
-    press(request, actions.close_pass, given=given, done=done, at=timezone.now())
-    return redirect("fleet:cart_detail", given.cart_id)
 
 
 @require_POST

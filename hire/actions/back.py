@@ -10,7 +10,6 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from hire.actions.gate import AT_THE_GATE
 from hire.back_decisions import (
     Decidable,
     decidables,
@@ -35,7 +34,7 @@ from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
-from people.roles import DESK
+from people.roles import AT_THE_GATE, DESK
 from people.say import say
 
 

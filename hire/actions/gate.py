@@ -35,10 +35,9 @@ from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
-from people.roles import DESK, MANAGERS, Role
+from people.roles import AT_THE_GATE, MANAGERS
 from servicing.service_book import reckon_services
 
-AT_THE_GATE = DESK | {Role.YARD_HAND, Role.WORKSHOP_MANAGER}
 # What is done shortly before leaving does not stop the paper that is sent days ahead; a gate-out check's name, or its
 # acceptance, is of that kind, and a pre-hire check's keeps it from making the cart fit. Who drives a cart is none of its paper.
 AFTER_THE_PAPER = (

@@ -8,7 +8,6 @@ from datetime import datetime, timedelta
 from django.db import connection, transaction
 
 from fleet.sentences import moment_words, past_words
-from hire.actions.gate import AT_THE_GATE
 from hire.actions.kept import keep_to_its_end, keep_until
 from hire.actions.site import count_link_try
 from hire.charge_facts import terms_of
@@ -22,7 +21,7 @@ from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
 from people.models import Staff
 from people.refusals import NotAllowed, Refusal
-from people.roles import DESK
+from people.roles import AT_THE_GATE, DESK
 from people.yard import yard_day, yard_policy
 
 NUMBER_LOCK = 7_245_303

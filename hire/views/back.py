@@ -15,7 +15,6 @@ from django.views.decorators.http import require_http_methods, require_safe
 from fleet.models.carts import Cart
 from hire import back_screen, tables
 from hire.actions import back as acts
-from hire.actions.gate import AT_THE_GATE
 from hire.back_decisions import Decidable, decidables, events_of, paid_of_event
 from hire.back_findings import BACK, OUT
 from hire.back_forms import AgainForm, ChargeForm, KitForm, LetGoForm
@@ -29,7 +28,7 @@ from hire.views.asked import line_asked
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
-from people.roles import DESK, EVERYBODY
+from people.roles import AT_THE_GATE, DESK, EVERYBODY
 
 
 def _line(line_id: UUID) -> Line:

@@ -33,7 +33,7 @@ from hire.wet_screens import driven_words
 from people.models import Staff
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
-from people.roles import FLEET_ONLY, MANAGERS
+from people.roles import AT_THE_GATE, FLEET_ONLY, MANAGERS
 from people.yard import yard_day
 
 
@@ -79,7 +79,7 @@ def _given(form: HandoverForm) -> gate.Given:
 
 
 @require_http_methods(["GET", "POST"])
-@for_roles(gate.AT_THE_GATE)
+@for_roles(AT_THE_GATE)
 def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
     at, by = timezone.now(), staff_of(request)
     line = line_asked(line_id)
@@ -115,6 +115,7 @@ def handover(request: HttpRequest, line_id: UUID) -> HttpResponse:
         "answer": answer,
         "sentence": readiness_sentence(answer),
         "stops": screens.stop_rows(answer),
+        "may_be_passed": any(blocker.passed_by for blocker in answer.blockers),
         "cautions": screens.caution_rows(answer),
         "certificate": gate.valid_certificate(line),
         "driven": driven_words(line, at=at),
@@ -150,7 +151,7 @@ def handover_looked_at(request: HttpRequest, line_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@for_roles(gate.AT_THE_GATE)
+@for_roles(AT_THE_GATE)
 def back(request: HttpRequest, line_id: UUID) -> HttpResponse:
     line = line_asked(line_id)
     allowed = "potable" if line.agreement.water == "potable" else ""

@@ -49,7 +49,7 @@ from inspections.models import SiteWalker
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
-from people.roles import DESK, EVERYBODY, FLEET_ONLY
+from people.roles import AT_THE_GATE, DESK, EVERYBODY, FLEET_ONLY
 from people.yard import day_bounds, yard_day
 
 
@@ -189,7 +189,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             "loads": load_page.tally(line, on=line.agreement.day(at)) if line.handed_over_at else None,
             "water": told_of_line(line) if line.handed_over_at else (),
             "may_desk": staff_of(request).has_role(DESK),
-            "may_gate": staff_of(request).has_role(gate.AT_THE_GATE),
+            "may_gate": staff_of(request).has_role(AT_THE_GATE),
             "may_look": staff_of(request).has_role(FLEET_ONLY),
             "new_link": request.session.pop("new_link", None),
         }

@@ -14,7 +14,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from hire.actions import gate
 from hire.actions import off_hire as acts
 from hire.actions.not_back import not_back as undo_return
 from hire.forms import FailedPickUpForm, LeftSiteForm, OffHireForm, WhyForm
@@ -26,7 +25,7 @@ from hire.screens import charge_words
 from hire.views.asked import line_asked, of_a_hire
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
-from people.roles import DESK
+from people.roles import AT_THE_GATE, DESK
 
 
 def pick_up_of(typed: dict[str, Any]) -> acts.PickUp:
@@ -107,7 +106,7 @@ def _now(field: str) -> dict[str, datetime]:
 
 
 @require_http_methods(["GET", "POST"])
-@for_roles(gate.AT_THE_GATE)
+@for_roles(AT_THE_GATE)
 def off_hire_left(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
     call, form = _of(off_hire_id), LeftSiteForm(request.POST or None, initial=_now("left_site_at"))
 
@@ -127,7 +126,7 @@ def off_hire_left(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-@for_roles(gate.AT_THE_GATE)
+@for_roles(AT_THE_GATE)
 def off_hire_failed(request: HttpRequest, off_hire_id: UUID) -> HttpResponse:
     call, form = _of(off_hire_id), FailedPickUpForm(request.POST or None, initial=_now("tried_at"))
     form.initial["back_by"] = fetched_by(timezone.now())

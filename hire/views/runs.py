@@ -13,7 +13,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from fleet.yards import yards_for
-from hire.actions.gate import AT_THE_GATE
 from hire.actions.runs import note_run
 from hire.models.runs import LEGS, RunNote
 from hire.run_forms import DayForm, RunForm
@@ -22,7 +21,7 @@ from hire.views.asked import line_asked
 from people.csv_out import csv_response, wants_csv
 from people.permissions import for_roles, staff_of
 from people.refusals import Refusal
-from people.roles import DESK
+from people.roles import AT_THE_GATE, DESK
 from people.yard import yard_day
 
 

@@ -32,7 +32,7 @@ def _is_silent(field: Field[Any], value: object) -> bool:
     return LATER in field.metadata and value == field.default
 
 
-def later(default: str) -> Any:
+def later(default: str | None) -> Any:
     """A field that papers did not have from the first: where it is missing it says `default`, and that is never written."""
     return field(default=default, metadata={LATER: True})
 

@@ -7,6 +7,8 @@ state.
 
 from dataclasses import dataclass
 
+from inspections.certificates.frozen import later
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Issuer:
@@ -102,7 +104,8 @@ class Limit:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Pass:
-    """A rule passed by authority. It ends at `ends_at`, or when `ends_when` happens, or at the earlier of the two."""
+    """A rule passed by authority. It ends at `ends_at`, or when `ends_when` happens, or at the earlier of the two. One given by
+    phone was spoken at `spoken_at` and entered at `given_at`; `confirmed_at` missing: its giver had not confirmed it yet."""
 
     rule: str
     found: str
@@ -117,6 +120,9 @@ class Pass:
     condition: str = ""
     done_instead: str = ""
     told: str = ""
+    spoken_at: str | None = later(None)
+    entered_by: str | None = later(None)
+    confirmed_at: str | None = later(None)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

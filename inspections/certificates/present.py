@@ -183,6 +183,16 @@ def _limit(limit: Limit) -> Block:
     return Block(_bare(limit.what), limit.why, ((limit.told, said),))
 
 
+def _passed_by(given: Pass) -> tuple[str, str]:
+    """Who passed it; of one given by phone also who entered it, with both times, and whether it was confirmed."""
+    if given.spoken_at is None:
+        return "Passed by", words.joined(given.by, given.role, words.moment(given.given_at))
+    spoken = words.joined(given.by, given.role)
+    entered = f"entered by {given.entered_by} at {words.moment(given.given_at)}"
+    told = f"confirmed {words.moment(given.confirmed_at)}" if given.confirmed_at else "not yet confirmed"
+    return "Passed by phone by", f"{spoken}, at {words.moment(given.spoken_at)}, {entered}; {told}"
+
+
 def _pass(given: Pass) -> Block:
     ends = words.joined(
         words.moment(given.ends_at) if given.ends_at else "", given.ends_when, by=", or when "
@@ -190,7 +200,7 @@ def _pass(given: Pass) -> Block:
     second = words.joined(given.second_name, given.second_role)
     pairs = (
         ("Why", given.reason),
-        ("Passed by", words.joined(given.by, given.role, words.moment(given.given_at))),
+        _passed_by(given),
         ("Second name", second),
         ("Ends", ends),
         ("On condition", given.condition),

@@ -56,6 +56,9 @@ class Event(StrEnum):
     PART_STRUCK = "servicing.part.struck"
     PASS_GIVEN = "fleet.pass.given"
     PASS_CLOSED = "fleet.pass.closed"
+    PASS_SPOKEN = "fleet.pass.spoken"
+    PASS_CONFIRMED = "fleet.pass.confirmed"
+    PASS_DISOWNED = "fleet.pass.disowned"
     LIMIT_SET = "fleet.limit.set"
     LIMIT_LIFTED = "fleet.limit.lifted"
     MOVE_PERMITTED = "fleet.move_permit.given"
@@ -259,6 +262,9 @@ WORDING: dict[Event, str] = {
     Event.PART_STRUCK: "struck out a part put down in error",
     Event.PASS_GIVEN: "passed something by authority",
     Event.PASS_CLOSED: "closed a pass",
+    Event.PASS_SPOKEN: "entered a pass that a manager gave by phone",
+    Event.PASS_CONFIRMED: "confirmed a pass given by phone",
+    Event.PASS_DISOWNED: "said that a pass entered as given by phone was never given",
     Event.LIMIT_SET: "isolated and tagged gear, so that the cart goes with a limit",
     Event.LIMIT_LIFTED: "lifted a limit",
     Event.MOVE_PERMITTED: "gave the held cart a move permit",

@@ -361,6 +361,7 @@ class PassFactory(DjangoModelFactory):
     found = "Cut in the side wall (2LO), was to be repaired by 21 Feb; looked at."
     reason = "Part or spare is ordered and on its way"
     words = "The mirror glass comes on Thursday."
+    condition_words = "By day only"
     done_instead = "Second mirror clamped on"
     told_words = "Driver, by phone"
     given_at = JOINED_AT + timedelta(days=60)
@@ -409,3 +410,11 @@ class MovePermitFactory(DjangoModelFactory):
         factory.LazyAttribute(lambda made: made.came_at is not None), factory.SubFactory(StaffFactory)
     )
     came_to_words = factory.LazyAttribute(lambda made: made.to_words if made.came else "")
+
+
+class SpokenPassFactory(PassFactory):
+    """The same, given by phone and entered by a yard hand ten minutes later."""
+
+    entered_by = factory.SubFactory(StaffFactory)
+    spoken_at = factory.LazyAttribute(lambda made: made.given_at - timedelta(minutes=10))
+    confirm_by_at = factory.LazyAttribute(lambda made: made.spoken_at + timedelta(hours=12))

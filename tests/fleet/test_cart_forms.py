@@ -142,7 +142,8 @@ def pass_url(defect, **changes):
 
 def test_a_pass_is_given_for_what_stops_the_cart(browser):
     defect = late_defect()
-    typed = {"reason": PASS_REASONS[0], "words": "Glass on Thursday", "done_instead": "Second mirror", "told_words": "Driver",
+    typed = {"reason": PASS_REASONS[1], "words": "Glass on Thursday", "condition_words": "By day",
+             "done_instead": "Second mirror", "told_words": "Driver",
              "ends_at": typed_moment(timezone.now() + 2 * DAY)}  # fmt: skip
     assert defect.title in text_of(browser.get(pass_url(defect)))
     back = browser.post(pass_url(defect), typed | {"ends_at": typed_moment(timezone.now() - DAY)})

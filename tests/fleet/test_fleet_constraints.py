@@ -29,6 +29,7 @@ from tests.factories.fleet import (
     PassFactory,
     PhotoFactory,
     RepairStepFactory,
+    SpokenPassFactory,
     TreadReadingFactory,
     TyreFactory,
     TyreFittingFactory,
@@ -111,6 +112,16 @@ def told_twice():
 def two_limits():
     first = LimitFactory()
     LimitFactory(defect=first.defect)
+
+
+def second_of(role):
+    given = SpokenPassFactory()
+    change(given, second_person=getattr(given, role))
+
+
+def entered_by_its_giver():
+    given = SpokenPassFactory()
+    change(given, entered_by=given.given_by)
 
 
 def two_passes():
@@ -244,6 +255,16 @@ CASES = (
         "fleet_pass_ends_after_it_begins": lambda: PassFactory(ends_at=JOINED_AT),
         "fleet_pass_never_a_third_time": lambda: PassFactory(turn=3),
         "fleet_pass_one_open": two_passes,
+        "fleet_pass_second_is_another": lambda: second_of("given_by"),
+        "fleet_pass_second_did_not_enter_it": lambda: second_of("entered_by"),
+        "fleet_pass_second_is_one_of_ours_or_named": lambda: change(PassFactory(), second_name="Ida Brandt"),
+        "fleet_pass_spoken_before_it_is_entered": lambda: SpokenPassFactory(
+            spoken_at=JOINED_AT + timedelta(days=61)
+        ),
+        "fleet_pass_entered_by_another": entered_by_its_giver,
+        "fleet_pass_confirmed_or_disowned": lambda: change(
+            SpokenPassFactory(), disowned_at=JOINED_AT + timedelta(days=61)
+        ),
         "fleet_limit_one_a_defect": two_limits,
         "fleet_limit_period_in_order": lambda: change(LimitFactory(), lifted_at=JOINED_AT),
         "fleet_photopart_start_once": two_parts_at_one_place,

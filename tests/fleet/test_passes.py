@@ -44,8 +44,9 @@ def give(defect, by, at, **changes):
     terms = {
         "code": "defect.late",
         "record": Record("defect", defect.pk),
-        "reason": PASS_REASONS[0],
+        "reason": PASS_REASONS[1],
         "words": "The glass comes on Thursday.",
+        "condition_words": "By day only",
         "done_instead": "Second mirror clamped on",
         "told_words": "Driver, by phone",
         "ends_at": at + 3 * DAY,
@@ -109,8 +110,8 @@ def test_a_hold_is_never_passed(people, at):
     hold = HoldFactory(kind="incident")
     with pytest.raises(NeverPassed):
         give_pass(
-            cart=hold.cart, code="hold.incident", record=Record("cart", hold.cart_id), reason=PASS_REASONS[0], words="x",
-            done_instead="x", told_words="x", ends_at=at + DAY, by=people[Role.FLEET_MANAGER], at=at,
+            cart=hold.cart, code="hold.incident", record=Record("cart", hold.cart_id), reason=PASS_REASONS[1], words="x",
+            condition_words="x", done_instead="x", told_words="x", ends_at=at + DAY, by=people[Role.FLEET_MANAGER], at=at,
         )  # fmt: skip
 
 
@@ -173,6 +174,7 @@ def test_a_pass_that_ended_is_closed_before_another_is_given(late, people, at):
     [
         ({"reason": "Because"}, "reason"),
         ({"words": " "}, "words"),
+        ({"condition_words": " "}, "condition_words"),
         ({"done_instead": ""}, "done_instead"),
         ({"told_words": ""}, "told_words"),
         ({"ends_at": timedelta(0)}, "ends_at"),

@@ -9,7 +9,7 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from fleet.readiness import Window, readiness
-from hire.actions.gate import AT_THE_GATE, bring_back
+from hire.actions.gate import bring_back
 from hire.actions.off_hire import (
     AlreadyOffHired,
     NotOnHire,
@@ -28,7 +28,7 @@ from hire.watch import pre_starts_lapsed, returns_overdue
 from people.journal.models import Entry
 from people.journal.verify import faults_in_journal
 from people.refusals import NotAllowed
-from people.roles import DESK, Role
+from people.roles import AT_THE_GATE, DESK, Role
 from tests.at_once import at_once
 from tests.factories.hire import CustomerLinkFactory, LineFactory, OffHireFactory
 from tests.factories.people import StaffFactory

@@ -189,8 +189,8 @@ def test_nobody_passes_it_and_the_way_on_leads_to_the_water(people, at):
     [blocker] = [one for one in answer.blockers if one.code == CODE]
     with pytest.raises(NeverPassed):
         give_pass(
-            cart=cart, code=CODE, record=blocker.record, reason="no_part", words="x", done_instead="x", told_words="x",
-            ends_at=at + DAY, window=answer.window, by=people[Role.FLEET_MANAGER], at=at,
+            cart=cart, code=CODE, record=blocker.record, reason="no_part", words="x", condition_words="x", done_instead="x",
+            told_words="x", ends_at=at + DAY, window=answer.window, by=people[Role.FLEET_MANAGER], at=at,
         )  # fmt: skip
 
 

@@ -62,6 +62,7 @@ WITHOUT = {
 ASKED = {
     "hire:job_plan": "?area_m2=16000&area_pct=10&target_l_m2=0.75&passes=2&haul_km=3&haul_km_h=30&other_min=6&hours_a_day=10",
     "hire:booking_list": "?moves=yes",
+    "fleet:pass_count": "?month=2026-03",
     "hire:enquiry": "?starts_at=2027-03-01T06:00&ends_at=2027-03-08T16:00&leaves_by=road&works_on=site",
 }
 # They show a few carts of the list of carts, whose file can be narrowed by the same words.
