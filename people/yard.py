@@ -35,7 +35,8 @@ class YardPolicy:
     booking_lead_days: how many working days ahead a booking should have its cart; move_lead: until how long before it leaves a
     promised hire may be proposed another cart; order_low_pct: from what part of its value an order number runs low.
     decide_days: within how many working days what was found on a cart that is back is decided. pencil_for: how long a cart is
-    kept for a caller, and quote_days: for how many days a quote stands, where nobody says. head_tolerance_pct: so far off
+    kept for a caller, and quote_days: for how many days a quote stands, where nobody says. collection_link_good: how long a link
+    is good by which the driver who collects a cart does its gate-out check. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested, and sanitise_for:
     how long that takes. water_stands_days: for how many days drinking water may stand in a loaded tank before somebody is told.
@@ -66,6 +67,7 @@ class YardPolicy:
     unseen_for: timedelta
     tyre_lead: timedelta
     customer_link_life: timedelta
+    collection_link_good: timedelta
     turn_round: timedelta
     pencil_for: timedelta
     quote_days: int
@@ -127,6 +129,7 @@ def yard_policy() -> YardPolicy:
         unseen_for=timedelta(days=settings.YARD_UNSEEN_DAYS),
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
+        collection_link_good=timedelta(hours=settings.YARD_COLLECTION_LINK_HOURS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),
         pencil_for=timedelta(hours=settings.YARD_PENCIL_HOURS),
         quote_days=settings.YARD_QUOTE_DAYS,

@@ -188,14 +188,23 @@ def change_axle_groups(*, cart: Cart, axle_groups: Sequence[GroupPlan], by: Staf
 
 @transaction.atomic
 def move_cart(
-    *, cart: Cart, where_kind: str, where_words: str, keys_words: str, by: Staff, at: datetime
+    *,
+    cart: Cart,
+    where_kind: str,
+    where_words: str,
+    keys_words: str,
+    by: Staff | None,
+    at: datetime,
+    by_words: str = "",
 ) -> Cart:
-    """Record where the cart now is and who has the keys. Anybody of the yard may.
+    """Record where the cart now is and who has the keys. Anybody of the yard may. by: null for the driver who left with it, by
+    an action that let them; by_words says who.
 
     A cart in another place has moved, so its pre-hire check no longer holds (`last_moved_at`); keys that change hands
     in the same place move nothing. The same again changes nothing. AgainstARule for an unknown kind of place.
     """
-    ask_role(by, EVERYBODY, "Only people of the yard record where a cart is.")
+    if by is not None:
+        ask_role(by, EVERYBODY, "Only people of the yard record where a cart is.")
     cart = lock_cart(cart)
     was = (cart.where_kind, cart.where_words, cart.keys_words)
     cart.where_kind, cart.where_words, cart.keys_words = where_kind, where_words.strip(), keys_words.strip()
@@ -211,6 +220,7 @@ def move_cart(
         subject=("cart", cart.pk),
         chains=[cart_chain(cart.pk)],
         by=by,
+        by_words=by_words,
         at=at,
         facts={"before": was, "after": now},
     )

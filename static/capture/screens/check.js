@@ -1,5 +1,6 @@
 // One check at one place: what to look at above, the answers below, at both edges.
 
+import { doNotLeave } from "../collecting.js";
 import { h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
 import { say } from "../say.js";
@@ -39,6 +40,7 @@ function question(app, walk, n) {
       h("div.where", h("p.pass-name", pass), strip(walk, stop, n)),
       h("h1", `${station}, `, h("span.of", `${stop.number} of ${stops(walk).length}`)),
       notice(app),
+      doNotLeave(app, walk),
       h("h2", { id: "check", tabindex: "-1", "data-focus": true }, checkName(item, check)),
       check.look_for && h("p.look-for", check.look_for),
       check.sound && h("p.sound", h("strong", "Good is: "), check.sound),
