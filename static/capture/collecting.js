@@ -7,11 +7,14 @@ export const gatePage = (app) => app.reference.site?.gate_page ?? "";
 
 const SOUND = ["good", "not_on_cart"];
 
+const numberOf = (app) => app.reference.site?.on_call ?? "";
+const called = (number) => `tel:${number.replace(/\s/g, "")}`;
+
 /** The number to ring, as a link; "" where the yard has given none. */
 export function ringLink(app, before) {
-  const number = app.reference.site?.on_call ?? "";
+  const number = numberOf(app);
   const words = `${before} ${number.replace(/\s/g, "\u00a0")}`;
-  return number && h("a", { class: "main-choice second", href: `tel:${number.replace(/\s/g, "")}` }, words);
+  return number && h("a", { class: "main-choice second", href: called(number) }, words);
 }
 
 /** What stands above everything once a point is not right: the cart stays, and the number to ring. */
@@ -19,5 +22,7 @@ export function doNotLeave(app, walk, { always = false } = {}) {
   if (!gatePage(app)) return null;
   const wrong = Object.values(walk.answers).some((one) => !SOUND.includes(one.answer));
   if (!always && !wrong) return null;
-  return h("div.do-not-leave", { role: "alert" }, h("strong", "Do not leave."), ringLink(app, "Ring"));
+  const number = numberOf(app);
+  const ring = number && h("a", { href: called(number) }, `Ring ${number.replace(/\s/g, "\u00a0")}`);
+  return h("div.do-not-leave", { role: "alert" }, h("strong", "Do not leave."), ring);
 }

@@ -209,7 +209,7 @@ def _picture(number):
 
 
 def test_the_customers_driver_takes_it_over_and_leaves(driver, line, given_link, desk):
-    walker, phone = driver
+    walker, _ = driver
     now = timezone.now()
     signed = signs(walker, now)
     done = collecting.leave_with(link=given_link[0], given=leaving(), at=now)
@@ -229,7 +229,7 @@ def test_the_customers_driver_takes_it_over_and_leaves(driver, line, given_link,
     entry = Entry.objects.filter(event="hire.line.handed_over").first()
     assert (entry.by, entry.by_words) == (None, done.by_words[:120])
     assert Cart.objects.get(pk=line.cart_id).keys_words == "With the driver"
-    assert faults_in_journal() == []
+    assert list(faults_in_journal()) == []
     with pytest.raises(collecting.LinkOver):
         collecting.leave_with(link=given_link[0], given=leaving(), at=now)
 

@@ -1,4 +1,4 @@
-"""After hours: a driver collects a cart by a link, walks the gate-out check with no signal, is told that it may leave, and leaves."""
+"""After hours: a driver collects a cart by a link, walks its gate-out check with no signal, is told it may leave, and leaves."""
 
 from collections.abc import Callable
 from urllib.parse import urlsplit
@@ -14,8 +14,8 @@ from tests.photo_samples import camera_jpeg
 
 pytestmark = pytest.mark.journey
 
-# In the demo it leaves today, walked and certified, with no gate-out check yet.
-CART = "WC-11"
+# In the demo it leaves tomorrow, walked and certified, with its cannon isolated and no gate-out check yet.
+CART = "WC-21"
 METERS = {"engine-hours": "9000"}
 SIDES = ("front", "right_side", "rear", "left_side")
 
@@ -67,7 +67,9 @@ def test_a_driver_collects_a_cart_with_nobody_there(visit: Callable[..., Visitor
             walks_and_signs(jo, walk)
             road.dig("open")
             jo.page.reload()
-            expect(jo.page.locator("#page")).to_contain_text("Every point is sound", timeout=SHELL_PATIENCE_MS)
+            expect(jo.page.locator("#page")).to_contain_text(
+                "Every point is sound", timeout=SHELL_PATIENCE_MS
+            )
         jo.finds_nothing_wrong()
         jo.follow("May it leave?")
         leaves(jo)
@@ -104,6 +106,7 @@ def leaves(jo: Visitor) -> None:
         jo.page.locator(f"input[name=side_{side}]").set_input_files(picture)  # type: ignore[arg-type]
     jo.page.locator("select[name=fuel_eighths]").select_option("6")
     jo.page.locator("input[name=condition_words]").fill("None")
+    jo.page.locator("input[name=limits_accepted]").check()
     jo.page.locator("input[name=signed_name]").fill("Jo Field")
     jo.press("I am leaving now")
     jo.sees("You left with it")

@@ -40,7 +40,6 @@ function question(app, walk, n) {
       h("div.where", h("p.pass-name", pass), strip(walk, stop, n)),
       h("h1", `${station}, `, h("span.of", `${stop.number} of ${stops(walk).length}`)),
       notice(app),
-      doNotLeave(app, walk),
       h("h2", { id: "check", tabindex: "-1", "data-focus": true }, checkName(item, check)),
       check.look_for && h("p.look-for", check.look_for),
       check.sound && h("p.sound", h("strong", "Good is: "), check.sound),
@@ -109,16 +108,19 @@ export function checkScreen(app, walk, n) {
   const panel = question(app, walk, n);
   panel.querySelector(".question-words").append(photoPart(app, act));
   const isFirst = act.picked && act.lacksPhoto();
+  const bar = walkBar(app, walk, {
+    back: stepBack(app, walk, n),
+    list: { label: "All checks", to: { walk: walk.id, page: "review" } },
+    forward: stepOn(app, walk, n),
+  });
+  // In the bar, where the plan of the cart does not lie over it.
+  bar.append(doNotLeave(app, walk) ?? "");
   const below = isFirst ? photoFirst(app, walk, n, act) : answers(app, walk, n, act);
   return {
     title: checkName(act.item, act.check),
     className: `screen-check ${act.check.answer === "sound" || isFirst ? "" : "with-pad"}`,
     parts: [
-      walkBar(app, walk, {
-        back: stepBack(app, walk, n),
-        list: { label: "All checks", to: { walk: walk.id, page: "review" } },
-        forward: stepOn(app, walk, n),
-      }),
+      bar,
       panel,
       below,
     ],

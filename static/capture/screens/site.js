@@ -17,8 +17,8 @@ const COLLECT =
   "Walk all of it before you leave. If a point is not right, do not leave: ring. The maker’s manual and the law come first.";
 
 /** The way from the check to the gate: whether the cart may leave. */
-export const toTheGate = (app) =>
-  gatePage(app) && h("a", { class: "main-choice", href: gatePage(app) }, "May it leave?");
+export const toTheGate = (app, shape = "main-choice") =>
+  gatePage(app) && h("a", { class: shape, href: gatePage(app) }, "May it leave?");
 
 const onHire = (app, cart) => [
   h("div.cart-head",
@@ -57,7 +57,7 @@ export function siteScreen(app) {
       h("p.tablet-words", tabletWords(app)),
       onThisTablet(app),
       ...(cart ? onHire(app, cart) : [h("p.large", `${overWords(app, site)} ${STILL_GOES}`)]),
-      !site.is_over && toTheGate(app),
+      !site.is_over && toTheGate(app, "main-choice second"),
       !gatePage(app) && ringYard(app),
       h("div.list-buttons", fetchAgain, lookButtons(app)),
     ],
