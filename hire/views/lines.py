@@ -184,7 +184,10 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             if off_hire
             else None,
             "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
-            "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
+            # A driver who collects it has a part of the page to themselves.
+            "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk).exclude(
+                opened_how="gate"
+            ),
             "collections": line.collection_links.for_page() if staff_of(request).has_role(MAY_GIVE) else (),
             "may_give": staff_of(request).has_role(MAY_GIVE),
             "plans": plans[:5],

@@ -15,6 +15,7 @@ from fleet.models.carts import Cart
 from hire.actions import collecting
 from hire.actions.gate import StoppedAtGate, issue_certificate
 from hire.actions.gate_given import SIDES, LimitsNotAccepted, PhotosWanted
+from hire.actions.links import make_link
 from hire.models.agreements import Line
 from hire.models.gate import Handover
 from inspections.acceptance import accept_check
@@ -310,6 +311,15 @@ def test_the_page_leaves_with_it_and_keeps_photos_of_a_form_at_fault(driver, lin
     assert Handover.objects.get().photos.count() == len(SIDES)
     entry = Entry.objects.filter(event="fleet.photo.taken_in").last()
     assert (entry.by, entry.by_words) == (None, "Jo Field, Merrin Civil")
+
+
+def test_whoever_collected_it_opens_the_pre_start_on_the_same_phone(driver, line, desk, now):
+    _, phone = driver
+    Line.objects.filter(pk=line.pk).update(handed_over_at=now)
+    token = make_link(line=line, for_words="Jo Field", rights="operator", by=desk, at=now)[1]
+    phone.client.post(reverse("hire:link_open", args=[token]), {"name": "Jo Field"})
+    told = phone.get("/sync/reference").json()
+    assert [set(cart["sheets"]) for cart in told["carts"]] == [{"daily"}]
 
 
 def test_a_form_of_another_site_is_refused(driver, line):
