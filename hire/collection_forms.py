@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
 
+from hire.actions.gate_given import SIDES
 from hire.forms import SidesForm
 from hire.models.links import DRIVES_FOR
 
@@ -19,6 +22,13 @@ class CollectionLinkForm(forms.Form):
     phone = forms.CharField(label="Driver’s phone", max_length=40)
 
 
+class TakenInField(forms.FileField):
+    """A picture that is wanted, and taken in before the form is read: the kept photo beside it is what counts."""
+
+    def clean(self, data: object, initial: object = None) -> None:
+        return None
+
+
 class LeaveForm(SidesForm):
     fuel_eighths = forms.TypedChoiceField(
         label="Fuel, eighths",
@@ -31,3 +41,16 @@ class LeaveForm(SidesForm):
     limits_accepted = forms.BooleanField(label="I read the limits above and accept them", required=False)
     signed_name = forms.CharField(required=False, max_length=80)
     strokes = forms.CharField(required=False, max_length=400_000)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for key in SIDES:
+            side = self.fields[f"side_{key}"]
+            self.fields[f"side_{key}"] = TakenInField(label=side.label, widget=side.widget)
+
+    def clean(self) -> dict[str, Any]:
+        typed = super().clean() or self.cleaned_data
+        for key in SIDES:
+            if not typed.get(f"kept_{key}"):
+                self.add_error(f"side_{key}", "Photograph the cart from this side.")
+        return typed

@@ -322,6 +322,15 @@ def test_whoever_collected_it_opens_the_pre_start_on_the_same_phone(driver, line
     assert [set(cart["sheets"]) for cart in told["carts"]] == [{"daily"}]
 
 
+def test_each_side_that_is_not_photographed_is_asked_for(driver, line):
+    walker, phone = driver
+    signs(walker, timezone.now())
+    answer = phone.client.post(the_gate(line), _form(side_rear=""))
+    assert answer.status_code == 422
+    assert list(answer.context["form"].errors) == ["side_rear"]
+    assert "(optional)" not in text_of(answer)
+
+
 def test_a_form_of_another_site_is_refused(driver, line):
     walker, phone = driver
     signs(walker, timezone.now())

@@ -155,7 +155,7 @@ export function sentScreen(app, parcel) {
           ? !hire && h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
           : !app.outbox.state.busy && button("Send now", send),
         button(hire ? say`Back to the cart` : say`Next cart`, {
-          class: parcel.receipt ? "main-choice" : "main-choice second",
+          class: parcel.receipt && !gatePage(app) ? "main-choice" : "main-choice second",
           click: () => app.go({}),
         }),
       ),
