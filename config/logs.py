@@ -8,8 +8,8 @@ from datetime import UTC, datetime
 
 request_id: ContextVar[str] = ContextVar("request_id", default="")
 
-# A link's path is the key to a customer's hire or an operator's dockets, so the log keeps its shape only.
-SECRET_PATHS = re.compile(r"(/(?:h|o|join)/)[A-Za-z0-9_-]{8,}")
+# A link's path is the key to a customer's hire, an operator's dockets or a cart's gate, so the log keeps its shape only.
+SECRET_PATHS = re.compile(r"(/(?:h|o|g|join)/)[A-Za-z0-9_-]{8,}")
 SECRET_PAIRS = re.compile(
     r"(?i)\b(pin|token|code|password|csrfmiddlewaretoken|sessionid|slake-hire-[0-9a-f]{32})=[^&\s\"']+"
 )

@@ -93,6 +93,8 @@ class SiteHire:
     purposes: tuple[str, ...]
     where: str
     is_over: bool
+    # Where a driver who collects the cart is told whether it may leave; blank: nobody collects it.
+    gate_page: str = ""
 
 
 class SiteHireProvider(Protocol):

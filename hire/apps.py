@@ -15,6 +15,7 @@ class HireConfig(AppConfig):
         from fleet.water_told import register_told  # noqa: PLC0415
         from hire import (  # noqa: PLC0415
             checks,  # noqa: F401
+            collection,
             copy_watch,
             late_watch,
             operator_watch,
@@ -40,6 +41,7 @@ class HireConfig(AppConfig):
         register_told(water_on_hire.told_on_hires)
         register_offered(service_offers.offered)
         register_site_hires("hire_line", site.site_hire)
+        register_site_hires("collection", collection.collected)
         for kind, page in (
             ("hire_line", "hire:line_detail"),
             ("docket", "hire:docket_detail"),

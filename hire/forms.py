@@ -13,6 +13,7 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.photo_forms import ManyPhotos
 from fleet.water.history import SOURCES
+from hire.actions.gate_given import SIDES
 from hire.charge_stop import cut_off_words
 from hire.models.customers import Customer
 from hire.rights import RIGHTS, SUPERVISOR
@@ -208,11 +209,33 @@ class FailedPickUpForm(forms.Form):
     back_by = YardMoment(label="Back in the yard by now", required=False, help_text=BACK_BY)
 
 
-# The sides a cart is photographed from when it leaves and when it comes back.
-SIDES = ("front", "right_side", "rear", "left_side")
+class SidesForm(forms.Form):
+    """A picture of the cart from each side: its file, and the photo kept of it when the form comes back with a fault."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for key in SIDES:
+            self.fields[f"side_{key}"] = forms.FileField(
+                label=station(key).label,
+                required=False,
+                widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
+            )
+            self.fields[f"kept_{key}"] = forms.ModelChoiceField(
+                Photo.objects.all(), required=False, widget=forms.HiddenInput
+            )
+
+    @property
+    def sides(self) -> list[tuple[forms.BoundField, forms.BoundField]]:
+        """For each side its file, and the photo kept from before."""
+        return [(self[f"side_{key}"], self[f"kept_{key}"]) for key in SIDES]
+
+    def side_photos(self) -> tuple[tuple[str, Photo], ...]:
+        """The photos by side (a clean form)."""
+        kept = ((key, self.cleaned_data[f"kept_{key}"]) for key in SIDES)
+        return tuple((key, photo) for key, photo in kept if photo is not None)
 
 
-class HandoverForm(forms.Form):
+class HandoverForm(SidesForm):
     mode = forms.ChoiceField(
         label="Who takes it",
         choices=[("signed", "Signed by the customer"), ("left", "Left, nobody present")],
@@ -247,25 +270,3 @@ class HandoverForm(forms.Form):
     )
     signed_name = forms.CharField(required=False, max_length=80)
     strokes = forms.CharField(required=False, max_length=400_000)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for key in SIDES:
-            self.fields[f"side_{key}"] = forms.FileField(
-                label=station(key).label,
-                required=False,
-                widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
-            )
-            self.fields[f"kept_{key}"] = forms.ModelChoiceField(
-                Photo.objects.all(), required=False, widget=forms.HiddenInput
-            )
-
-    @property
-    def sides(self) -> list[tuple[forms.BoundField, forms.BoundField]]:
-        """For each side its file, and the photo kept from before."""
-        return [(self[f"side_{key}"], self[f"kept_{key}"]) for key in SIDES]
-
-    def side_photos(self) -> tuple[tuple[str, Photo], ...]:
-        """The photos by side (a clean form)."""
-        kept = ((key, self.cleaned_data[f"kept_{key}"]) for key in SIDES)
-        return tuple((key, photo) for key, photo in kept if photo is not None)

@@ -24,7 +24,7 @@ def although_words(handover: Handover) -> Iterator[str]:
     """That the cart left although something stopped it, each thing, and the words of who recorded it."""
     if handover.left_although:
         yield LEFT_ALTHOUGH + " ".join(handover.left_although.splitlines())
-        yield f"Recorded by {handover.by.full_name}: {handover.although_words.rstrip('.')}."
+        yield f"Recorded by {handover.who}: {handover.although_words.rstrip('.')}."
 
 
 def _moment(moment: datetime, about: Agreement) -> str:

@@ -25,7 +25,7 @@ def _known(one: Handover, entered: datetime, *, at: datetime) -> str:
     stops, when = (one.although, "then") if one.although else (one.since, "since")
     more = f" And {len(stops) - 1} more." if len(stops) > 1 else ""
     why = f" Why: {_cut(one.although_words.rstrip('.'), SHORTER)}." if one.although else ""
-    who = f"{_cut(one.by.full_name, 30)} entered it {past_words(entered, at=at)}."
+    who = f"{_cut(one.who, 30)} entered it {past_words(entered, at=at)}."
     return f"{who} Stopped {when}: {_cut(stops[0], SHORT)}{more}{why}"
 
 

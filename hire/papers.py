@@ -61,6 +61,8 @@ def receipt_content(
     taken = photos.add(pictures, item="At handover", place=handover.place_words, taken_at=handover.at)
     both = _both(source, numbered, photos)
     has_limits, is_left = bool(both["limits"] or both["passes"]), handover.mode == "left"
+    if handover.by is None:
+        both["issued_by"] = parts.Person(name=yard_policy().name, role="Issued as the driver left with it")
     content = HandoverReceipt(
         **both,
         photos=photos.shown,
@@ -80,6 +82,7 @@ def receipt_content(
             if words.strip()
         ),
         notes=(
+            *([f"Handed over by {handover.by_words}."] if handover.by is None else []),
             f"Fuel at handover: {handover.fuel_eighths} of 8 eighths.",
             f"Keys: {handover.keys_words}.",
             *(f"Operator: {words}." for words in driven_words(source.line, at=handover.at)),
@@ -190,7 +193,7 @@ def _walked(source: Source) -> parts.Signature:
     return parts.Signature(
         kind=walk.signature_kind,
         name=walk.signature_name,
-        role="On site for the customer" if walk.is_from_site else walk.author_role,
+        role=_walker_role(walk),
         part=f"Walked the cart and signed the {walk.get_purpose_display().lower()}",
         statement=signed["statement"],
         signed_at=source.moment(walk.signed_at),
@@ -200,10 +203,21 @@ def _walked(source: Source) -> parts.Signature:
     )
 
 
+def _walker_role(walk: WalkRound) -> str:
+    if walk.site_walker is None:
+        return walk.author_role
+    return f"Driver of {walk.author_role}" if walk.site_walker.is_collecting else "On site for the customer"
+
+
 def _accepted(source: Source) -> tuple[parts.Signature, ...]:
     """The manager who took a check signed on site as the yard's own; nobody for the yard's own checks."""
     walk = source.walk
-    if not walk.is_from_site or not hasattr(walk, "name_confirmation"):
+    # A driver's own check is nobody's acceptance: how it was signed says who gave the link.
+    if (
+        not walk.is_from_site
+        or not hasattr(walk, "name_confirmation")
+        or walk.name_confirmation.how == "given"
+    ):
         return ()
     accepted = walk.name_confirmation
     signature = parts.Signature(
@@ -220,6 +234,8 @@ def _accepted(source: Source) -> tuple[parts.Signature, ...]:
 
 
 def _signed_how(walk: WalkRound) -> str:
+    if walk.site_walker is not None and walk.site_walker.given_by is not None:
+        return f"signed on their own phone, on a link given by {walk.site_walker.given_by.full_name}"
     if walk.is_from_site:
         return "signed on site, on their own phone"
     if walk.is_own_sign_in:
@@ -238,7 +254,7 @@ def _received(source: Source, handover: Handover, *, has_limits: bool) -> parts.
         statement=accept_words(has_limits),
         signed_at=source.moment(handover.at),
         organisation=source.line.agreement.customer.name,
-        how="signed on the yard’s screen",
+        how="signed on the yard’s screen" if handover.by else "signed on their own phone",
         strokes=_drawn(json.loads(handover.signature_strokes or "[]")),
     )
 
@@ -247,9 +263,17 @@ def _drawn(strokes: list[list[list[int]]]) -> tuple[tuple[tuple[int, ...], ...],
     return tuple(tuple(tuple(point) for point in stroke) for stroke in strokes)
 
 
+def _hander(handover: Handover) -> parts.Person:
+    """Who handed it over: a person of the yard, or the driver who collected it."""
+    if handover.by is not None:
+        return _person(handover.by)
+    name, _, role = handover.by_words.partition(", ")
+    return parts.Person(name=name, role=role[:1].upper() + role[1:])
+
+
 def _left(source: Source, handover: Handover, photos: tuple[int, ...]) -> parts.LeftUnattended:
     return parts.LeftUnattended(
-        by=_person(handover.by),
+        by=_hander(handover),
         place=handover.place_words,
         left_at=source.moment(handover.at),
         keys=handover.keys_words,

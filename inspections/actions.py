@@ -13,6 +13,7 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from inspections.cart_sheets import legal_limits, sheet_for
 from inspections.clocks import put_right
+from inspections.collecting import stand_by_link
 from inspections.derived import meter_of, number_or_none
 from inspections.editions import checks_of_edition
 from inspections.judging import Judged, judge_answers, left_out
@@ -117,6 +118,10 @@ def _check(manifest: Manifest, by: Walker) -> None:
         return
     if manifest.cart_id != by.cart_id:
         raise UnknownCart(NOT_THIS_HIRE)
+    if by.is_collecting and manifest.purpose not in by.purposes:
+        raise NotForSite(
+            f"On this link the gate-out check of {by.cart.fleet_number} is signed, and nothing else. Show this record to the yard."
+        )
     if manifest.purpose not in SITE_PURPOSES:
         raise NotForSite(
             f"On site the daily pre-start of {by.cart.fleet_number} is signed, and its checks when it goes from site to site. "
@@ -160,6 +165,7 @@ def sign_walk_round(*, manifest: Manifest, by: Walker, at: datetime) -> tuple[Wa
     _keep_answers(walk, judged, photos)
     _derive(walk, cart, judged)
     tell_findings(walk, cart, judged, photos, by=by)
+    stands = stand_by_link(walk, manifest, judged, sheet, by=by, at=at)
     # Whoever issues papers listens for this; the certificate follows the signature by itself.
     enqueue(kind="walk_round.signed", subject_id=walk.pk, at=at)
     write_journal(
@@ -173,6 +179,7 @@ def sign_walk_round(*, manifest: Manifest, by: Walker, at: datetime) -> tuple[Wa
             "purpose": walk.purpose,
             "author": walk.author_id,
             **({"site_walker": walk.site_walker_id} if walk.is_from_site else {}),
+            **({"stands_by_link_of": stands.by_id} if stands else {}),
             "outcome": walk.outcome,
             "manifest_sha256": walk.manifest_sha256,
             "issue": edition.number,

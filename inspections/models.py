@@ -32,7 +32,12 @@ ANSWERS = [
 # A customer's person signs these and no others; the last two count once a manager has accepted them.
 SITE_PURPOSES = ("daily", "pre_hire", "gate_out")
 TO_ACCEPT = ("pre_hire", "gate_out")
-OPENED_HOW = [("link", "through a customer link"), ("code", "with the site code")]
+# The last is a driver's who collects the cart: it opens the gate-out check and nothing else.
+OPENED_HOW = [
+    ("link", "through a customer link"),
+    ("code", "with the site code"),
+    ("gate", "through a collection link"),
+]
 OUTCOMES = [("ready", "Ready"), ("conditions", "Goes with conditions"), ("held", "Held")]
 
 
@@ -95,6 +100,10 @@ class SiteWalker(Row):
     opened_how = models.CharField(max_length=4, choices=OPENED_HOW)
     # The link it was opened through; null: through the site code.
     opened_through = models.UUIDField(null=True)
+    # Who of the yard gave a driver the collection link; null: none was.
+    given_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
+    )
     expires_at = models.DateTimeField()
     # Null: not ended by the yard.
     revoked_at = models.DateTimeField(null=True)
@@ -114,10 +123,12 @@ class SiteWalker(Row):
                 violation_error_message="Whoever walks on site has a name, and a customer they walk for.",
             ),
             models.CheckConstraint(
-                condition=models.Q(opened_how="link", opened_through__isnull=False)
-                | models.Q(opened_how="code", opened_through=None),
+                condition=models.Q(opened_how="link", opened_through__isnull=False, given_by=None)
+                | models.Q(opened_how="code", opened_through=None, given_by=None)
+                | models.Q(opened_how="gate", opened_through__isnull=False, given_by__isnull=False),
                 name="inspections_sitewalker_how_known",
-                violation_error_message="A phone is opened through a customer link, or with the site code.",
+                violation_error_message="A phone is opened through a customer link, with the site code, or through a link "
+                "that somebody of the yard gave a driver.",
             ),
             models.CheckConstraint(
                 condition=models.Q(expires_at__gt=models.F("opened_at")),
@@ -133,6 +144,16 @@ class SiteWalker(Row):
     def words(self) -> str:
         """Who they are: "Jo Field, Callabar Quarries"."""
         return f"{self.name}, {self.for_words}"[:120]
+
+    @property
+    def is_collecting(self) -> bool:
+        """Whether it is a driver's who collects the cart."""
+        return self.opened_how == "gate"
+
+    @property
+    def purposes(self) -> tuple[str, ...]:
+        """What may be signed on it."""
+        return ("gate_out",) if self.is_collecting else SITE_PURPOSES
 
 
 class WalkRound(SealedRow):
@@ -248,23 +269,29 @@ class WalkRound(SealedRow):
 
 class NameConfirmation(SealedRow):
     """Whoever a walk-round says signed it says so too: one row when it was sent in under another's sign-in. For a check
-    from site, the manager who accepted it."""
+    from site, the manager who accepted it; for a driver's sound gate-out check, whoever gave them the collection link."""
 
     walk_round = models.OneToOneField(WalkRound, on_delete=models.PROTECT, related_name="name_confirmation")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
     how = models.CharField(
         max_length=8,
-        choices=[("session", "by signing in"), ("pin", "by PIN"), ("accepted", "by accepting the check")],
+        choices=[
+            ("session", "by signing in"),
+            ("pin", "by PIN"),
+            ("accepted", "by accepting the check"),
+            ("given", "by giving the driver the collection link"),
+        ],
     )
 
     class Meta:
         ordering: ClassVar[list[str]] = ["at"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(
-                condition=models.Q(how__in=["session", "pin", "accepted"]),
+                condition=models.Q(how__in=["session", "pin", "accepted", "given"]),
                 name="inspections_nameconfirmation_how_known",
-                violation_error_message="A name is confirmed by signing in, by PIN, or by a manager’s accepting the check.",
+                violation_error_message="A name is confirmed by signing in, by PIN, by a manager’s accepting the check, or by the "
+                "collection link that a driver was given.",
             ),
         ]
 

@@ -13,6 +13,7 @@ from fleet.models.defects import Defect
 from fleet.needs import SiteHire, site_hire
 from fleet.readiness import Readiness, readiness
 from fleet.sentences import moment_words
+from inspections.collecting import COLLECTION
 from inspections.editions import checks_of_edition, current_edition
 from inspections.models import Edition, SiteWalker, WalkRound
 from inspections.querysets import last_pre_start
@@ -35,7 +36,10 @@ def _defect(defect: Defect, *, at: datetime) -> dict[str, object]:
     }
 
 
-def _right_to_go(answer: Readiness) -> dict[str, str]:
+COLLECTING = "Walk the check and send it. Whether it may leave is then told at the gate’s page."
+
+
+def _right_to_go(answer: Readiness, *, is_collecting: bool) -> dict[str, str]:
     """May it work? In the yard's own sentences, but for who tagged it out; what other hires and the yard's gate come to is
     no business of the person at work with it."""
     stops = [one for one in answer.blockers if not one.code.startswith(("hire.", "walk_round."))]
@@ -46,6 +50,8 @@ def _right_to_go(answer: Readiness) -> dict[str, str]:
             "state": "held",
             "sentence": f"Held: {why} Ring the yard before it works: {settings.YARD_ON_CALL}.",
         }
+    if is_collecting:
+        return {"state": "limits" if answer.limits else "ready", "sentence": COLLECTING}
     if answer.limits:
         limits = " ".join(limit.sentence for limit in answer.limits)
         return {"state": "limits", "sentence": f"Goes with limits: {limits}"}
@@ -66,7 +72,7 @@ def _cart(cart: Cart, hire: SiteHire, edition: Edition, *, at: datetime) -> dict
         "fleet_number": cart.fleet_number,
         "plate": cart.plate,
         "make_model": cart.make_model,
-        "right_to_go": _right_to_go(answer),
+        "right_to_go": _right_to_go(answer, is_collecting=bool(hire.gate_page)),
         "leaves_at": None if need.is_out else need.window.start.isoformat(),
         "leaves_words": leaves or back,
         "where": hire.where,
@@ -84,7 +90,10 @@ def site_reference(walker: SiteWalker, *, csrf: str, at: datetime) -> dict[str, 
     """The reference document of one hire: its cart, or none once it is over."""
     edition = current_edition()
     checks = checks_of_edition(edition)
-    hire = site_hire(walker.subject_kind, walker.subject_id, at=at)
+    on_it = (walker.subject_kind, walker.subject_id)
+    if walker.is_collecting and walker.opened_through:
+        on_it = (COLLECTION, walker.opened_through)
+    hire = site_hire(*on_it, at=at)
     is_over = walker.over_at is not None or hire is None or hire.is_over
     carts = []
     if hire is not None and not is_over:
@@ -98,6 +107,8 @@ def site_reference(walker: SiteWalker, *, csrf: str, at: datetime) -> dict[str, 
             "on_call": settings.YARD_ON_CALL,
             "customer": walker.for_words,
             "is_over": is_over,
+            # Where a driver who collects the cart is told whether it may leave; "": none does.
+            "gate_page": hire.gate_page if hire else "",
         },
         "carts": carts,
     }

@@ -62,10 +62,12 @@ def open_site_walker(
     through: UUID | None,
     expires_at: datetime,
     at: datetime,
+    given_by: Staff | None = None,
 ) -> tuple[SiteWalker, str]:
-    """Let a customer's named person walk one cart on one hire; returns the row and its token, which is kept nowhere else.
+    """Let a customer's named person, or the driver who collects, walk one cart on one hire; returns the row and its token,
+    which is kept nowhere else.
 
-    how: "link" (through: the link's id) or "code". NameWanted; TooManyPhones.
+    how: "link" or "gate" (through: the link's id; of the latter given_by: who gave it) or "code". NameWanted; TooManyPhones.
     """
     name = _name(name)
     Cart.objects.select_for_update(of=("self",)).get(pk=cart.pk)
@@ -83,6 +85,7 @@ def open_site_walker(
         opened_at=at,
         opened_how=how,
         opened_through=through,
+        given_by=given_by,
         expires_at=expires_at,
         last_seen_at=at,
     )
@@ -181,6 +184,9 @@ def resume_site_walkers(*, subject: Subject, over_at: datetime, by: Staff, at: d
 
 
 def extend_site_walkers(*, subject: Subject, expires_at: datetime) -> int:
-    """The hire's period changed: its phones open it as long as a phone opened now would."""
-    standing = SiteWalker.objects.filter(**_of(subject), revoked_at=None, over_at=None)
+    """The hire's period changed: its phones open it as long as a phone opened now would. Not a driver's who collects it: that
+    is for some hours alone."""
+    standing = SiteWalker.objects.filter(**_of(subject), revoked_at=None, over_at=None).exclude(
+        opened_how="gate"
+    )
     return standing.filter(opened_at__lt=expires_at).update(expires_at=expires_at)

@@ -38,7 +38,8 @@ class YardPolicy:
     promised hire may be proposed another cart; order_low_pct: from what part of its value an order number runs low.
     pick_up_days: within how many working days a cart that is called off is fetched, where nobody says otherwise.
     decide_days: within how many working days what was found on a cart that is back is decided. pencil_for: how long a cart is
-    kept for a caller, and quote_days: for how many days a quote stands, where nobody says. head_tolerance_pct: so far off
+    kept for a caller, and quote_days: for how many days a quote stands, where nobody says. collection_link_good: how long a link
+    is good by which the driver who collects a cart does its gate-out check. head_tolerance_pct: so far off
     its flow when new a spray head is cleaned or changed. potable_after_bore:
     whether a tank that carried bore or dam water may carry drinking water again once it is sanitised and tested, and sanitise_for:
     how long that takes. water_stands_days: for how many days drinking water may stand in a loaded tank before somebody is told.
@@ -72,6 +73,7 @@ class YardPolicy:
     spoken_pass_for: timedelta
     tyre_lead: timedelta
     customer_link_life: timedelta
+    collection_link_good: timedelta
     turn_round: timedelta
     pencil_for: timedelta
     quote_days: int
@@ -137,6 +139,7 @@ def yard_policy() -> YardPolicy:
         spoken_pass_for=timedelta(hours=settings.YARD_SPOKEN_PASS_HOURS),
         tyre_lead=timedelta(days=settings.YARD_TYRE_LEAD_DAYS),
         customer_link_life=timedelta(days=settings.YARD_CUSTOMER_LINK_DAYS),
+        collection_link_good=timedelta(hours=settings.YARD_COLLECTION_LINK_HOURS),
         turn_round=timedelta(hours=settings.YARD_TURN_ROUND_HOURS),
         pencil_for=timedelta(hours=settings.YARD_PENCIL_HOURS),
         quote_days=settings.YARD_QUOTE_DAYS,

@@ -19,9 +19,9 @@ from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from hire.actions import gate
 from hire.actions.agreements import add_line
+from hire.actions.gate_given import SIDES, Given
 from hire.actions.off_hire import PickUp
 from hire.actions.swap import swap_cart
-from hire.forms import SIDES
 from inspections.models import WalkRound
 from people.yard import yard_day
 from servicing.actions import grading, repairs
@@ -196,7 +196,7 @@ def _hand_over(world: World, cart: str, at: datetime, *, nobody: bool) -> None:
     if nobody:
         photos = (_picture(world, at),)
     sides = SIDES if cart in FROM_EACH_SIDE else ()
-    given = gate.Given(
+    given = Given(
         mode="left" if nobody else "signed",
         place_words="Redgum Flat, front gate",
         keys_words="In the lock box on the gate"

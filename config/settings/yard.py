@@ -44,6 +44,8 @@ YARD_SPOKEN_PASS_HOURS = env.whole("YARD_SPOKEN_PASS_HOURS", 12)
 # A tyre has to be ordered and a wheel-off fitted between hires.
 YARD_TYRE_LEAD_DAYS = env.whole("YARD_TYRE_LEAD_DAYS", 21)
 YARD_CUSTOMER_LINK_DAYS = env.whole("YARD_CUSTOMER_LINK_DAYS", 30)
+# So long a driver who collects a cart may do its gate-out check on the link they were given.
+YARD_COLLECTION_LINK_HOURS = env.whole("YARD_COLLECTION_LINK_HOURS", 24)
 # Washing and checks between two hires, and how long a caller may think.
 YARD_TURN_ROUND_HOURS = env.whole("YARD_TURN_ROUND_HOURS", 4)
 YARD_PENCIL_HOURS = env.whole("YARD_PENCIL_HOURS", 24)

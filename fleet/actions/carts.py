@@ -194,16 +194,19 @@ def move_cart(
     where_words: str,
     keys_words: str,
     without_permit: str = "",
-    by: Staff,
+    by: Staff | None,
+    by_words: str = "",
     at: datetime,
 ) -> Cart:
-    """Record where the cart now is and who has the keys. Anybody of the yard may.
+    """Record where the cart now is and who has the keys. Anybody of the yard may. by: null for the driver who left with it, by
+    an action that let them; by_words says who.
 
     without_permit: why a held cart was moved with no move permit; the journal tells that move by its own name.
     A cart in another place has moved, so its pre-hire check no longer holds (`last_moved_at`); keys that change hands
     in the same place move nothing. The same again changes nothing. AgainstARule for an unknown kind of place.
     """
-    ask_role(by, EVERYBODY, "Only people of the yard record where a cart is.")
+    if by is not None:
+        ask_role(by, EVERYBODY, "Only people of the yard record where a cart is.")
     cart = lock_cart(cart)
     was = (cart.where_kind, cart.where_words, cart.keys_words)
     cart.where_kind, cart.where_words, cart.keys_words = where_kind, where_words.strip(), keys_words.strip()
@@ -219,6 +222,7 @@ def move_cart(
         subject=("cart", cart.pk),
         chains=[cart_chain(cart.pk)],
         by=by,
+        by_words=by_words,
         at=at,
         facts={"before": was, "after": now} | ({"without_permit": without_permit} if without_permit else {}),
     )

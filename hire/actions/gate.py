@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
@@ -11,8 +10,8 @@ from django.db import IntegrityError, transaction
 
 from fleet.actions.carts import move_cart
 from fleet.models.carts import Cart
-from fleet.models.photos import Photo
 from fleet.readiness import Readiness, readiness
+from hire.actions.gate_given import Given, check_given
 from hire.actions.gate_late import Leaving, is_late, issue_receipt, last_eyes, leaving_then, rests_on
 from hire.actions.gate_times import came_at, left_at
 from hire.actions.letters import write_for_certificate
@@ -25,7 +24,6 @@ from hire.paper_source import Source
 from hire.papers import certificate_content, lap_of
 from hire.promises import gate_window, window_of
 from hire.site_check import GATE_ONLY
-from hire.strokes import is_drawing
 from hire.wet_findings import CODES as OPERATOR_CODES
 from inspections.certificates.actions import issue_paper
 from inspections.certificates.models import Certificate
@@ -46,6 +44,10 @@ AFTER_THE_PAPER = (
     | GEAR_CODES
     | {"walk_round.gate_out", "walk_round.name", "walk_round.acceptance"}
 )
+
+
+# What the journal has room for.
+WORDS_MOST = 120
 
 
 class NotFit(Refusal):
@@ -72,12 +74,6 @@ class NoCertificate(Refusal):
     """There is no certificate that rests on the cart's present check."""
 
 
-class LimitsNotAccepted(Refusal):
-    """The cart goes with limits and the customer has not accepted them."""
-
-    field = "limits_accepted"
-
-
 class StoppedThen(StoppedAtGate):
     """It was stopped at the moment it is said to have left: only a manager records that it left although."""
 
@@ -86,18 +82,6 @@ class AlthoughWanted(StoppedThen):
     """The manager who records it says why it left."""
 
     field = "although_words"
-
-
-class PhotosWanted(Refusal):
-    """A cart left with nobody present is photographed where it stands."""
-
-    field = "photos"
-
-
-class SignatureWanted(Refusal):
-    """A signed handover has a name, and a drawn or typed signature."""
-
-    field = "taken_by_name"
 
 
 class NotOut(Refusal):
@@ -194,55 +178,6 @@ def issue_for_walk_round(walk_id: UUID, at: datetime) -> None:
         issue_for_line(line.pk, at)
 
 
-@dataclass(frozen=True)
-class Given:
-    """What was done at the gate, as filled in. mode: "signed" or "left"; strokes: JSON of a drawn signature; sides: a picture
-    of the cart from each side that was taken, by station; happened_at: when it was handed over, None for this moment."""
-
-    mode: str
-    place_words: str
-    keys_words: str
-    condition_words: str
-    items_words: str
-    fuel_eighths: int
-    taken_by_name: str = ""
-    signature_kind: str = ""
-    strokes: str = ""
-    limits_accepted: bool = False
-    photos: tuple[Photo, ...] = ()
-    sides: tuple[tuple[str, Photo], ...] = ()
-    happened_at: datetime | None = None
-    # Why it left although something stopped it: a late entry by a manager.
-    although_words: str = ""
-
-    @property
-    def pictures(self) -> tuple[Photo, ...]:
-        return (*(photo for _, photo in self.sides), *self.photos)
-
-
-def _check_given(given: Given, answer: Readiness, cart: Cart) -> None:
-    if len({photo.pk for _, photo in given.sides}) < len(given.sides):
-        raise PhotosWanted(
-            f"One picture was given for several sides of {cart.fleet_number}. Photograph each side by itself."
-        )
-    if (answer.limits or answer.passed) and not given.limits_accepted:
-        how = "Ring whoever hired it, read them out" if given.mode == "left" else "Read them out"
-        raise LimitsNotAccepted(
-            f"{cart.fleet_number} goes with limits. {how} and tick that they are accepted."
-        )
-    if given.mode == "left":
-        if not given.pictures:
-            raise PhotosWanted(
-                f"Photograph {cart.fleet_number} where it stands: nobody is there to sign for it."
-            )
-        return
-    drawn = given.signature_kind == "drawn"
-    if not given.taken_by_name.strip() or not (drawn or given.signature_kind == "typed"):
-        raise SignatureWanted("Whoever takes the cart signs with their name, drawn or typed.")
-    if drawn and not is_drawing(given.strokes):
-        raise SignatureWanted("The drawn signature did not arrive whole. Clear it and sign again.")
-
-
 def _leaving_now(line: Line, cart: Cart, given: Given, *, at: datetime) -> Leaving:
     """What stops it now stops it, whoever asks."""
     answer = readiness(cart, window=gate_window(line, at=at), at=at)
@@ -257,13 +192,13 @@ def _leaving_now(line: Line, cart: Cart, given: Given, *, at: datetime) -> Leavi
     return Leaving(left, answer, certificate, eyes)
 
 
-def _leaving(line: Line, cart: Cart, given: Given, *, by: Staff, at: datetime) -> Leaving:
+def _leaving(line: Line, cart: Cart, given: Given, *, by: Staff | None, at: datetime) -> Leaving:
     """The cart that leaves now; or the one that is gone, whose handover is recorded whatever stopped it, by a manager's word."""
     told = given.happened_at
     if told is None or not is_late(told, at=at):
         return _leaving_now(line, cart, given, at=at)
     leaving = leaving_then(line, cart, told, at=at)
-    if leaving.although and not by.has_role(MANAGERS):
+    if leaving.although and not (by and by.has_role(MANAGERS)):
         raise StoppedThen(
             f"{cart.fleet_number} was stopped then: {leaving.although[0]} If it left all the same, the workshop manager or the "
             "fleet manager records it and says why.",
@@ -287,6 +222,11 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
     """
     if not by.has_role(AT_THE_GATE):
         raise NotAllowed("Carts are handed over by the hire desk, a yard hand or a manager.")
+    return let_leave(line=line, given=given, by=by, at=at)
+
+
+def let_leave(*, line: Line, given: Given, by: Staff | None, by_words: str = "", at: datetime) -> Handover:
+    """As `hand_over`, in the caller's transaction, by whoever was let to: by null, by_words: the driver who collects the cart."""
     line, cart = _locked(line.pk)
     if line.handed_over_at is not None or line.cancelled_at is not None:
         raise AlreadyHandedOver(
@@ -294,11 +234,12 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         )
     leaving = _leaving(line, cart, given, by=by, at=at)
     left, certificate, answer = leaving.at, leaving.certificate, leaving.answer
-    _check_given(given, answer, cart)
+    check_given(given, answer, cart)
     handover = Handover(
         line=line,
         at=left,
         by=by,
+        by_words=by_words,
         certificate_number=certificate.number if certificate else "",
         mode=given.mode,
         place_words=given.place_words,
@@ -336,6 +277,7 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         where_words=f"Gone to {line.agreement.place_of_work}"[:80],
         keys_words=given.keys_words,
         by=by,
+        by_words=by_words[:WORDS_MOST],
         at=at,
     )
     write_journal(
@@ -343,6 +285,7 @@ def hand_over(*, line: Line, given: Given, by: Staff, at: datetime) -> Handover:
         subject=("hire_line", line.pk),
         chains=[cart_chain(cart.pk), YARD],
         by=by,
+        by_words=by_words[:WORDS_MOST],
         at=at,
         facts={
             "agreement": line.agreement.number,

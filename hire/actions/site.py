@@ -10,7 +10,7 @@ from django.contrib.auth.hashers import check_password, make_password
 from django.db import transaction
 
 from hire.models.agreements import Line
-from hire.models.links import CustomerLink, SiteCode
+from hire.models.links import CollectionLink, CustomerLink, SiteCode
 from inspections.models import SiteWalker
 from inspections.site_cookie import HIRE_KIND
 from inspections.site_walkers import NameWanted, Subject, open_site_walker, revoke_site_walkers
@@ -78,7 +78,7 @@ def _check_runs(line: Line) -> None:
         )
 
 
-def count_link_try(what: str, link: CustomerLink, *, at: datetime) -> None:
+def count_link_try(what: str, link: CustomerLink | CollectionLink, *, at: datetime) -> None:
     """Count one try of a link before it is looked at. TooManyTries."""
     if wait := count_try([(f"{what} {link.pk}", FREE_TRIES_OF_LINK)], at=at):
         raise TooManyTries(f"This was sent many times. Wait {wait} seconds, or ring the yard.")

@@ -17,7 +17,9 @@ class Handover(SealedRow):
 
     line = models.OneToOneField(Line, on_delete=models.PROTECT, related_name="handover")
     at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    # Null: the driver who collected it, on a phone; then by_words says who.
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    by_words = models.CharField(max_length=240, blank=True)
     # The sealed paper it names; blank: it left without one.
     certificate_number = models.CharField(max_length=24, blank=True)
     mode = models.CharField(
@@ -59,6 +61,12 @@ class Handover(SealedRow):
                 violation_error_message="A handover is signed by a named person, or the cart was left with nobody present.",
             ),
             models.CheckConstraint(
+                condition=models.Q(by__isnull=False, by_words="")
+                | models.Q(by=None, left_although="", by_words__regex=r"\S"),
+                name="hire_handover_by_somebody",
+                violation_error_message="A cart is handed over by somebody of the yard, or by the driver who collects it.",
+            ),
+            models.CheckConstraint(
                 condition=models.Q(fuel_eighths__lte=8),
                 name="hire_handover_fuel_in_eighths",
                 violation_error_message="Fuel is 0 to 8 eighths.",
@@ -67,6 +75,11 @@ class Handover(SealedRow):
 
     def __str__(self) -> str:
         return f"handover of {self.line_id}"
+
+    @property
+    def who(self) -> str:
+        """By whom: a person of the yard, or the driver who collected it."""
+        return self.by.full_name if self.by else self.by_words
 
     @property
     def asks_a_look(self) -> bool:

@@ -12,22 +12,22 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from fleet.actions.photos import keep_photo
-from fleet.photos.refusals import PhotoRefused
 from fleet.road_fill import paper_words, road_fill
 from fleet.sentences import readiness_sentence
 from fleet.views.asking import photos_taken_in
 from hire import screens
 from hire.actions import gate
+from hire.actions.gate_given import Given
 from hire.actions.gate_late import is_late
 from hire.actions.late_looks import NothingToLookAt, look_at_handover
-from hire.forms import SIDES, BackForm, HandoverForm, LookForm
+from hire.forms import BackForm, HandoverForm, LookForm
 from hire.late_entries import although_words
 from hire.models.gate import Handover
 from hire.papers import accept_words
 from hire.site_facts import set_of
 from hire.views.asked import line_asked
 from hire.views.off_hire import answer as answered
+from hire.views.sides import sides_taken_in
 from hire.water_on_hire import carried_on
 from hire.wet_screens import driven_words
 from people.models import Staff
@@ -43,24 +43,17 @@ def _bound(request: HttpRequest, *, by: Staff, at: datetime) -> HandoverForm:
     data = request.POST.copy()
     kept, faults = photos_taken_in(request, by=by, at=at)
     data.setlist("kept_photos", kept)
-    told = [("photos", sentence) for sentence in faults]
-    for key in SIDES:
-        if file := request.FILES.get(f"side_{key}"):
-            try:
-                photo = keep_photo(raw=file.read(), expected_sha256=None, by=by, at=at)
-                data[f"kept_{key}"] = str(photo.pk)
-            except PhotoRefused as refusal:
-                told.append((f"side_{key}", refusal.sentence))
+    told = [("photos", sentence) for sentence in faults] + sides_taken_in(request, data, by=by, at=at)
     form = HandoverForm(data)
     for field, sentence in told:
         form.add_error(field, sentence)
     return form
 
 
-def _given(form: HandoverForm) -> gate.Given:
+def _given(form: HandoverForm) -> Given:
     typed: dict[str, Any] = form.cleaned_data
     drawn = typed["strokes"] not in ("", "[]")
-    return gate.Given(
+    return Given(
         mode=typed["mode"],
         place_words=typed["place_words"],
         keys_words=typed["keys_words"],

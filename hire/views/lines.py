@@ -20,6 +20,7 @@ from fleet.sentences import readiness_sentence
 from fleet.yards import yards_for
 from hire import job_told, load_page, screens, tables
 from hire.actions import agreements, gate, links
+from hire.actions.collecting import MAY_GIVE
 from hire.actions.service_offers import MAY_OFFER
 from hire.back_undecided import undecided
 from hire.beside import beside
@@ -183,7 +184,12 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
             if off_hire
             else None,
             "site_code": SiteCode.objects.filter(line=line).select_related("made_by").first(),
-            "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk),
+            # A driver who collects it has a part of the page to themselves.
+            "walkers": SiteWalker.objects.filter(subject_kind="hire_line", subject_id=line.pk).exclude(
+                opened_how="gate"
+            ),
+            "collections": line.collection_links.for_page() if staff_of(request).has_role(MAY_GIVE) else (),
+            "may_give": staff_of(request).has_role(MAY_GIVE),
             "plans": plans[:5],
             "told": job_told.told_of(line, plans=plans, on=yard_day(at)),
             "loads": load_page.tally(line, on=line.agreement.day(at)) if line.handed_over_at else None,

@@ -45,21 +45,25 @@ def through(
                 # What is not this link's is answered like a link that opens nothing, headers and all.
                 with suppress(Http404):
                     response = view(request, link, *args, **kwargs)
-            if response is None:
-                gone = {
-                    "page_title": "Link not open",
-                    "on_call": settings.YARD_ON_CALL,
-                    "contact": settings.YARD_CONTACT,
-                }
-                response = render(request, "hire/link_gone.html", gone, status=404)
-            response["Cache-Control"] = "no-store"
-            response["Referrer-Policy"] = "no-referrer"
-            response["X-Robots-Tag"] = "noindex, nofollow"
-            return response
+            return kept_close(response or nothing_opens(request))
 
         return opened
 
     return guard
+
+
+def nothing_opens(request: HttpRequest) -> HttpResponseBase:
+    """The page of a link that opens nothing, whichever and why, with the numbers to ring."""
+    gone = {"page_title": "Link not open", "on_call": settings.YARD_ON_CALL, "contact": settings.YARD_CONTACT}
+    return render(request, "hire/link_gone.html", gone, status=404)
+
+
+def kept_close(response: HttpResponseBase, *, referrer: str = "no-referrer") -> HttpResponseBase:
+    """The answer, neither cached nor indexed. referrer: what the browser tells the next page of this one's address."""
+    response["Cache-Control"] = "no-store"
+    response["Referrer-Policy"] = referrer
+    response["X-Robots-Tag"] = "noindex, nofollow"
+    return response
 
 
 def through_a_link(

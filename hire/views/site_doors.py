@@ -55,7 +55,8 @@ def link_open(request: HttpRequest, link: CustomerLink) -> HttpResponse:
     if form.is_valid():
         name = plain_name(form.cleaned_data["name"])
         known = known_walker(request, link.line_id, at=at)
-        if known and known.over_at is None and known.name.casefold() == name.casefold():
+        is_theirs = known and known.over_at is None and not known.is_collecting
+        if known and is_theirs and known.name.casefold() == name.casefold():
             return _to_the_pre_start(known, token_in(request, link.line_id), at=at)
         try:
             walker, token = site.open_through_link(link=link, name=name, at=at)

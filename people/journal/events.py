@@ -171,6 +171,8 @@ class Event(StrEnum):
     OPERATOR_ENDED = "hire.operator.ended"
     OPERATOR_LINK_MADE = "hire.operator_link.made"
     OPERATOR_LINK_ENDED = "hire.operator_link.ended"
+    COLLECTION_LINK_MADE = "hire.collection_link.made"
+    COLLECTION_LINK_ENDED = "hire.collection_link.ended"
     TICKET_RECORDED = "hire.ticket.recorded"
     TICKET_STRUCK = "hire.ticket.struck"
     WET_SET = "hire.line.wet"
@@ -377,6 +379,8 @@ WORDING: dict[Event, str] = {
     Event.OPERATOR_ENDED: "took an operator out of the book",
     Event.OPERATOR_LINK_MADE: "made an operator's link",
     Event.OPERATOR_LINK_ENDED: "ended an operator's link",
+    Event.COLLECTION_LINK_MADE: "gave a driver the link to collect a cart",
+    Event.COLLECTION_LINK_ENDED: "ended a driver's link to collect a cart",
     Event.TICKET_RECORDED: "recorded an operator's ticket",
     Event.TICKET_STRUCK: "struck out a ticket written down wrongly",
     Event.WET_SET: "had the cart go with an operator",

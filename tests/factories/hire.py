@@ -9,7 +9,8 @@ from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 from django.utils import timezone
 from factory.django import DjangoModelFactory
 
-from hire.actions.gate import Given, issue_certificate
+from hire.actions.gate import issue_certificate
+from hire.actions.gate_given import Given
 from hire.models.agreements import Agreement, Line
 from hire.models.bookings import Booking
 from hire.models.customers import Customer

@@ -9,10 +9,13 @@ from typing import Any
 from django.test import Client
 
 from fleet.models.carts import Cart
+from hire.actions.collecting import make_collection_link, open_gate_out
 from hire.models.agreements import Line
+from hire.models.links import CollectionLink
 from inspections.models import SiteWalker
 from inspections.site_cookie import cookie_name
 from inspections.site_walkers import open_site_walker
+from people.models import Staff
 from tests.factories.fleet import CartFactory
 from tests.factories.hire import LineFactory
 
@@ -67,3 +70,21 @@ class Phone:
 def phone_of(line: Line, *, at: datetime, **changed: Any) -> Phone:
     _, token = open_phone(line, at=at, **changed)
     return Phone(line, token)
+
+
+def collection_of(line: Line, *, by: Staff, at: datetime, **changed: Any) -> tuple[CollectionLink, str]:
+    """The link by which Jo Field collects a hire's cart for the customer, by the real action, and its token."""
+    told = {"name": "Jo Field", "drives_for": "customer", "phone": "0400 550 118"}
+    return make_collection_link(line=line, **told | changed, by=by, at=at)
+
+
+def driver_of(link: CollectionLink, *, at: datetime) -> tuple[SiteWalker, Phone]:
+    """The driver's phone with the gate-out check open on it, by the real action."""
+    walker, token = open_gate_out(link=link, at=at)
+    return walker, Phone(link.line, token)
+
+
+def as_driver(walker: SiteWalker) -> dict[str, Any]:
+    """The members of a record that the driver signs on their phone, for `manifest` and `sign`."""
+    signature = {"kind": "typed", "name": walker.name, "statement": "I walked round it.", "strokes": []}
+    return {"version": 2, "author": {"id": str(walker.pk), "name": walker.name}, "signature": signature}

@@ -10,15 +10,13 @@ from fleet.models.carts import Cart
 from hire.actions.gate import (
     AT_THE_GATE,
     AlreadyHandedOver,
-    LimitsNotAccepted,
     NotOut,
-    PhotosWanted,
-    SignatureWanted,
     bring_back,
     gate_readiness,
     hand_over,
     valid_certificate,
 )
+from hire.actions.gate_given import LimitsNotAccepted, PhotosWanted, SignatureWanted
 from hire.models.gate import Handover, HandoverPhoto
 from inspections.certificates.actions import paper_of
 from inspections.certificates.models import Certificate

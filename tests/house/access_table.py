@@ -304,6 +304,12 @@ ROUTES = MappingProxyType(
         "hire:link_revoke": _done(DESK, "link"),
         "hire:site_code_make": Route(DESK, DOES, ("line",), post=(200,)),
         "hire:site_walker_end": _done(DESK, "site_walker"),
+        "hire:collection_link_make": _asked(MANAGERS_AND_DESK, "line_to_come"),
+        "hire:collection_link_end": _done(MANAGERS_AND_DESK, "collection"),
+        # Pressed, it leads to the tablet's page with a cookie of its own.
+        "hire:collection_link": Route(EVERYBODY, ASKS, ("collection_token",), door="link", post=(303,)),
+        # Opened by that cookie alone: to anybody else it is a link that opens nothing.
+        "hire:collection": Route(EVERYBODY, ASKS, ("line_to_come",), door="link", get=(404,), post=(404,)),
         "hire:plate_open": Route(EVERYBODY, ASKS, ("plate",), door="plate", get=(302,)),
         "hire:operator_list": _read(DESK),
         "hire:operator_add": _asked(DESK),

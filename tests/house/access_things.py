@@ -64,7 +64,7 @@ from tests.factories.owners import HireInFactory, OwnerPaperFactory
 from tests.factories.quotes import quote_of
 from tests.factories.services import ServiceDoneFactory, ServicePlanFactory, VisitFactory
 from tests.factories.servicing import RetorqueFactory
-from tests.factories.site import open_phone
+from tests.factories.site import collection_of, open_phone
 from tests.factories.sites import SitePackFactory, SiteSetFactory
 from tests.factories.spraying import EvennessTestFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
@@ -153,6 +153,8 @@ def make_things(people, at) -> Things:
     OwnerPaperFactory(owner=hire_in.owner)
     TankMeasuredFactory(cart=cart)
     WeightSheetFactory(cart=cart)
+    to_come = LineFactory(cart=CartFactory(), starts_at=now + timedelta(days=20))
+    collects, collects_by = collection_of(to_come, by=people[Role.HIRE_DESK], at=now)
     return Things(
         weighbridge_ticket=WeighbridgeTicketFactory(cart=cart).pk,
         plan=service.pk,
@@ -227,6 +229,9 @@ def make_things(people, at) -> Things:
         daily=unsigned.pk,
         own_daily=own_daily.pk,
         site_walker=open_phone(line, at=at)[0].pk,
+        line_to_come=to_come.pk,
+        collection=collects.pk,
+        collection_token=collects_by,
         load=LoadFactory(line=line).pk,
         wet_load=LoadFactory(line=turn.line, taken_at=now, told_at=now).pk,
         job_plan=JobPlanFactory(line=line).pk,

@@ -198,6 +198,7 @@ def test_not_ready_while_migrations_wait(client, db, monkeypatch):
 SECRETS = {
     "/h/AbCdEf0123456789_-AbCdEf01234567/": "/h/[hidden]/",
     "/o/AbCdEf0123456789_-AbCdEf01234567/": "/o/[hidden]/",
+    "/g/AbCdEf0123456789_-AbCdEf01234567/": "/g/[hidden]/",
     "GET /h/AbCdEf0123456789/x.pdf 200": "GET /h/[hidden]/x.pdf 200",
     "/join/AbCdEf01234567": "/join/[hidden]",
     "password=three wet carts&next=/": "password=[hidden] wet carts&next=/",

@@ -122,6 +122,7 @@ def test_the_reference_is_one_cart_without_a_name_of_the_yard(phone, line, other
         "on_call": settings.YARD_ON_CALL,
         "customer": line.agreement.customer.name,
         "is_over": False,
+        "gate_page": "",
     }
     assert told["people"] == []
     [cart] = told["carts"]

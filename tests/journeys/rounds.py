@@ -50,6 +50,7 @@ NO_PAGE = {
     "hire:booking_open": LEADS_ON,
     "hire:link_open": LEADS_ON,
     "hire:plate_open": LEADS_ON,
+    "hire:collection": "opened by the cookie of a driver's phone: tests/journeys/test_collecting.py",
     "servicing:defect_step": LEADS_ON,
     "servicing:job_act": LEADS_ON,
     "inspections:capture": "the tablet's page: tests/capture looks at every screen of it",

@@ -1,5 +1,6 @@
 // One check at one place: what to look at above, the answers below, at both edges.
 
+import { doNotLeave } from "../collecting.js";
 import { h, mark } from "../dom.js";
 import { lapFigure } from "../lap.js";
 import { say } from "../say.js";
@@ -107,16 +108,19 @@ export function checkScreen(app, walk, n) {
   const panel = question(app, walk, n);
   panel.querySelector(".question-words").append(photoPart(app, act));
   const isFirst = act.picked && act.lacksPhoto();
+  const bar = walkBar(app, walk, {
+    back: stepBack(app, walk, n),
+    list: { label: "All checks", to: { walk: walk.id, page: "review" } },
+    forward: stepOn(app, walk, n),
+  });
+  // In the bar, where the plan of the cart does not lie over it.
+  bar.append(doNotLeave(app, walk) ?? "");
   const below = isFirst ? photoFirst(app, walk, n, act) : answers(app, walk, n, act);
   return {
     title: checkName(act.item, act.check),
     className: `screen-check ${act.check.answer === "sound" || isFirst ? "" : "with-pad"}`,
     parts: [
-      walkBar(app, walk, {
-        back: stepBack(app, walk, n),
-        list: { label: "All checks", to: { walk: walk.id, page: "review" } },
-        forward: stepOn(app, walk, n),
-      }),
+      bar,
       panel,
       below,
     ],

@@ -1,5 +1,6 @@
 // Check your answers: what has no answer first, then what is wrong, then everything by place.
 
+import { doNotLeave } from "../collecting.js";
 import { button, h, mark } from "../dom.js";
 import { say } from "../say.js";
 import { itemAt, stops, tally, unanswered } from "../walk.js";
@@ -81,6 +82,7 @@ export function reviewScreen(app, walk) {
         heading("Check your answers"),
         h("p.large", summary(tally(walk))),
         notice(app),
+        doNotLeave(app, walk),
         told,
       ),
       part(app, walk, "No answer yet", open, { place: true }),

@@ -1,5 +1,6 @@
 // After signing: on its way, held up, refused, or with the yard and judged.
 
+import { gatePage, ringLink } from "../collecting.js";
 import { button, h, mark } from "../dom.js";
 import { HEADS } from "../heads.js";
 import { here, hire } from "../principal.js";
@@ -8,7 +9,7 @@ import { failureSentence } from "../wire.js";
 import { count, isUnnamed, moment } from "../words.js";
 import { bar, heading, notice } from "./bar.js";
 import { headsJudged, headsOwn, headsTitle, takeUpAgain } from "./heads_sent.js";
-import { ringYard } from "./site.js";
+import { ringYard, toTheGate } from "./site.js";
 
 const OUTCOMES = { ready: "Right to go", conditions: "Goes with limits", held: "Held" };
 
@@ -46,12 +47,30 @@ const judged = (receipt) => [
   h("p.large", NOW[receipt.outcome]),
 ];
 
+// Of a driver who collects the cart: that every point is sound is not yet that it may leave, which the gate judges.
+const collected = (app, receipt, stands) => [
+  h("div", { class: `outcome is-${stands ? "ready" : "held"}` },
+    mark(stands ? "ready" : "held"),
+    heading(stands ? "Every point is sound" : "Do not leave"),
+    h("p.large", receipt.headline),
+  ),
+  reasons(receipt.reasons),
+  stands
+    ? h("p.large", "Whether it may leave is judged at the gate. Ask it now.")
+    : ringLink(app, "Ring the yard now:"),
+];
+
+const judgedFor = (app, parcel) => {
+  if (parcel.purpose === HEADS) return headsJudged(parcel.receipt);
+  return gatePage(app) ? collected(app, parcel.receipt, !isUnnamed(parcel)) : judged(parcel.receipt);
+};
+
 function received(app, parcel) {
   const { receipt } = parcel;
   const when = moment(receipt.received_at, app.now(), app.reference.time_zone);
   const same = receipt.sha256 === parcel.sha256;
   return [
-    ...(parcel.purpose === HEADS ? headsJudged(receipt) : judged(receipt)),
+    ...judgedFor(app, parcel),
     h("p.receipt",
       { role: "status" },
       `The yard received it ${when}. Nothing of it is left only on this ${here.thing}.`,
@@ -61,7 +80,7 @@ function received(app, parcel) {
         h("strong", hire ? "Not yet accepted. " : "Name not yet confirmed. "),
         whoConfirms(app, parcel.author),
       ),
-    hire && receipt.outcome === "held" && ringYard(app),
+    hire && !gatePage(app) && receipt.outcome === "held" && ringYard(app),
     receipt.clock_flag &&
       h("p.receipt", `This ${here.thing}’s clock is wrong. The yard put the times right by its own.`),
     h("p.receipt",
@@ -131,11 +150,12 @@ export function sentScreen(app, parcel) {
       h("div.foot",
         confirm(app, parcel),
         mayMend && takeUpAgain(app, parcel),
+        parcel.receipt && toTheGate(app),
         parcel.receipt
           ? !hire && h("a", { class: "main-choice second", href: parcel.receipt.page }, "See the record")
           : !app.outbox.state.busy && button("Send now", send),
         button(hire ? say`Back to the cart` : say`Next cart`, {
-          class: parcel.receipt ? "main-choice" : "main-choice second",
+          class: parcel.receipt && !gatePage(app) ? "main-choice" : "main-choice second",
           click: () => app.go({}),
         }),
       ),

@@ -1,5 +1,6 @@
 // What is wrong, on one screen: how bad, a photo, a few words.
 
+import { doNotLeave } from "../collecting.js";
 import { button, h, mark } from "../dom.js";
 import { faultGaps, gradesFrom, isPicked, itemAt, needsPhoto, withPhotos } from "../walk.js";
 import { checkName, entryWords, limitWords } from "../words.js";
@@ -161,6 +162,7 @@ export function wrongScreen(app, walk, n) {
         whatWasEntered(fault, item, check),
         check.if_not && h("p", check.if_not),
         notice(app),
+        doNotLeave(app, walk, { always: true }),
       ),
       gradeChoices(app, fault, check, (grade) => change({ grade }, `grade-${grade}`)),
       h("div.wrong-parts", photoPart(app, now, change, picked), wordsPart(app, fault, change)),
