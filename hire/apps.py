@@ -6,6 +6,7 @@ class HireConfig(AppConfig):
 
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
+        from fleet.closed_days import register_closed_days  # noqa: PLC0415
         from fleet.duty import register_duties  # noqa: PLC0415
         from fleet.needs import register_needs, register_promises, register_site_hires  # noqa: PLC0415 - start-up is where providers are told
         from fleet.offered import register_offered  # noqa: PLC0415
@@ -21,6 +22,7 @@ class HireConfig(AppConfig):
             owner_watch,
             panels,
             promises,
+            public_holidays,
             right_to_go,
             run_watch,
             service_offers,
@@ -37,6 +39,7 @@ class HireConfig(AppConfig):
         register_needs(promises.next_needs)
         register_promises(promises.promises_in)
         register_duties(promises.duties)
+        register_closed_days(public_holidays.closed_days)
         register_told(water_on_hire.told_on_hires)
         register_offered(service_offers.offered)
         register_site_hires("hire_line", site.site_hire)

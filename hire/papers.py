@@ -19,12 +19,13 @@ from hire.paper_photos import Photos
 from hire.paper_source import Source
 from hire.wet_screens import driven_words
 from inspections.acceptance import ACCEPTING
-from inspections.certificates import parts
+from inspections.certificates import parts, words
 from inspections.certificates.actions import Numbered
 from inspections.certificates.content import CAUTIONS, HandoverReceipt, PreHireCertificate
 from inspections.certificates.models import Certificate
 from inspections.certificates.wording import said_paper
 from inspections.models import WalkRound
+from inspections.over_closed import last_moments, rests_on_words
 from people.journal.actions import cart_chain
 from people.journal.models import ChainHead
 from people.models import Staff
@@ -44,8 +45,18 @@ def certificate_content(source: Source, numbered: Numbered) -> PreHireCertificat
         outcome="conditions" if conditions else "ready",
         holds_until_at=source.moment(source.walk.signed_at + yard_policy().pre_hire_good),
         documents=paper_cart.documents(source),
+        holds_longer=_holds_longer(source),
     )
     return said_paper(content)
+
+
+def _holds_longer(source: Source) -> str:
+    """Until when the certificate holds over days the yard is closed, and on what; "" where none are near."""
+    longer = last_moments([source.walk])[source.walk.pk]
+    if not longer.days:
+        return ""
+    until, rests = words.moment(source.moment(longer.until)), rests_on_words()
+    return f"Over days the yard is closed at the latest {until}, only {rests}."
 
 
 def receipt_content(

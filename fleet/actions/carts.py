@@ -11,6 +11,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from fleet.actions.locks import AgainstARule, ask_role, check_fields, lock_cart, rules_of
+from fleet.actions.put_away import end_put_away
 from fleet.gear import GEAR
 from fleet.models.carts import AxleGroup, Cart, Fitment
 from fleet.models.wheels import WheelPosition
@@ -192,8 +193,8 @@ def move_cart(
 ) -> Cart:
     """Record where the cart now is and who has the keys. Anybody of the yard may.
 
-    A cart in another place has moved, so its pre-hire check no longer holds (`last_moved_at`); keys that change hands
-    in the same place move nothing. The same again changes nothing. AgainstARule for an unknown kind of place.
+    A cart in another place has moved, so its pre-hire check no longer holds (`last_moved_at`); keys that change hands in the same
+    place move nothing. Either way it is put away no more. The same again changes nothing. AgainstARule for an unknown kind.
     """
     ask_role(by, EVERYBODY, "Only people of the yard record where a cart is.")
     cart = lock_cart(cart)
@@ -204,6 +205,7 @@ def move_cart(
         return cart
     if now[:2] != was[:2]:
         cart.last_moved_at = at
+    end_put_away(cart, at=at)
     check_fields(cart)
     cart.save(update_fields=["where_kind", "where_words", "keys_words", "last_moved_at"])
     write_journal(

@@ -18,6 +18,7 @@ class Event(StrEnum):
     CART_ADDED = "fleet.cart.added"
     CART_CHANGED = "fleet.cart.changed"
     CART_MOVED = "fleet.cart.moved"
+    CART_PUT_AWAY = "fleet.cart.put_away"
     CART_TRANSFERRED = "fleet.cart.transferred"
     YARD_ADDED = "fleet.yard.added"
     YARD_CHANGED = "fleet.yard.changed"
@@ -216,6 +217,7 @@ WORDING: dict[Event, str] = {
     Event.CART_ADDED: "added the cart",
     Event.CART_CHANGED: "changed the cart's details",
     Event.CART_MOVED: "recorded where the cart is",
+    Event.CART_PUT_AWAY: "put the cart away locked, its keys in",
     Event.CART_TRANSFERRED: "made another yard the cart's home",
     Event.YARD_ADDED: "added a yard",
     Event.YARD_CHANGED: "changed a yard's details",

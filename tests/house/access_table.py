@@ -102,6 +102,7 @@ ROUTES = MappingProxyType(
         "fleet:plates_record": _asked(MANAGERS, "cart"),
         "fleet:ticket_record": _asked(MANAGERS, "cart"),
         "fleet:ticket_strike": _asked(MANAGERS, "weighbridge_ticket"),
+        "fleet:put_away": _asked(EVERYBODY, "cart"),
         "fleet:hold_place": _asked(EVERYBODY, "cart"),
         "fleet:hold_lift": _asked(MANAGERS, "hold"),
         "fleet:pass_give": Route(MANAGERS, ASKS, ("cart",), query="late"),
