@@ -30,6 +30,7 @@ class HireConfig(AppConfig):
             watch,
             watch_claims,
             watch_desk,
+            watch_float,
             watch_quotes,
             watch_water,
             water_on_hire,
@@ -71,6 +72,7 @@ class HireConfig(AppConfig):
             ("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed"),
             ("hire.potable_spoilt", watch_water.potable_spoilt, "Drinking water spoilt on hire"),
             ("hire.left_although", late_watch.left_although, "Handovers entered late"),
+            ("hire.float_unlooked", watch_float.unloading_unlooked, "Floated carts"),
             ("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email"),
             ("hire.quote_stuck", watch_quotes.quotes_stuck, "Quotes by email"),
         ):

@@ -13,7 +13,9 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.road_fill import paper_words, road_fill
 from hire import paper_cart, paper_findings
+from hire.float_words import told_looks
 from hire.late_entries import although_words, late_words
+from hire.models.float_looks import FloatLook
 from hire.models.gate import Handover
 from hire.paper_photos import Photos
 from hire.paper_source import Source
@@ -70,6 +72,10 @@ def receipt_content(
     """The handover receipt: names the certificate, says what left and who took it or that nobody was there."""
     photos = Photos(source)
     taken = photos.add(pictures, item="At handover", place=handover.place_words, taken_at=handover.at)
+    floated = [
+        parts.Condition(place=look.get_kind_display(), words=said, photos=_look_photos(photos, look, shown))
+        for look, said, shown in told_looks(source.line)
+    ]
     both = _both(source, numbered, photos)
     has_limits, is_left = bool(both["limits"] or both["passes"]), handover.mode == "left"
     content = HandoverReceipt(
@@ -84,7 +90,10 @@ def receipt_content(
         handed_over_at=source.moment(handover.at),
         handed_over_place=handover.place_words,
         how=source.line.agreement.get_leaves_by_display(),
-        condition=(parts.Condition(place="Whole cart", words=handover.condition_words, photos=taken),),
+        condition=(
+            parts.Condition(place="Whole cart", words=handover.condition_words, photos=taken),
+            *floated,
+        ),
         items=tuple(
             parts.Item(name=words.strip(), count=1)
             for words in handover.items_words.splitlines()
@@ -101,6 +110,11 @@ def receipt_content(
         left=_left(source, handover, taken) if is_left else None,
     )
     return said_paper(content)
+
+
+def _look_photos(photos: Photos, look: FloatLook, shown: Sequence[Photo]) -> tuple[int, ...]:
+    place = look.line.agreement.place_of_work if look.kind == "unloading" else "On the float"
+    return photos.add(shown, item=look.get_kind_display(), place=place, taken_at=look.happened_at)
 
 
 def accept_words(has_limits: bool) -> str:  # noqa: FBT001 - the one thing the words turn on

@@ -78,18 +78,18 @@ def last_moments(walks: Iterable[WalkRound]) -> dict[UUID, Longer]:
 def longer_of(
     walks: Iterable[WalkRound], *, starts: Mapping[UUID, datetime], at: datetime
 ) -> dict[UUID, Longer]:
-    """Of the pre-hire checks that are past the yard's usual hours at their cart's start: what they rest on over days the yard is
-    closed, by walk-round id, as on record at `at`. Five queries however many; none where no check is past its hours."""
+    """Of the pre-hire checks that are past the yard's usual hours at their start (starts, by walk-round id): what they rest on over
+    days the yard is closed, by walk-round id, as on record at `at`. Five queries however many; none where no check is past them."""
     policy = yard_policy()
-    past = [walk for walk in walks if walk.signed_at + policy.pre_hire_good <= starts[walk.cart_id]]
+    past = [walk for walk in walks if walk.signed_at + policy.pre_hire_good <= starts[walk.pk]]
     most = policy.pre_hire_good_closed
-    moments = last_moments(walk for walk in past if starts[walk.cart_id] < walk.signed_at + most)
-    walks = [walk for walk in past if walk.pk in moments and starts[walk.cart_id] < moments[walk.pk].until]
+    moments = last_moments(walk for walk in past if starts[walk.pk] < walk.signed_at + most)
+    walks = [walk for walk in past if walk.pk in moments and starts[walk.pk] < moments[walk.pk].until]
     if not walks:
         return moments
     said, told, meters = _put_away(walks, at=at), _told(walks, at=at), _Meters(walks, at=at)
     for walk in walks:
-        found, start = moments[walk.pk], starts[walk.cart_id]
+        found, start = moments[walk.pk], starts[walk.pk]
         lacks = (
             *_not_put_away(walk, said.get(walk.cart_id, ()), at=at),
             *_new_defects(walk, told.get(walk.cart_id, ())),

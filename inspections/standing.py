@@ -11,6 +11,7 @@ import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import partial
+from typing import Any
 from uuid import UUID
 
 from django.db.models import Max, Q
@@ -146,10 +147,6 @@ def _latest(carts: Sequence[Cart], purposes: Sequence[str], *, at: datetime) -> 
     return {(walk.cart_id, walk.purpose, walk.asks_acceptance): walk for walk in walks}
 
 
-def _pre_hires(latest: Latest, starts: Mapping[UUID, datetime]) -> list[WalkRound]:
-    return [walk for walk in latest.values() if walk.purpose == "pre_hire" and walk.cart_id in starts]
-
-
 def _judged(
     latest: Latest, cart: Cart, purpose: str, fault_of: Callable[[WalkRound | None], str]
 ) -> tuple[WalkRound | None, str]:
@@ -209,29 +206,37 @@ def _meters_to_read(
     return Findings(cautions=(Caution(METERS, sentence, record, window.start, "meter reading", 30),))
 
 
+def _fault_in(walk: WalkRound | None, *, window: Window, **facts: Any) -> str:
+    return pre_hire_fault(
+        walk, starts_at=window.judged_for(walk.signed_at) if walk else window.start, **facts
+    )
+
+
+def _gate_fault_in(walk: WalkRound | None, *, window: Window, at: datetime) -> str:
+    starts_at = window.judged_for(walk.signed_at) if walk else window.start
+    return gate_out_fault(walk, starts_at=starts_at, at=at)
+
+
 def findings(carts: Sequence[Cart], *, windows: Mapping[UUID, Window], at: datetime) -> dict[UUID, Findings]:
     """Two queries however many carts: newest walk-rounds, latest work; one more where a cart has moved since `at`, five where a
     check is past the yard's usual hours."""
     latest = _latest(carts, ["pre_hire", "gate_out"], at=at)
     worked, moved = _worked_on(carts, latest.values(), at=at), _moved(carts, at=at)
-    starts = {cart.pk: windows[cart.pk].start for cart in carts if windows[cart.pk].asks_gate}
-    longer = longer_of(_pre_hires(latest, starts), starts=starts, at=at)
+    asking = {cart.pk for cart in carts if windows[cart.pk].asks_gate}
+    walks = [walk for walk in latest.values() if walk.purpose == "pre_hire" and walk.cart_id in asking]
+    longer = longer_of(
+        walks, starts={walk.pk: windows[walk.cart_id].judged_for(walk.signed_at) for walk in walks}, at=at
+    )
     answers: dict[UUID, Findings] = {}
     for cart in carts:
         if not windows[cart.pk].asks_gate:
             continue
         window = windows[cart.pk]
         rules = partial(
-            pre_hire_fault,
-            moved_at=moved.get(cart.pk),
-            worked_at=worked.get(cart.pk),
-            starts_at=window.start,
-            at=at,
-            longer=longer,
-        )
+            _fault_in, window=window, moved_at=moved.get(cart.pk), worked_at=worked.get(cart.pk), at=at, longer=longer
+        )  # fmt: skip
         pre, pre_fault = _judged(latest, cart, "pre_hire", rules)
-        rules = partial(gate_out_fault, starts_at=window.start, at=at)
-        gate, gate_fault = _judged(latest, cart, "gate_out", rules)
+        gate, gate_fault = _judged(latest, cart, "gate_out", partial(_gate_fault_in, window=window, at=at))
         found = [
             _finding(cart, pre, "pre_hire", pre_fault, window=window, at=at),
             _finding(cart, gate, "gate_out", gate_fault, window=window, at=at),
@@ -252,7 +257,8 @@ def pre_hire_faults(
     holds are left out. Two queries, five more where a check is past the yard's usual hours."""
     latest = _latest(carts, ["pre_hire"], at=at)
     worked, moved = _worked_on(carts, latest.values(), at=at), _moved(carts, at=at)
-    longer = longer_of(_pre_hires(latest, starts), starts=starts, at=at)
+    walks = [walk for walk in latest.values() if walk.cart_id in starts]
+    longer = longer_of(walks, starts={walk.pk: starts[walk.cart_id] for walk in walks}, at=at)
     faults = {}
     for cart in carts:
         rules = partial(
@@ -268,9 +274,10 @@ def pre_hire_faults(
     return {cart_id: fault for cart_id, fault in faults.items() if fault}
 
 
-def latest_fit_pre_hire(cart: Cart, *, at: datetime) -> WalkRound | None:
+def latest_fit_pre_hire(cart: Cart, *, at: datetime, loaded_at: datetime | None = None) -> WalkRound | None:
     """The pre-hire check that makes the cart fit at that moment, or None: signed under a name that stands, complete, not undone
-    by moving or work, and with nothing it found still forbidding use."""
+    by moving or work, and with nothing it found still forbidding use. loaded_at: when the cart was loaded on its float, to which
+    the hours of the check are then counted."""
     walk = (
         WalkRound.objects.counting()
         .filter(cart=cart, purpose="pre_hire", signed_at__lte=at)
@@ -279,10 +286,12 @@ def latest_fit_pre_hire(cart: Cart, *, at: datetime) -> WalkRound | None:
         .first()
     )
     worked, moved = _worked_on([cart], [walk] if walk else [], at=at), _moved([cart], at=at)
-    longer = longer_of([walk] if walk else [], starts={cart.pk: at}, at=at)
-    if walk is None or pre_hire_fault(
-        walk, moved_at=moved.get(cart.pk), worked_at=worked.get(cart.pk), starts_at=at, at=at, longer=longer
-    ):
+    if walk is None:
+        return None
+    start = loaded_at if loaded_at is not None and walk.signed_at <= loaded_at else at
+    longer = longer_of([walk], starts={walk.pk: start}, at=at)
+    changed = {"moved_at": moved.get(cart.pk), "worked_at": worked.get(cart.pk)}
+    if pre_hire_fault(walk, **changed, starts_at=start, at=at, longer=longer):
         return None
     if not walk.is_name_confirmed:
         return None

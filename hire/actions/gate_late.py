@@ -49,7 +49,8 @@ def leaving_then(line: Line, cart: Cart, told: datetime, *, at: datetime) -> Lea
     left = _to_the_minute(cart, left_at(line, told, signed=(), at=at))
     then = readiness(cart, window=replace(gate_window(line, at=left), as_then=True), at=left)
     now = readiness(cart, window=gate_window(line, at=at), at=at)
-    walk, certificate = latest_fit_pre_hire(cart, at=left), _certificate_then(line, left=left)
+    walk = latest_fit_pre_hire(cart, at=left, loaded_at=line.loaded_for(left))
+    certificate = _certificate_then(line, left=left)
     although = [one.sentence for one in then.blockers]
     # With no check that made it fit, what kept it from that is among what stopped it.
     if certificate is None or (walk is not None and not rests_on(certificate, walk)):
@@ -93,9 +94,15 @@ def _to_the_minute(cart: Cart, told: datetime) -> datetime:
 
 
 def issue_receipt(
-    handover: Handover, source: Source, certificate: Certificate, pictures: Sequence[Photo]
+    handover: Handover,
+    source: Source,
+    certificate: Certificate,
+    pictures: Sequence[Photo],
+    *,
+    replaces: Certificate | None = None,
+    why: str = "",
 ) -> Certificate:
-    """The receipt of a handover. Called inside the action that hands over."""
+    """The receipt of a handover, or its successor with `why`. Called inside the action that hands over, or looks again."""
     return issue_paper(
         kind="receipt",
         subject=("hire_line", source.line.pk),
@@ -106,4 +113,6 @@ def issue_receipt(
         chains=[cart_chain(source.cart.pk)],
         by=source.by,
         at=source.at,
+        replaces=replaces,
+        why=why,
     )

@@ -137,6 +137,8 @@ class Event(StrEnum):
     SERVICE_REFUSED = "hire.service.refused"
     SERVICE_OFFER_STRUCK = "hire.service.offer_struck"
     HANDED_OVER = "hire.line.handed_over"
+    FLOAT_LOADED = "hire.float.loaded"
+    FLOAT_UNLOADED = "hire.float.unloaded"
     HANDOVER_LOOKED_AT = "hire.line.handover_looked_at"
     BACK_IN_YARD = "hire.line.back_in_yard"
     NOT_BACK = "hire.line.not_back"
@@ -336,6 +338,8 @@ WORDING: dict[Event, str] = {
     Event.SERVICE_REFUSED: "refused a service on site",
     Event.SERVICE_OFFER_STRUCK: "struck out a service offered on site",
     Event.HANDED_OVER: "handed the cart over",
+    Event.FLOAT_LOADED: "looked at the cart loaded on its float",
+    Event.FLOAT_UNLOADED: "looked at the cart as it was unloaded",
     Event.HANDOVER_LOOKED_AT: "looked at a handover entered late",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
     Event.NOT_BACK: "took back that the cart was in the yard",

@@ -269,6 +269,8 @@ ROUTES = MappingProxyType(
         "hire:certificate_issue": _done(DESK, "line"),
         "hire:handover": _asked(AT_THE_GATE, "line"),
         "hire:handover_looked_at": _asked(FLEET_ONLY, "line"),
+        "hire:float_loading": _asked(AT_THE_GATE, "line"),
+        "hire:float_unloading": _asked(AT_THE_GATE, "line"),
         "hire:back": _asked(AT_THE_GATE, "line"),
         "hire:not_back": _asked(DESK, "line"),
         "hire:out_and_back": _read(EVERYBODY, "back_line"),

@@ -29,7 +29,7 @@ PAGE = Path(__file__).parents[2] / "docs" / "good-until.md"
 
 
 def rows():
-    section = PAGE.read_text(encoding="utf-8").split("## On what\n")[1]
+    section = PAGE.read_text(encoding="utf-8").split("## On what\n")[1].split("\n## ")[0]
     found = [line.strip("|").split("|") for line in section.splitlines() if line.startswith("|")]
     return [tuple(cell.strip() for cell in row) for row in found if len(row) == len(OWN) * 2 + 1][2:]
 
@@ -258,8 +258,8 @@ def test_the_cart_page_says_until_when_and_on_what(cart, hand, signed):
 
     assert said(SIGNED + HOUR) == (
         "Its pre-hire check is good until Monday 2.00 pm, unless the cart is moved or worked on. Over days the yard is closed "
-        "until Tuesday 2.00 pm, only where the cart was put away locked with its keys in, nothing new was told of it, and the gate-out "
-        "check reads no more than 0.5 h and 5 km over this check."
+        "until Tuesday 2.00 pm, only where the cart was put away locked with its keys in, nothing new was told of it, and the "
+        "gate-out check reads no more than 0.5 h and 5 km over this check."
     )
     assert said(UNTIL - HOUR) != ""
     assert said(UNTIL) == ""
