@@ -35,7 +35,6 @@ class LoadingForm(EyesForm):
     tied_by_words = forms.CharField(label="Who tied it down", max_length=80)
     travel = forms.MultipleChoiceField(
         label="Its travel state",
-        required=False,
         widget=forms.CheckboxSelectMultiple,
         help_text="Tick what you have looked at and found so.",
     )
@@ -54,6 +53,8 @@ class LoadingForm(EyesForm):
         super().__init__(*args, **kwargs)
         travel = cast("forms.MultipleChoiceField", self.fields["travel"])
         travel.choices = [(key, words[:1].upper() + words[1:]) for key, words in points.items()]
+        # One that came is among the kept by now.
+        self.fields["photos"].required = "kept_photos" not in self.fields
         self.fields["photos"].help_text = "On the float, tied down: at least one."
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 
@@ -163,8 +164,8 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         "cautions": (*_on_road(source), *CAUTIONS),
         "outside": paper_cart.outside(source),
         "signatures": (_walked(source), *_accepted(source)),
-        "journal": _journal_head(source),
-        "verify": _verify(numbered),
+        "journal": journal_head(source.cart.pk),
+        "verify": verify_of(numbered),
         "method": _method(source),
     }
 
@@ -283,15 +284,17 @@ def _left(source: Source, handover: Handover, photos: tuple[int, ...]) -> parts.
     )
 
 
-def _journal_head(source: Source) -> parts.JournalHead:
-    chain = cart_chain(source.cart.pk)
+def journal_head(cart_id: UUID) -> parts.JournalHead:
+    """Where the cart's chain of the journal stands as a paper is written."""
+    chain = cart_chain(cart_id)
     head = ChainHead.objects.filter(chain=chain).first()
     return parts.JournalHead(
         chain=chain, position=head.position if head else 0, sha256=head.hash if head else "0" * 64
     )
 
 
-def _verify(numbered: Numbered) -> parts.Verify:
+def verify_of(numbered: Numbered) -> parts.Verify:
+    """Where a paper of that number is checked."""
     url = f"{settings.PUBLIC_ADDRESS}/v/{numbered.code}/"
     return parts.Verify(url=url, address=url.split("://", 1)[1].rstrip("/"), code=numbered.code)
 

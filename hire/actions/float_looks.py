@@ -17,13 +17,13 @@ from fleet.models.defects import Defect
 from fleet.models.photos import Photo
 from fleet.readiness import readiness
 from hire.actions.gate import AT_THE_GATE, PhotosWanted
-from hire.actions.gate_late import issue_receipt, last_eyes
 from hire.float_words import points_of
 from hire.models.agreements import Line
 from hire.models.float_looks import FloatLook, FloatLookPhoto
-from hire.models.gate import Handover
-from hire.paper_source import Source
 from hire.promises import gate_window
+from hire.receipt_anew import with_look
+from inspections.certificates.actions import issue_paper, paper_of
+from inspections.certificates.content import HandoverReceipt
 from inspections.certificates.models import Certificate
 from people.journal.actions import YARD, cart_chain, write_journal
 from people.journal.events import Event
@@ -134,7 +134,7 @@ def look_at_unloading(
     if look.new_words:
         look.defect = _tell(look, seen, station, grade, by=by, at=at)
     _keep(look, seen)
-    _receipt_anew(line, cart, by=by, at=at)
+    _receipt_anew(look, seen, by=by, at=at)
     move_cart(
         cart=cart, where_kind="site", where_words=line.agreement.place_of_work[:80], keys_words=cart.keys_words, by=by, at=at
     )  # fmt: skip
@@ -218,20 +218,24 @@ def _keep(look: FloatLook, seen: Eyes) -> None:
     )
 
 
-def _receipt_anew(line: Line, cart: Cart, *, by: Staff, at: datetime) -> None:
+def _receipt_anew(look: FloatLook, seen: Eyes, *, by: Staff, at: datetime) -> None:
     """The receipt's successor, with the look that came since. Nothing where it left without one."""
-    papers = Certificate.objects.filter(subject_kind="hire_line", subject_id=line.pk, withdrawal=None)
-    old = papers.filter(kind="receipt", replaced_by=None).order_by("-issued_at").first()
-    handover = Handover.objects.select_related("by").get(line=line)
-    certificate = papers.filter(kind="pre_hire", number=handover.certificate_number).first()
-    eyes = last_eyes(cart, at=handover.at)
-    if old is None or certificate is None or eyes is None:
+    papers = Certificate.objects.filter(kind="receipt", subject_kind="hire_line", subject_id=look.line_id)
+    old = papers.filter(withdrawal=None, replaced_by=None).order_by("-issued_at").first()
+    said = paper_of(old) if old else None
+    if old is None or not isinstance(said, HandoverReceipt):
         return
-    window = replace(gate_window(line, at=handover.at), as_then=True)
-    answer = readiness(cart, window=window, at=handover.at)
-    source = Source(line, cart, eyes, answer, at, by, handover.at)
-    pictures = [row.photo for row in handover.photos.select_related("photo").order_by("pk")]
-    issue_receipt(handover, source, certificate, pictures, replaces=old, why=WHY_ANEW)
+    issue_paper(
+        kind="receipt",
+        subject=("hire_line", look.line_id),
+        write=lambda numbered: with_look(said, numbered, look, seen.photos, by=by, at=at),
+        lap_svg=old.lap_svg,
+        chains=[cart_chain(look.cart_id)],
+        by=by,
+        at=at,
+        replaces=old,
+        why=WHY_ANEW,
+    )
 
 
 def _write(event: Event, look: FloatLook, *, by: Staff, at: datetime) -> None:

@@ -94,15 +94,9 @@ def _to_the_minute(cart: Cart, told: datetime) -> datetime:
 
 
 def issue_receipt(
-    handover: Handover,
-    source: Source,
-    certificate: Certificate,
-    pictures: Sequence[Photo],
-    *,
-    replaces: Certificate | None = None,
-    why: str = "",
+    handover: Handover, source: Source, certificate: Certificate, pictures: Sequence[Photo]
 ) -> Certificate:
-    """The receipt of a handover, or its successor with `why`. Called inside the action that hands over, or looks again."""
+    """The receipt of a handover. Called inside the action that hands over."""
     return issue_paper(
         kind="receipt",
         subject=("hire_line", source.line.pk),
@@ -113,6 +107,4 @@ def issue_receipt(
         chains=[cart_chain(source.cart.pk)],
         by=source.by,
         at=source.at,
-        replaces=replaces,
-        why=why,
     )

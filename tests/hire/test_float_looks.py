@@ -220,14 +220,19 @@ class TestUnloading:
             in loaded.words
         )
         assert loaded.photos
-        unload(away, hand, at + 13 * HOUR, new="Mudflap torn off")
+        walk.sign(away.cart, "daily", by=hand, at=at + 26 * HOUR)
+        unload(away, hand, at + 27 * HOUR, new="Mudflap torn off")
         anew = Certificate.objects.get(kind="receipt", subject_id=away.pk, replaced_by=None)
         assert (anew.replaces, anew.replaces_why) == (first, acts.WHY_ANEW)
         again, _, unloaded = paper_of(anew).condition
         assert again.words == whole.words
         assert unloaded.words.endswith("Kev Strand (the float’s driver) looked at it. New: Mudflap torn off.")
         assert paper_of(anew).handed_over_at == paper_of(first).handed_over_at
-        # What is new since it left is no part of what left.
+        # All else stays word for word, whatever was read and told since.
+        assert (paper_of(anew).readings, paper_of(anew).tyres) == (
+            paper_of(first).readings,
+            paper_of(first).tyres,
+        )
         assert paper_of(anew).defects == ()
 
     def test_once(self, hand, at, away):
@@ -308,7 +313,8 @@ class TestPages:
             "eyes": "ours", "eyes_words": "Isla Hand", "float_words": "Hauler 2, Kev", "tied_by_words": "Kev",
             "travel": ["cannon", "pto"],
         }  # fmt: skip
-        refused = client.post(address, typed)
+        assert client.post(address, typed).status_code == 422
+        refused = client.post(address, typed | {"photos": [small_photo()]})
         assert refused.status_code == 422
         assert "Still to see to: lid shut, tank empty." in text_of(refused)
         shown = client.post(address, typed | {"travel": list(ALL), "photos": [small_photo()]}, follow=True)
