@@ -64,6 +64,7 @@ NO_PAGE = {
     # What the demo has no row for.
     "fleet:question_settle": "asked after two readings that cannot both be right: tests/fleet/test_each_form.py",
     "hire:handover_looked_at": "asked of a handover entered late that something stopped: tests/hire/test_left_although.py",
+    "hire:float_loading": "asked of a floated hire before it leaves: tests/hire/test_float_looks.py",
     "hire:off_hire_not_left": "asked of a cart on its way back: tests/hire/test_not_back.py",
     "fleet:sanitising_test": "asked between a sanitising and its test: tests/fleet/test_water_pages.py",
 }
