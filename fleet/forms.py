@@ -216,6 +216,12 @@ class MoveForm(forms.Form):
             del self.fields["without_permit"]
 
 
+class PutAwayForm(forms.Form):
+    keys_words = forms.CharField(
+        label="Where its keys are", max_length=80, help_text="As on the board or the key safe’s tag."
+    )
+
+
 class GearForm(forms.Form):
     kind = forms.ChoiceField(
         label="Gear", choices=[("", "Choose gear"), *sorted(GEAR.items(), key=lambda item: item[1])]

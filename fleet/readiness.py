@@ -43,12 +43,18 @@ class Window:
     is_potable: bool = False
     # Under whose road rules it works; "": the yard's alone.
     rule_set: str = ""
+    # When it was loaded on the float it leaves on: the checks signed until then are judged for that moment. None: for the start.
+    loaded_at: datetime | None = None
     # True: `at` has gone by, and what was written down since counts for nothing. All windows asked together, or none.
     as_then: bool = False
 
     def __post_init__(self) -> None:
         if self.end <= self.start:
             raise ValueError("A window ends after it starts.")
+
+    def judged_for(self, signed_at: datetime) -> datetime:
+        """The moment a check signed then has to hold at: on a float nobody can walk the cart round again."""
+        return self.loaded_at if self.loaded_at is not None and signed_at <= self.loaded_at else self.start
 
     @property
     def uses_road(self) -> bool:

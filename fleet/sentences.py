@@ -9,7 +9,7 @@ from fleet.readiness import Readiness
 from people.clock import shown_day, shown_zone, zone_mark
 
 # How a walk that is wanted before a cart leaves is settled, where signing it is not what is wanted.
-DONE = {"walk_round.name": "confirmed", "walk_round.acceptance": "accepted"}
+DONE = {"walk_round.name": "confirmed", "walk_round.acceptance": "accepted", "walk_round.meters": "taken"}
 # Not something that falls due: the cart has to come back before it can leave.
 OUT = "hire.out"
 

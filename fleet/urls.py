@@ -61,6 +61,7 @@ urlpatterns = [
     path("carts/<uuid:cart_id>/weights/plates/", weights.plates_record, name="plates_record"),
     path("carts/<uuid:cart_id>/weights/ticket/", weights.ticket_record, name="ticket_record"),
     path("weighbridge-tickets/<uuid:row_id>/strike/", weights.ticket_strike, name="ticket_strike"),
+    path("carts/<uuid:cart_id>/put-away/", standing.put_away, name="put_away"),
     path("carts/<uuid:cart_id>/hold/", standing.hold_place, name="hold_place"),
     path("holds/<uuid:hold_id>/lift/", standing.hold_lift, name="hold_lift"),
     path("carts/<uuid:cart_id>/pass/", passes.pass_give, name="pass_give"),

@@ -6,6 +6,7 @@ class HireConfig(AppConfig):
 
     def ready(self) -> None:
         from fleet.alerts.rules import register_rule  # noqa: PLC0415
+        from fleet.closed_days import register_closed_days  # noqa: PLC0415
         from fleet.duty import register_duties  # noqa: PLC0415
         from fleet.needs import register_needs, register_promises, register_site_hires  # noqa: PLC0415 - start-up is where providers are told
         from fleet.offered import register_offered  # noqa: PLC0415
@@ -22,6 +23,7 @@ class HireConfig(AppConfig):
             owner_watch,
             panels,
             promises,
+            public_holidays,
             right_to_go,
             run_watch,
             service_offers,
@@ -29,6 +31,7 @@ class HireConfig(AppConfig):
             watch,
             watch_claims,
             watch_desk,
+            watch_float,
             watch_quotes,
             watch_water,
             water_on_hire,
@@ -38,6 +41,7 @@ class HireConfig(AppConfig):
         register_needs(promises.next_needs)
         register_promises(promises.promises_in)
         register_duties(promises.duties)
+        register_closed_days(public_holidays.closed_days)
         register_told(water_on_hire.told_on_hires)
         register_offered(service_offers.offered)
         register_site_hires("hire_line", site.site_hire)
@@ -70,6 +74,7 @@ class HireConfig(AppConfig):
             ("hire.claim_open", watch_claims.claims_open, "Stand-down days claimed"),
             ("hire.potable_spoilt", watch_water.potable_spoilt, "Drinking water spoilt on hire"),
             ("hire.left_although", late_watch.left_although, "Handovers entered late"),
+            ("hire.float_unlooked", watch_float.unloading_unlooked, "Floated carts"),
             ("hire.letter_stuck", watch_desk.letters_stuck, "Papers by email"),
             ("hire.quote_stuck", watch_quotes.quotes_stuck, "Quotes by email"),
         ):

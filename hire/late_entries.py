@@ -15,9 +15,9 @@ def late_words(line: Line) -> Iterator[str]:
     """A sentence for each of the two that was entered late, by the clock where the cart works."""
     about, cart = line.agreement, line.cart.fleet_number
     if line.handed_over_at and (entered := line.left_entered_late_at):
-        yield f"{cart} left on {_moment(line.handed_over_at, about)}, entered {_moment(entered, about)}."
+        yield f"{cart} left on {local_words(line.handed_over_at, about)}, entered {local_words(entered, about)}."
     if line.back_at and (entered := line.back_entered_late_at):
-        yield f"{cart} was back in the yard on {_moment(line.back_at, about)}, entered {_moment(entered, about)}."
+        yield f"{cart} was back in the yard on {local_words(line.back_at, about)}, entered {local_words(entered, about)}."
 
 
 def although_words(handover: Handover) -> Iterator[str]:
@@ -27,6 +27,7 @@ def although_words(handover: Handover) -> Iterator[str]:
         yield f"Recorded by {handover.who}: {handover.although_words.rstrip('.')}."
 
 
-def _moment(moment: datetime, about: Agreement) -> str:
+def local_words(moment: datetime, about: Agreement) -> str:
+    """A moment by the clock where the cart works, as it stands on a paper."""
     local = moment.astimezone(about.zone)
     return f"{day_words(local.date())} at {local:%H:%M}{about.mark(moment)}"

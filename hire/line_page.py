@@ -8,6 +8,7 @@ from fleet.gear import GEAR
 from hire import suiting
 from hire.availability import builds, with_road_fill
 from hire.copies import OURS, copy_weeks
+from hire.float_words import told_looks
 from hire.lapsed import lapsed_of
 from hire.letter_rows import letters_of
 from hire.models.agreements import Agreement, Line
@@ -32,6 +33,12 @@ def needs_context(line: Line, *, at: datetime) -> dict[str, object]:
     )
     lacks = suiting.lacks(needs, kinds[line.cart_id], names=GEAR)
     return {"lacks": [one.what for one in lacks]}
+
+
+def float_context(line: Line) -> dict[str, object]:
+    """The looks at a floated cart, of which there are none for another."""
+    looks = list(told_looks(line)) if line.agreement.leaves_by == "float" else []
+    return {"float_looks": looks, "is_unloaded": any(look.kind == "unloading" for look, _, _ in looks)}
 
 
 def where_words(agreement: Agreement) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 
@@ -13,18 +14,21 @@ from fleet.models.carts import Cart
 from fleet.models.photos import Photo
 from fleet.road_fill import paper_words, road_fill
 from hire import paper_cart, paper_findings
+from hire.float_words import told_looks
 from hire.late_entries import although_words, late_words
+from hire.models.float_looks import FloatLook
 from hire.models.gate import Handover
 from hire.paper_photos import Photos
 from hire.paper_source import Source
 from hire.wet_screens import driven_words
 from inspections.acceptance import ACCEPTING
-from inspections.certificates import parts
+from inspections.certificates import parts, words
 from inspections.certificates.actions import Numbered
 from inspections.certificates.content import CAUTIONS, HandoverReceipt, PreHireCertificate
 from inspections.certificates.models import Certificate
 from inspections.certificates.wording import said_paper
 from inspections.models import WalkRound
+from inspections.over_closed import last_moments, rests_on_words
 from people.journal.actions import cart_chain
 from people.journal.models import ChainHead
 from people.models import Staff
@@ -44,8 +48,18 @@ def certificate_content(source: Source, numbered: Numbered) -> PreHireCertificat
         outcome="conditions" if conditions else "ready",
         holds_until_at=source.moment(source.walk.signed_at + yard_policy().pre_hire_good),
         documents=paper_cart.documents(source),
+        holds_longer=_holds_longer(source),
     )
     return said_paper(content)
+
+
+def _holds_longer(source: Source) -> str:
+    """Until when the certificate holds over days the yard is closed, and on what; "" where none are near."""
+    longer = last_moments([source.walk])[source.walk.pk]
+    if not longer.days:
+        return ""
+    until, rests = words.moment(source.moment(longer.until)), rests_on_words()
+    return f"Over days the yard is closed at the latest {until}, only {rests}."
 
 
 def receipt_content(
@@ -59,6 +73,10 @@ def receipt_content(
     """The handover receipt: names the certificate, says what left and who took it or that nobody was there."""
     photos = Photos(source)
     taken = photos.add(pictures, item="At handover", place=handover.place_words, taken_at=handover.at)
+    floated = [
+        parts.Condition(place=look.get_kind_display(), words=said, photos=_look_photos(photos, look, shown))
+        for look, said, shown in told_looks(source.line)
+    ]
     both = _both(source, numbered, photos)
     has_limits, is_left = bool(both["limits"] or both["passes"]), handover.mode == "left"
     if handover.by is None:
@@ -75,7 +93,10 @@ def receipt_content(
         handed_over_at=source.moment(handover.at),
         handed_over_place=handover.place_words,
         how=source.line.agreement.get_leaves_by_display(),
-        condition=(parts.Condition(place="Whole cart", words=handover.condition_words, photos=taken),),
+        condition=(
+            parts.Condition(place="Whole cart", words=handover.condition_words, photos=taken),
+            *floated,
+        ),
         items=tuple(
             parts.Item(name=words.strip(), count=1)
             for words in handover.items_words.splitlines()
@@ -93,6 +114,11 @@ def receipt_content(
         left=_left(source, handover, taken) if is_left else None,
     )
     return said_paper(content)
+
+
+def _look_photos(photos: Photos, look: FloatLook, shown: Sequence[Photo]) -> tuple[int, ...]:
+    place = look.line.agreement.place_of_work if look.kind == "unloading" else "On the float"
+    return photos.add(shown, item=look.get_kind_display(), place=place, taken_at=look.happened_at)
 
 
 def accept_words(has_limits: bool) -> str:  # noqa: FBT001 - the one thing the words turn on
@@ -141,8 +167,8 @@ def _both(source: Source, numbered: Numbered, photos: Photos) -> dict[str, Any]:
         "cautions": (*_on_road(source), *CAUTIONS),
         "outside": paper_cart.outside(source),
         "signatures": (_walked(source), *_accepted(source)),
-        "journal": _journal_head(source),
-        "verify": _verify(numbered),
+        "journal": journal_head(source.cart.pk),
+        "verify": verify_of(numbered),
         "method": _method(source),
     }
 
@@ -282,15 +308,17 @@ def _left(source: Source, handover: Handover, photos: tuple[int, ...]) -> parts.
     )
 
 
-def _journal_head(source: Source) -> parts.JournalHead:
-    chain = cart_chain(source.cart.pk)
+def journal_head(cart_id: UUID) -> parts.JournalHead:
+    """Where the cart's chain of the journal stands as a paper is written."""
+    chain = cart_chain(cart_id)
     head = ChainHead.objects.filter(chain=chain).first()
     return parts.JournalHead(
         chain=chain, position=head.position if head else 0, sha256=head.hash if head else "0" * 64
     )
 
 
-def _verify(numbered: Numbered) -> parts.Verify:
+def verify_of(numbered: Numbered) -> parts.Verify:
+    """Where a paper of that number is checked."""
     url = f"{settings.PUBLIC_ADDRESS}/v/{numbered.code}/"
     return parts.Verify(url=url, address=url.split("://", 1)[1].rstrip("/"), code=numbered.code)
 

@@ -39,13 +39,16 @@ def window_of(line: Line) -> Window:
         line_id=line.pk,
         is_potable=line.agreement.water == "potable",
         rule_set=line.agreement.rule_set,
+        loaded_at=line.loaded_for(line.promised.lower),
     )
 
 
 def gate_window(line: Line, *, at: datetime) -> Window:
     """The window of leaving at a moment: from then, so that what could still be done counts as not done."""
     end = max(line.promised.upper, at + timedelta(hours=1))
-    return replace(window_of(line), start=at, end=end, asks_gate=not line.is_out)
+    return replace(
+        window_of(line), start=at, end=end, asks_gate=not line.is_out, loaded_at=line.loaded_for(at)
+    )
 
 
 def _clash(line: Line, window: Window, at: datetime) -> Blocker | Caution | None:

@@ -137,10 +137,16 @@ def next_after(lines: Sequence[Line]) -> dict[UUID, Line]:
     return {line.cart_id: line for line in to_come}
 
 
+def _leaves_at(line: Line, *, at: datetime) -> datetime:
+    """The moment its pre-hire check has to hold at: as it leaves, or as it was loaded on its float for that."""
+    leaves = max(line.promised.lower, at)
+    return line.loaded_for(leaves) or leaves
+
+
 def pre_hires_missing(at: datetime) -> Iterator[Condition]:
     """Carts due out within the yard's lead time whose pre-hire check is missing or will not hold. Three queries."""
     lines = list(Line.objects.leaving_by(at=at + yard_policy().due_out_lead).for_list())
-    starts = {line.cart_id: max(line.promised.lower, at) for line in lines}
+    starts = {line.cart_id: _leaves_at(line, at=at) for line in lines}
     faults = pre_hire_faults([line.cart for line in lines], starts=starts, at=at)
     for line in lines:
         fault = faults.get(line.cart_id)

@@ -18,8 +18,10 @@ class YardPolicy:
     """What this yard has decided. Defaults are common practice, no source.
 
     holiday_country, holiday_region: whose public holidays are kept.
-    pre_hire_good: how long a signed pre-hire check holds. gate_out_good: how old a gate-out check may be at
-    leaving. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
+    pre_hire_good: how long a signed pre-hire check holds; pre_hire_good_closed: how long at the most over days the yard is closed,
+    where the cart is unmoved: its meters have risen by unmoved_hours and unmoved_km at the most. gate_out_good: how old a gate-out
+    check may be at leaving; loaded_good: how long before leaving a cart may have been loaded on its float, its checks judged for
+    then. pre_start_by: local time by which a cart on hire should have had its daily pre-start. second_shift_at:
     local time at which the night shift of a hire worked day and night begins. hire_days_in_week: from Monday on, of a hire that
     says nothing else. copy_days: so many days after its end a week's copy of pre-starts kept elsewhere is late.
     tablet_sign_in_good: how long after somebody's password on a shared tablet their PIN counts there. returning_within: how
@@ -53,7 +55,11 @@ class YardPolicy:
     holiday_country: str
     holiday_region: str
     pre_hire_good: timedelta
+    pre_hire_good_closed: timedelta
+    unmoved_hours: Decimal
+    unmoved_km: Decimal
     gate_out_good: timedelta
+    loaded_good: timedelta
     pre_start_by: time
     second_shift_at: time
     hire_days_in_week: int
@@ -117,7 +123,11 @@ def yard_policy() -> YardPolicy:
         holiday_country=COUNTRIES[settings.YARD_RULE_SET],
         holiday_region=settings.YARD_HOLIDAY_REGION,
         pre_hire_good=timedelta(hours=settings.YARD_PRE_HIRE_GOOD_HOURS),
+        pre_hire_good_closed=timedelta(hours=settings.YARD_PRE_HIRE_GOOD_CLOSED_HOURS),
+        unmoved_hours=Decimal(settings.YARD_UNMOVED_TENTH_HOURS) / 10,
+        unmoved_km=Decimal(settings.YARD_UNMOVED_KM),
         gate_out_good=timedelta(hours=settings.YARD_GATE_OUT_GOOD_HOURS),
+        loaded_good=timedelta(hours=settings.YARD_LOADED_GOOD_HOURS),
         pre_start_by=time(settings.YARD_PRE_START_BY_HOUR),
         second_shift_at=time(settings.YARD_SECOND_SHIFT_HOUR),
         hire_days_in_week=int(settings.YARD_HIRE_DAYS_IN_WEEK),

@@ -13,7 +13,14 @@ YARD_TIME_ZONE = env.text("YARD_TIME_ZONE", "Australia/Adelaide")
 YARD_RULE_SET = env.choice("YARD_RULE_SET", ("au", "us", "uk"), "au")
 
 YARD_PRE_HIRE_GOOD_HOURS = env.whole("YARD_PRE_HIRE_GOOD_HOURS", 72)
+# Over days the yard is closed it may be good for so long in all, where the cart was put away locked with its keys in, nothing new
+# was told of it, and its meters have risen by no more than this by the gate-out check (docs/good-until.md).
+YARD_PRE_HIRE_GOOD_CLOSED_HOURS = env.whole("YARD_PRE_HIRE_GOOD_CLOSED_HOURS", 120)
+YARD_UNMOVED_TENTH_HOURS = env.whole("YARD_UNMOVED_TENTH_HOURS", 5)
+YARD_UNMOVED_KM = env.whole("YARD_UNMOVED_KM", 5)
 YARD_GATE_OUT_GOOD_HOURS = env.whole("YARD_GATE_OUT_GOOD_HOURS", 2)
+# A cart loaded on a float so long before it leaves is judged by its checks at loading: on the float nobody walks it round.
+YARD_LOADED_GOOD_HOURS = env.whole("YARD_LOADED_GOOD_HOURS", 24)
 YARD_PRE_START_BY_HOUR = env.whole("YARD_PRE_START_BY_HOUR", 9)
 YARD_SECOND_SHIFT_HOUR = env.whole("YARD_SECOND_SHIFT_HOUR", 18)
 # Days a hire works in a week, from Monday on, where nobody agreed on others.

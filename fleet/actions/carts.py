@@ -11,6 +11,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from fleet.actions.locks import AgainstARule, ask_role, check_fields, lock_cart, rules_of
+from fleet.actions.put_away import end_put_away
 from fleet.gear import GEAR
 from fleet.models.carts import AxleGroup, Cart, Fitment
 from fleet.models.wheels import WheelPosition
@@ -202,8 +203,8 @@ def move_cart(
     an action that let them; by_words says who.
 
     without_permit: why a held cart was moved with no move permit; the journal tells that move by its own name.
-    A cart in another place has moved, so its pre-hire check no longer holds (`last_moved_at`); keys that change hands
-    in the same place move nothing. The same again changes nothing. AgainstARule for an unknown kind of place.
+    A cart in another place has moved, so its pre-hire check no longer holds (`last_moved_at`); keys that change hands in the same
+    place move nothing. Either way it is put away no more. The same again changes nothing. AgainstARule for an unknown kind.
     """
     if by is not None:
         ask_role(by, EVERYBODY, "Only people of the yard record where a cart is.")
@@ -215,6 +216,7 @@ def move_cart(
         return cart
     if now[:2] != was[:2]:
         cart.last_moved_at = at
+    end_put_away(cart, at=at)
     check_fields(cart)
     cart.save(update_fields=["where_kind", "where_words", "keys_words", "last_moved_at"])
     write_journal(

@@ -7,6 +7,7 @@ from datetime import datetime
 from django.db import transaction
 
 from fleet.actions.locks import ask_role, check_fields, lock_cart, rules_of
+from fleet.actions.put_away import end_put_away
 from fleet.models.carts import Cart
 from fleet.models.yards import Yard
 from fleet.needs import next_need
@@ -85,6 +86,7 @@ def transfer_cart(*, cart: Cart, to: Yard, is_there: bool, words: str, by: Staff
     cart.home_yard = to.name
     if is_there:
         cart.where_kind, cart.where_words, cart.last_moved_at = "yard", to.name, at
+        end_put_away(cart, at=at)
     cart.save(update_fields=["home_yard", "where_kind", "where_words", "last_moved_at"])
     write_journal(
         event=Event.CART_TRANSFERRED,

@@ -226,3 +226,35 @@ class Limit(Row):
 
     def __str__(self) -> str:
         return self.words
+
+
+class PutAway(Row):
+    """Somebody put a cart away locked and hung up its keys: so it stands until it moves, or its keys change hands."""
+
+    cart = models.ForeignKey(Cart, on_delete=models.PROTECT, related_name="put_aways")
+    keys_words = models.CharField(max_length=80)
+    said_at = models.DateTimeField()
+    said_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    # Null: stands.
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-said_at"]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["cart", "-said_at"], name="fleet_putaway_latest"),
+        ]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                condition=~models.Q(keys_words=""),
+                name="fleet_putaway_keys_somewhere",
+                violation_error_message="Say where the keys are.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(ended_at=None) | models.Q(ended_at__gte=models.F("said_at")),
+                name="fleet_putaway_period_in_order",
+                violation_error_message="What was put away is moved after that.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.cart.fleet_number}: {self.keys_words}"

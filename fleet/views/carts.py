@@ -95,6 +95,7 @@ def cart_detail(request: HttpRequest, cart_id: UUID) -> HttpResponse:
             "given_by", "entered_by", "second_person"
         ),
         "holds": cart.holds.filter(lifted_at=None).select_related("placed_by", "photo"),
+        "put_away": cart.put_aways.filter(ended_at=None).select_related("said_by").first(),
         "pins": pinned(defects),
         "lap": lap_svg(cart, defects=defects),
         "facts": cart_page.cart_facts(cart),

@@ -11,12 +11,29 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from fleet.actions import holds as actions
-from fleet.forms import HoldForm, LiftHoldForm
+from fleet.actions.put_away import put_away as put_away_action
+from fleet.forms import HoldForm, LiftHoldForm, PutAwayForm
 from fleet.models.carts import Cart
 from fleet.models.standing import Hold, Limit
 from fleet.views.asking import form_page, photo_of, posted, press
 from people.permissions import for_roles, staff_of
 from people.roles import EVERYBODY, MANAGERS
+
+
+@require_http_methods(["GET", "POST"])
+@for_roles(EVERYBODY)
+def put_away(request: HttpRequest, cart_id: UUID) -> HttpResponse:
+    cart = get_object_or_404(Cart, pk=cart_id)
+    form = PutAwayForm(request.POST or None, initial={"keys_words": cart.keys_words})
+    said = posted(request, form, put_away_action, cart=cart, at=timezone.now())
+    if said is not None:
+        messages.success(request, f"Cart {cart.fleet_number} is put away locked. Keys: {said.keys_words}.")
+        return redirect("fleet:cart_detail", cart.pk)
+    return form_page(
+        request, form, cart=cart, title="Put it away locked", button=f"Cart {cart.fleet_number} is locked, its keys are in",
+        lead="Over days the yard is closed, its pre-hire check may hold longer where this was said.",
+        must="Lock it, and hang up its keys, before you say so.",
+    )  # fmt: skip
 
 
 @require_http_methods(["GET", "POST"])

@@ -101,10 +101,11 @@ def send_another(
     line, cart = _locked(line, cart)
     check_line(line, instead_of)
     _check_cart(line, cart, beside, at=at)
+    line.loaded_at = None
     before, line.cart, line.changed_at, line.is_this_cart = line.cart, cart, at, False
     try:
         with transaction.atomic():
-            line.save(update_fields=["cart", "changed_at", "is_this_cart"])
+            line.save(update_fields=["cart", "changed_at", "is_this_cart", "loaded_at"])
     except IntegrityError as error:
         raise CartPromised(
             f"{cart.fleet_number} was promised to another hire this very moment. Choose another cart."

@@ -184,7 +184,8 @@ def _leaving_now(line: Line, cart: Cart, given: Given, *, at: datetime) -> Leavi
     if answer.blockers:
         sentences = [blocker.sentence for blocker in answer.blockers]
         raise StoppedAtGate(f"{cart.fleet_number} may not leave: {sentences[0]}", sentences)
-    walk, certificate = latest_fit_pre_hire(cart, at=at), valid_certificate(line)
+    loaded, certificate = line.loaded_for(at), valid_certificate(line)
+    walk = latest_fit_pre_hire(cart, at=at, loaded_at=loaded)
     if walk is None or certificate is None or not rests_on(certificate, walk):
         raise NoCertificate(f"{cart.fleet_number} has no certificate for its present check. Issue it first.")
     eyes = last_eyes(cart, at=at) or walk

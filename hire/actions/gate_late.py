@@ -49,7 +49,8 @@ def leaving_then(line: Line, cart: Cart, told: datetime, *, at: datetime) -> Lea
     left = _to_the_minute(cart, left_at(line, told, signed=(), at=at))
     then = readiness(cart, window=replace(gate_window(line, at=left), as_then=True), at=left)
     now = readiness(cart, window=gate_window(line, at=at), at=at)
-    walk, certificate = latest_fit_pre_hire(cart, at=left), _certificate_then(line, left=left)
+    walk = latest_fit_pre_hire(cart, at=left, loaded_at=line.loaded_for(left))
+    certificate = _certificate_then(line, left=left)
     although = [one.sentence for one in then.blockers]
     # With no check that made it fit, what kept it from that is among what stopped it.
     if certificate is None or (walk is not None and not rests_on(certificate, walk)):

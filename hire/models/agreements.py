@@ -21,6 +21,7 @@ from hire.querysets import LineQuerySet
 from hire.shifts import WORKED
 from people.clock import shown_by, zone_mark
 from people.rows import Row
+from people.yard import yard_policy
 
 LEAVES_BY = [("road", "Driven on the road"), ("float", "Carried on a float"), ("site", "From site to site")]
 WORKS_ON = [("road", "Road and site"), ("site", "Site only")]
@@ -191,6 +192,8 @@ class Line(CartNeeds):
     # Null: stands.
     cancelled_at = models.DateTimeField(null=True)
     cancelled_why = models.CharField(max_length=240, blank=True)
+    # When it was last looked at on its float, by hire.actions.float_looks; null: it was not, or another cart goes.
+    loaded_at = models.DateTimeField(null=True)
     # Null: has not left.
     handed_over_at = models.DateTimeField(null=True)
     # Null: not back.
@@ -266,6 +269,13 @@ class Line(CartNeeds):
     @property
     def is_out(self) -> bool:
         return self.handed_over_at is not None and self.back_at is None
+
+    def loaded_for(self, leaves_at: datetime) -> datetime | None:
+        """When it was loaded on the float it leaves on at that moment; None where it does not, or that is too long before."""
+        loaded = self.loaded_at if self.agreement.leaves_by == "float" else None
+        if loaded is None or not loaded <= leaves_at < loaded + yard_policy().loaded_good:
+            return None
+        return loaded
 
     @property
     def expected_back(self) -> datetime:

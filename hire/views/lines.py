@@ -25,7 +25,7 @@ from hire.actions.service_offers import MAY_OFFER
 from hire.back_undecided import undecided
 from hire.beside import beside
 from hire.forms import LinkForm, WhyForm
-from hire.line_page import needs_context, site_context
+from hire.line_page import float_context, needs_context, site_context
 from hire.models.agreements import Line
 from hire.models.bookings import Booking
 from hire.models.breakdowns import Breakdown
@@ -201,6 +201,7 @@ def line_detail(request: HttpRequest, line_id: UUID) -> HttpResponse:
         }
         | site_context(line, at=at)
         | needs_context(line, at=at)
+        | float_context(line)
         | wet_context(line, by=staff_of(request), at=at)
     )
     return render(request, "hire/line_detail.html", context)

@@ -148,8 +148,8 @@ class _Paper:
 class PreHireCertificate(_Paper):
     """May this cart go on this hire: `outcome` ready or conditions, never held.
 
-    It holds until the cart is moved or worked on, and no longer than `holds_until_at`. Construction raises ValueError
-    where the parts contradict each other.
+    It holds until the cart is moved or worked on, and no longer than `holds_until_at`; `holds_longer` says until when over days the
+    yard is closed and on what ("": no longer). Construction raises ValueError where the parts contradict each other.
     """
 
     outcome: str
@@ -157,6 +157,7 @@ class PreHireCertificate(_Paper):
     method: Method
     documents: tuple[Document, ...]
     kind: str = CERTIFICATE
+    holds_longer: str = later("")
 
     def __post_init__(self) -> None:
         if self.kind != CERTIFICATE:

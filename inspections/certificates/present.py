@@ -107,7 +107,8 @@ def _certificate(paper: PreHireCertificate) -> dict[str, object]:
         "certificate": True,
         "shape": paper.outcome,
         "headline": words.OUTCOMES[paper.outcome],
-        "holds": f"Holds until the cart is moved or worked on, at the latest {words.moment(paper.holds_until_at)}.",
+        "holds": f"Holds until the cart is moved or worked on, at the latest {words.moment(paper.holds_until_at)}."
+        + (f" {paper.holds_longer}" if paper.holds_longer else ""),
         "documents": tuple(
             (d.kind, d.number, words.day(d.valid_until_on) if d.valid_until_on else "no end date", d.note)
             for d in paper.documents

@@ -81,6 +81,7 @@ def verify(request: HttpRequest, code: str) -> HttpResponse:
         "state": state,
         "standing": words,
         "holds_until_at": _last_moment(content),
+        "holds_longer": getattr(content, "holds_longer", ""),
         "compared": _compare(request, paper) if request.method == "POST" else None,
     }
     response = render(request, "certificates/verify.html", page)

@@ -18,6 +18,7 @@ class Event(StrEnum):
     CART_ADDED = "fleet.cart.added"
     CART_CHANGED = "fleet.cart.changed"
     CART_MOVED = "fleet.cart.moved"
+    CART_PUT_AWAY = "fleet.cart.put_away"
     CART_TRANSFERRED = "fleet.cart.transferred"
     YARD_ADDED = "fleet.yard.added"
     YARD_CHANGED = "fleet.yard.changed"
@@ -144,6 +145,8 @@ class Event(StrEnum):
     SERVICE_REFUSED = "hire.service.refused"
     SERVICE_OFFER_STRUCK = "hire.service.offer_struck"
     HANDED_OVER = "hire.line.handed_over"
+    FLOAT_LOADED = "hire.float.loaded"
+    FLOAT_UNLOADED = "hire.float.unloaded"
     HANDOVER_LOOKED_AT = "hire.line.handover_looked_at"
     BACK_IN_YARD = "hire.line.back_in_yard"
     NOT_BACK = "hire.line.not_back"
@@ -226,6 +229,7 @@ WORDING: dict[Event, str] = {
     Event.CART_ADDED: "added the cart",
     Event.CART_CHANGED: "changed the cart's details",
     Event.CART_MOVED: "recorded where the cart is",
+    Event.CART_PUT_AWAY: "put the cart away locked, its keys in",
     Event.CART_TRANSFERRED: "made another yard the cart's home",
     Event.YARD_ADDED: "added a yard",
     Event.YARD_CHANGED: "changed a yard's details",
@@ -352,6 +356,8 @@ WORDING: dict[Event, str] = {
     Event.SERVICE_REFUSED: "refused a service on site",
     Event.SERVICE_OFFER_STRUCK: "struck out a service offered on site",
     Event.HANDED_OVER: "handed the cart over",
+    Event.FLOAT_LOADED: "looked at the cart loaded on its float",
+    Event.FLOAT_UNLOADED: "looked at the cart as it was unloaded",
     Event.HANDOVER_LOOKED_AT: "looked at a handover entered late",
     Event.BACK_IN_YARD: "recorded the cart back in the yard",
     Event.NOT_BACK: "took back that the cart was in the yard",

@@ -4,8 +4,9 @@ import contextlib
 import hashlib
 import json
 import uuid
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from functools import partial
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.db import DatabaseError, IntegrityError, transaction
@@ -21,6 +22,7 @@ from hire.actions.gate import (
     valid_certificate,
 )
 from inspections.actions import confirm_name
+from inspections.certificates import words
 from inspections.certificates.actions import (
     AlreadyReplaced,
     issue_paper,
@@ -38,6 +40,7 @@ from tests.factories.people import StaffFactory
 from tests.outbox import deliver
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
+ADELAIDE = ZoneInfo("Australia/Adelaide")
 
 
 def test_the_certificate_comes_by_itself_once_the_pre_hire_check_is_signed(hand, at):
@@ -150,11 +153,26 @@ def test_the_paper_says_what_is_true_of_the_hire(hand, at):
         "Mudflap split": False,
     }
     assert paper.holds_until_at == "2026-12-04T04:30:00+10:30"
+    # No closed day near: nothing is said of longer.
+    assert paper.holds_longer == ""
     assert len(paper.tyres) == 10
     assert {reading.name for reading in paper.readings} >= {"Engine hours", "Odometer km"}
     signed = cart.walk_rounds.get(purpose="pre_hire")
     assert (paper.method.walk_round_sha256, paper.method.edition) == (signed.manifest_sha256, 1)
     assert sum(len(station.results) for station in paper.stations) == signed.answers.count()
+
+
+def test_near_a_closed_day_the_certificate_says_until_when_and_on_what(hand):
+    """Signed on a Saturday at noon: Sunday is closed, so 96 hours at the most."""
+    line = ready_line(hand=hand, at=datetime(2026, 11, 28, 1, 30, tzinfo=UTC))
+    paper = paper_of(valid_certificate(line))
+    signed_at = line.cart.walk_rounds.get(purpose="pre_hire").signed_at
+    assert datetime.fromisoformat(paper.holds_until_at) == signed_at + timedelta(hours=72)
+    until = words.moment((signed_at + timedelta(hours=96)).astimezone(ADELAIDE).isoformat())
+    assert paper.holds_longer == (
+        f"Over days the yard is closed at the latest {until}, only where the cart was put away locked with its keys in, nothing "
+        "new was told of it, and the gate-out check reads no more than 0.5 h and 5 km over this check."
+    )
 
 
 def test_the_number_of_the_journals_head_is_printed(hand, at):

@@ -48,6 +48,7 @@ PURE_BY_CONTRACT = [
     "hire.period_price",
     "hire.quote_price",
     "hire.quote_words",
+    "inspections.good_until",
     "hire.shifts",
     "hire.site_rules",
     "hire.working_days",
