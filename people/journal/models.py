@@ -7,7 +7,7 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 
-from people.journal.events import WORDING, Event
+from people.journal.events import Event
 from people.rows import SealedRow
 
 
@@ -55,8 +55,8 @@ class Entry(SealedRow):
         ]
 
     def __str__(self) -> str:
-        return f"{self.by_words} {WORDING[Event(self.event)]}"
+        return f"{self.by_words} {Event(self.event).wording}"
 
     @property
     def wording(self) -> str:
-        return WORDING[Event(self.event)]
+        return Event(self.event).wording
