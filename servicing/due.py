@@ -78,8 +78,8 @@ def _extinguisher(cart: Cart, item: Extinguisher, window: Window, spares: int) -
                     cleared_by=MANAGERS,
                     clear_words=WORKSHOP_WORDS,
                     weight=25,
-                    # A lapsed but green one may go only beside a second one that is in date.
-                    passed_by=MANAGERS if spares else frozenset(),
+                    # A lapsed but green one may go on site alone, and only beside a second one that is in date.
+                    passed_by=MANAGERS if spares and window.works_on == "site" else frozenset(),
                 ),
             )
         )

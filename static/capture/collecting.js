@@ -1,4 +1,5 @@
-// A driver who collects the cart: where the gate tells whether it may leave, and what is said at once when a point is not right.
+// A driver who collects the cart: where the gate tells whether it may leave, and what is said at once when a point is
+// not right.
 
 import { h } from "./dom.js";
 

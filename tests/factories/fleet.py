@@ -20,7 +20,7 @@ from fleet.models.defects import Defect, DefectStep
 from fleet.models.equipment import Document, Extinguisher, ExtinguisherService
 from fleet.models.permits import MovePermit
 from fleet.models.photos import Photo
-from fleet.models.standing import Hold, Limit, Pass
+from fleet.models.standing import Hold, Limit, Pass, PutAway
 from fleet.models.wheels import TreadReading, Tyre, TyreFitting, WheelPosition
 from fleet.wheel_places import GroupPlan, planned_positions
 from people.journal.events import Event
@@ -321,6 +321,16 @@ class HoldFactory(DjangoModelFactory):
     keys_words = "Workshop board"
     placed_at = JOINED_AT + timedelta(days=50)
     placed_by = factory.SubFactory(StaffFactory, role="workshop_manager")
+
+
+class PutAwayFactory(DjangoModelFactory):
+    class Meta:
+        model = PutAway
+
+    cart = factory.SubFactory(CartFactory)
+    keys_words = "Key board, hook 4"
+    said_at = JOINED_AT + timedelta(days=60)
+    said_by = factory.SubFactory(StaffFactory)
 
 
 class LimitFactory(DjangoModelFactory):

@@ -28,6 +28,7 @@ from tests.factories.fleet import (
     MeterReadingFactory,
     PassFactory,
     PhotoFactory,
+    PutAwayFactory,
     RepairStepFactory,
     SpokenPassFactory,
     TreadReadingFactory,
@@ -265,6 +266,8 @@ CASES = (
         "fleet_pass_confirmed_or_disowned": lambda: change(
             SpokenPassFactory(), disowned_at=JOINED_AT + timedelta(days=61)
         ),
+        "fleet_putaway_keys_somewhere": lambda: PutAwayFactory(keys_words=""),
+        "fleet_putaway_period_in_order": lambda: PutAwayFactory(ended_at=JOINED_AT),
         "fleet_limit_one_a_defect": two_limits,
         "fleet_limit_period_in_order": lambda: change(LimitFactory(), lifted_at=JOINED_AT),
         "fleet_photopart_start_once": two_parts_at_one_place,

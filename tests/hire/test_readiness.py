@@ -71,7 +71,7 @@ def test_ten_a_hundred_and_a_thousand_carts_cost_the_same(db, at):
     carts = many_carts(1000, at=at)
     counts = [queries(carts[:number]) for number in (10, 100, 1000)]
     assert len(set(counts)) == 1
-    assert counts[0] < 30
+    assert counts[0] <= 30
 
 
 def test_a_tyre_stands_by_its_least_reading_as_its_alert_does(db, at):

@@ -75,6 +75,8 @@ def test_what_is_signed_or_written_for_evidence_is_sealed():
         "hire_docketfile",
         "hire_failedpickup",
         "hire_fine",
+        "hire_floatlook",
+        "hire_floatlookphoto",
         "hire_givenupday",
         "hire_handover",
         "hire_handoverlook",

@@ -14,7 +14,8 @@ export const ringYard = (app) => ringLink(app, "Ring the yard:");
 const BEFORE_EACH_SHIFT =
   "Walk round it before each shift’s first use. The maker’s manual, your site’s rules and the law come first.";
 const COLLECT =
-  "Walk all of it before you leave. If a point is not right, do not leave: ring. The maker’s manual and the law come first.";
+  "Walk all of it before you leave. If a point is not right, do not leave: ring. " +
+  "The maker’s manual and the law come first.";
 
 /** The way from the check to the gate: whether the cart may leave. */
 export const toTheGate = (app, shape = "main-choice") =>
