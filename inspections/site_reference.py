@@ -51,7 +51,8 @@ def _right_to_go(answer: Readiness, *, is_collecting: bool) -> dict[str, str]:
             "sentence": f"Held: {why} Ring the yard before it works: {settings.YARD_ON_CALL}.",
         }
     if is_collecting:
-        return {"state": "limits" if answer.limits else "ready", "sentence": COLLECTING}
+        # No sign of its own says that it may go before the gate has said so.
+        return {"state": "watch", "sentence": COLLECTING}
     if answer.limits:
         limits = " ".join(limit.sentence for limit in answer.limits)
         return {"state": "limits", "sentence": f"Goes with limits: {limits}"}

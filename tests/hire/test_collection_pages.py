@@ -105,6 +105,14 @@ def test_the_desk_gives_the_link_which_is_shown_once(client, line, desk):
     assert settings.YARD_ON_CALL in text_of(dead)
 
 
+def test_once_it_has_left_without_a_link_nothing_is_said_of_one(client, line, desk, now):
+    client.force_login(desk)
+    page = reverse("hire:line_detail", args=[line.pk])
+    assert "Collected by a driver" in text_of(client.get(page))
+    gone = LineFactory(starts_at=now - timedelta(days=2), out_at=now - timedelta(days=2))
+    assert "Collected by a driver" not in text_of(client.get(reverse("hire:line_detail", args=[gone.pk])))
+
+
 def test_the_links_page_says_which_cart_where_and_whom_to_ring(given_link, line):
     answer = Client().get(reverse("hire:collection_link", args=[given_link[1]]))
     page = text_of(answer)
@@ -134,7 +142,8 @@ def test_pressed_it_opens_the_gate_out_check_on_this_phone_and_again_keeps_it(gi
     assert cart["where"] == "Bay 3. Keys: Key safe, hook 7."
     assert told["site"]["gate_page"] == the_gate(line)
     assert told["site"]["customer"] == "Merrin Civil"
-    assert "May it leave" not in cart["right_to_go"]["sentence"]
+    assert cart["right_to_go"]["state"] == "watch"
+    assert cart["right_to_go"]["sentence"].startswith("Walk the check")
     assert 12 <= len(cart["sheets"]["gate_out"]["items"]) <= 15
 
 
