@@ -327,6 +327,27 @@ def withdraw_move_permit(*, permit: MovePermit, words: str, by: Staff, at: datet
     return permit
 
 
+def _under_way(cart: Cart) -> MovePermit | None:
+    return cart.move_permits.filter(left_at__isnull=False, came_at=None).first()
+
+
+@transaction.atomic
+def arrive(
+    *, cart: Cart, where_kind: str, where_words: str, keys_words: str, by: Staff, at: datetime
+) -> Cart:
+    """A cart is in a place now (a kind in PLACES): one that left on a move permit has made its trip, any other has moved. Part of
+    another action too, where a hire is over. NotAllowed; AgainstARule."""
+    if trip := _under_way(cart):
+        come_on_permit(
+            permit=trip, where_kind=where_kind, where_words=where_words, keys_words=keys_words, by=by, at=at
+        )
+        cart.refresh_from_db()
+        return cart
+    return move_cart(
+        cart=cart, where_kind=where_kind, where_words=where_words, keys_words=keys_words, by=by, at=at
+    )
+
+
 @transaction.atomic
 def record_move(
     *,
@@ -345,13 +366,11 @@ def record_move(
     """
     ask_role(by, EVERYBODY, "Only people of the yard record where a cart is.")
     cart = lock_cart(cart)
-    trip = cart.move_permits.filter(left_at__isnull=False, came_at=None).first()
+    trip = _under_way(cart)
     if trip is not None and where_kind in PLACES:
-        come_on_permit(
-            permit=trip, where_kind=where_kind, where_words=where_words, keys_words=keys_words, by=by, at=at
+        return arrive(
+            cart=cart, where_kind=where_kind, where_words=where_words, keys_words=keys_words, by=by, at=at
         )
-        cart.refresh_from_db()
-        return cart
     asks = trip is None and _goes_away(cart, where_kind, where_words)
     if asks and (stops := move_stops(cart, way=ROAD if where_kind == "road" else FLOAT, at=at)):
         if not without_permit.strip():

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from fleet.actions.carts import move_cart
+from fleet.actions.permits import arrive
 from fleet.models.carts import Cart
 from fleet.readiness import Readiness, readiness
 from hire.actions.gate_given import Given, check_given
@@ -318,7 +319,7 @@ def bring_back(
     if water:
         tell_water(line=line, source=water, by=by, at=at)
     ended = end_with_return(line, cart, by=by, at=at)
-    move_cart(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)
+    arrive(cart=cart, where_kind="yard", where_words=where_words, keys_words=keys_words, by=by, at=at)
     write_journal(
         event=Event.BACK_IN_YARD,
         subject=("hire_line", line.pk),

@@ -7,6 +7,7 @@ import pytest
 from django.db.backends.postgresql.psycopg_any import DateTimeTZRange
 
 from fleet.readiness import Window, readiness
+from fleet.watch import moves_late
 from hire.actions.agreements import CartPromised, add_line
 from hire.actions.gate import bring_back
 from hire.actions.kept import TakenSince
@@ -19,7 +20,7 @@ from hire.pick_up import fetched_by
 from hire.suiting import Enquiry
 from hire.watch import returns_overdue
 from people.yard import yard_policy
-from tests.factories.fleet import CartFactory
+from tests.factories.fleet import CartFactory, HoldFactory, MovePermitFactory
 from tests.factories.hire import AgreementFactory, LineFactory
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -215,6 +216,16 @@ def test_called_off_before_its_promised_start_it_has_that_behind_it(desk, at, db
     called_off(early, desk, at, at + DAY)
     kept = kept_of(early)
     assert kept.lower < kept.upper <= at + 2 * DAY + HOUR
+
+
+def test_one_that_came_home_on_a_move_permit_has_made_its_trip(line, desk, at):
+    """Held on site, fetched on a permit: back in the yard the trip is over, and nobody rings for it."""
+    HoldFactory(cart=line.cart, placed_at=at - HOUR)
+    permit = MovePermitFactory(cart=line.cart, given_at=at - 2 * HOUR, left=True)
+    bring_back(line=line, where_words="Bay 2", keys_words="Hook 4", by=desk, at=at)
+    permit.refresh_from_db()
+    assert (permit.came_at, permit.came_to_words) == (at, "In the yard, Bay 2")
+    assert list(moves_late(at + DAY)) == []
 
 
 def test_back_by_mistake_it_is_kept_as_before(line, desk, at):
