@@ -13,9 +13,10 @@ from fleet.alerts.actions import sweep
 from fleet.alerts.models import Alert
 from fleet.watch_passes import disowned_and_out, unconfirmed
 from people.roles import Role
-from tests.factories.fleet import CartFactory, SpokenPassFactory
+from tests.factories.fleet import CartFactory
 from tests.factories.people import StaffFactory
 from tests.factories.servicing import NOW, line_of
+from tests.factories.standing import SpokenPassFactory
 from tests.fleet.passing import DAY, HOUR, enter, give, late_defect
 
 pytestmark = pytest.mark.django_db

@@ -18,9 +18,8 @@ from factory.django import DjangoModelFactory
 from fleet.models.carts import AxleGroup, Cart, Fitment, Meter, MeterReading
 from fleet.models.defects import Defect, DefectStep
 from fleet.models.equipment import Document, Extinguisher, ExtinguisherService
-from fleet.models.permits import MovePermit
 from fleet.models.photos import Photo
-from fleet.models.standing import Hold, Limit, Pass, PutAway
+from fleet.models.standing import Hold, Limit, Pass
 from fleet.models.wheels import TreadReading, Tyre, TyreFitting, WheelPosition
 from fleet.wheel_places import GroupPlan, planned_positions
 from people.journal.events import Event
@@ -323,16 +322,6 @@ class HoldFactory(DjangoModelFactory):
     placed_by = factory.SubFactory(StaffFactory, role="workshop_manager")
 
 
-class PutAwayFactory(DjangoModelFactory):
-    class Meta:
-        model = PutAway
-
-    cart = factory.SubFactory(CartFactory)
-    keys_words = "Key board, hook 4"
-    said_at = JOINED_AT + timedelta(days=60)
-    said_by = factory.SubFactory(StaffFactory)
-
-
 class LimitFactory(DjangoModelFactory):
     """A limit over a cannon defect of its cart."""
 
@@ -377,54 +366,3 @@ class PassFactory(DjangoModelFactory):
     given_at = JOINED_AT + timedelta(days=60)
     given_by = factory.SubFactory(StaffFactory, role="workshop_manager")
     ends_at = factory.LazyAttribute(lambda made: made.given_at + timedelta(days=3))
-
-
-class MovePermitFactory(DjangoModelFactory):
-    """A permit nobody has used yet, of a cart that is tagged out; left=True: on its way, came=True: there."""
-
-    class Meta:
-        model = MovePermit
-
-    class Params:
-        left = False
-        came = False
-
-    cart = factory.LazyFunction(lambda: HoldFactory().cart)
-    number = factory.Sequence(lambda n: f"M2026-{n + 1:05d}")
-    way = "ground"
-    from_words = "In the yard"
-    to_kind = "workshop"
-    to_words = "Mill Road Wheels"
-    driver = factory.SubFactory(StaffFactory)
-    licence_words = "HR"
-    speed_km_h = factory.LazyAttribute(lambda made: None if made.way == "float" else 20)
-    is_empty = True
-    empty_words = "Ruby, from the lid"
-    controls_words = factory.LazyAttribute(
-        lambda made: "" if made.way == "float" else "Teo: brakes hold, steering free, nuts tight"
-    )
-    reason = "Two wheels are seen to there"
-    held_by = factory.LazyFunction(lambda: ["Tagged out by Bruna: gearbox noise."])
-    musts = factory.LazyFunction(lambda: ["The tank stays empty."])
-    given_at = JOINED_AT + timedelta(days=60)
-    given_by = factory.SubFactory(StaffFactory, role="workshop_manager")
-    expires_at = factory.LazyAttribute(lambda made: made.given_at + timedelta(hours=12))
-    left_at = factory.LazyAttribute(
-        lambda made: made.given_at + timedelta(hours=1) if made.left or made.came else None
-    )
-    left_by = factory.Maybe(
-        factory.LazyAttribute(lambda made: made.left_at is not None), factory.SubFactory(StaffFactory)
-    )
-    came_at = factory.LazyAttribute(lambda made: made.left_at + timedelta(hours=1) if made.came else None)
-    came_by = factory.Maybe(
-        factory.LazyAttribute(lambda made: made.came_at is not None), factory.SubFactory(StaffFactory)
-    )
-    came_to_words = factory.LazyAttribute(lambda made: made.to_words if made.came else "")
-
-
-class SpokenPassFactory(PassFactory):
-    """The same, given by phone and entered by a yard hand ten minutes later."""
-
-    entered_by = factory.SubFactory(StaffFactory)
-    spoken_at = factory.LazyAttribute(lambda made: made.given_at - timedelta(minutes=10))
-    confirm_by_at = factory.LazyAttribute(lambda made: made.spoken_at + timedelta(hours=12))

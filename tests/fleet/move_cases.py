@@ -2,8 +2,8 @@
 
 from datetime import timedelta
 
-from tests.factories.fleet import MovePermitFactory
 from tests.factories.people import StaffFactory
+from tests.factories.standing import MovePermitFactory
 
 HOUR = timedelta(hours=1)
 

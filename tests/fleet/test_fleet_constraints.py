@@ -28,15 +28,14 @@ from tests.factories.fleet import (
     MeterReadingFactory,
     PassFactory,
     PhotoFactory,
-    PutAwayFactory,
     RepairStepFactory,
-    SpokenPassFactory,
     TreadReadingFactory,
     TyreFactory,
     TyreFittingFactory,
 )
 from tests.factories.people import StaffFactory
 from tests.factories.spraying import EvennessTestFactory, SpraySheetFactory
+from tests.factories.standing import PutAwayFactory, SpokenPassFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.factories.yards import YardFactory
 from tests.fleet import move_cases, weight_cases

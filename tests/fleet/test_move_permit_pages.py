@@ -12,7 +12,8 @@ from fleet.models.permits import MovePermit
 from fleet.models.photos import Photo
 from fleet.wanted import Wanted
 from people.roles import Role
-from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory, MovePermitFactory
+from tests.factories.fleet import CartFactory, DefectFactory, HoldFactory
+from tests.factories.standing import MovePermitFactory
 from tests.pages import queries_of, saved, small_photo, text_of, typed_moment
 
 pytestmark = pytest.mark.django_db

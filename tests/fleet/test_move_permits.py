@@ -29,15 +29,9 @@ from fleet.watch import moves_late
 from people.refusals import NotAllowed
 from people.roles import MANAGERS, WALKERS, Role
 from tests.at_once import at_once
-from tests.factories.fleet import (
-    CartFactory,
-    DefectFactory,
-    DocumentFactory,
-    HoldFactory,
-    MovePermitFactory,
-    PhotoFactory,
-)
+from tests.factories.fleet import CartFactory, DefectFactory, DocumentFactory, HoldFactory, PhotoFactory
 from tests.factories.people import StaffFactory
+from tests.factories.standing import MovePermitFactory
 from tests.fleet.journal import entries_of, events_of
 
 pytestmark = pytest.mark.django_db

@@ -9,8 +9,9 @@ from django.utils import timezone
 from fleet.models.standing import Pass
 from fleet.passing import NO_SECOND_LOOK, PASS_REASONS
 from people.roles import AT_THE_GATE, MANAGERS, Role
-from tests.factories.fleet import JOINED_AT, PassFactory, SpokenPassFactory
+from tests.factories.fleet import JOINED_AT, PassFactory
 from tests.factories.people import StaffFactory
+from tests.factories.standing import SpokenPassFactory
 from tests.fleet.passing import DAY, HOUR, MINUTE, late_defect
 from tests.pages import queries_of, saved, text_of, typed_moment
 

@@ -20,8 +20,9 @@ from hire.pick_up import fetched_by
 from hire.suiting import Enquiry
 from hire.watch import returns_overdue
 from people.yard import yard_policy
-from tests.factories.fleet import CartFactory, HoldFactory, MovePermitFactory
+from tests.factories.fleet import CartFactory, HoldFactory
 from tests.factories.hire import AgreementFactory, LineFactory
+from tests.factories.standing import MovePermitFactory
 
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
 ADELAIDE = ZoneInfo("Australia/Adelaide")

@@ -31,7 +31,6 @@ from tests.factories.fleet import (
     HoldFactory,
     LimitFactory,
     MeterReadingFactory,
-    MovePermitFactory,
     PassFactory,
     PhotoFactory,
     TreadReadingFactory,
@@ -67,6 +66,7 @@ from tests.factories.servicing import RetorqueFactory
 from tests.factories.site import collection_of, open_phone
 from tests.factories.sites import SitePackFactory, SiteSetFactory
 from tests.factories.spraying import EvennessTestFactory
+from tests.factories.standing import MovePermitFactory
 from tests.factories.water import SanitisingFactory, WaterCarriedFactory
 from tests.factories.weights import TankMeasuredFactory, WeightSheetFactory
 from tests.factories.weights import TicketFactory as WeighbridgeTicketFactory
