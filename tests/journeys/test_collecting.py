@@ -16,7 +16,7 @@ pytestmark = pytest.mark.journey
 
 # In the demo it leaves tomorrow, walked and certified, with its cannon isolated and no gate-out check yet.
 CART = "WC-21"
-METERS = {"engine-hours": "9000"}
+METERS = {"engine-hours": "9000", "odometer": "350000"}
 SIDES = ("front", "right_side", "rear", "left_side")
 
 
