@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import Q
+
 from fleet.models.carts import Cart
 from fleet.models.permits import MovePermit
 
@@ -35,6 +37,14 @@ class PermitLine:
 def line_of(permit: MovePermit, *, at: datetime) -> PermitLine:
     state = permit.state(at=at)
     return PermitLine(permit, state, STANDS[state], MARKS.get(state, ""))
+
+
+def open_lines(*, at: datetime) -> list[PermitLine]:
+    """Every permit that may be used or is on its way, the one that ends first on top. One query."""
+    may_be_used = Q(left_at=None, expires_at__gt=at)
+    under_way = Q(left_at__isnull=False, came_at=None)
+    permits = MovePermit.objects.filter(may_be_used | under_way, withdrawn_at=None).order_by("expires_at")
+    return [line_of(one, at=at) for one in permits.select_related("cart", "driver", "given_by")]
 
 
 def panel(cart: Cart, at: datetime) -> Mapping[str, object] | None:

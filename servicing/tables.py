@@ -9,6 +9,7 @@ from fleet.models.carts import ReadingQuestion
 from fleet.models.defects import Defect
 from fleet.models.standing import Hold, Limit, Pass
 from fleet.models.wheels import TreadReading
+from fleet.permit_page import PermitLine
 from servicing import screens
 from servicing.equipment import NextService
 from servicing.models.plans import ServiceDone
@@ -20,6 +21,7 @@ PASS_HEAD = (
     "Cart", "What was found", "Let go by", "Given", "Why", "In words", "Time", "Done instead", "Told", "Ends", "Or ends",
     "On condition", "Second name", "Spoken", "Entered by", "Confirmed",
 )  # fmt: skip
+OPEN_PERMIT_HEAD = ("Cart", "Number", "Stands", "How", "To", "Driver", "Given by", "Ends")
 LIMIT_HEAD = ("Cart", "Limit", "Gear", "How isolated", "Tag", "By", "Set", "Defect")
 QUESTION_HEAD = ("Cart", "Question", "Value", "Read")
 PATTERN_HEAD = ("Cart", "What", "Where", "Grade", "Told", "Stands", "Closed")
@@ -45,6 +47,15 @@ def pass_table(passes: Iterable[Pass]) -> Iterator[Row]:
             one.cart.fleet_number, one.found, one.given_by.full_name, one.given_at, one.reason, one.words, one.turn,
             one.done_instead, one.told_words, one.ends_at, one.ends_event, one.condition_words, one.second_words,
             one.spoken_at, one.entered_by and one.entered_by.full_name, one.confirmed_at,
+        )  # fmt: skip
+
+
+def permit_table(lines: Iterable[PermitLine]) -> Iterator[Row]:
+    for line in lines:
+        permit = line.permit
+        yield (
+            permit.cart.fleet_number, permit.number, line.words, permit.get_way_display(), permit.to_words,
+            permit.driver_named, permit.given_by.full_name, permit.expires_at,
         )  # fmt: skip
 
 

@@ -20,6 +20,7 @@ from fleet.actions.defects import tell_defect
 from fleet.models.carts import ReadingQuestion
 from fleet.models.defects import Defect
 from fleet.models.standing import Hold, Limit, Pass
+from fleet.permit_page import open_lines
 from fleet.yards import yards_for
 from people.csv_out import csv_response, wants_csv
 from people.models import Staff
@@ -184,7 +185,7 @@ def _tell(typed: dict[str, Any], *, by: Staff, at: datetime) -> Defect:
 @require_safe
 @for_roles(WORKSHOP)
 def hold_list(request: HttpRequest) -> HttpResponse:
-    """What stands on carts by decision, or waits for one: tags, passes, limits, readings nobody has settled."""
+    """What stands on carts by decision, or waits for one: tags, move permits, passes, limits, readings nobody has settled."""
     at = timezone.now()
     holds = Hold.objects.filter(lifted_at=None).select_related("cart", "placed_by")
     passes = (
@@ -192,10 +193,12 @@ def hold_list(request: HttpRequest) -> HttpResponse:
         .select_related("cart", "given_by", "entered_by", "second_person")
         .order_by("ends_at")
     )
+    permits = open_lines(at=at)
     limits = Limit.objects.filter(lifted_at=None).select_related("cart", "set_by", "defect")
     questions = ReadingQuestion.objects.filter(settled_at=None).select_related("cart")
     for name, head, rows in (
         ("tags", tables.TAG_HEAD, tables.tag_table(holds)),
+        ("permits", tables.OPEN_PERMIT_HEAD, tables.permit_table(permits)),
         ("passes", tables.PASS_HEAD, tables.pass_table(passes)),
         ("limits", tables.LIMIT_HEAD, tables.limit_table(limits)),
         ("readings", tables.QUESTION_HEAD, tables.question_table(questions)),
@@ -207,7 +210,8 @@ def hold_list(request: HttpRequest) -> HttpResponse:
         "at": at,
         "holds": holds,
         "passes": passes,
-        "may_count_passes": staff_of(request).has_role(MANAGERS),
+        "permits": permits,
+        "may_manage": staff_of(request).has_role(MANAGERS),
         "limits": limits,
         "page": Paginator(questions, PAGE).get_page(request.GET.get("page")),
     }

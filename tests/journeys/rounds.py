@@ -66,6 +66,7 @@ NO_PAGE = {
     "fleet:question_settle": "asked after two readings that cannot both be right: tests/fleet/test_each_form.py",
     "fleet:pass_detail": "nothing is passed by authority in the demo: tests/fleet/test_pass_pages.py",
     "fleet:pass_enter": "offered to whoever may not pass it themselves: tests/fleet/test_pass_pages.py",
+    "fleet:permit_came": "asked of a cart on its way on a move permit: tests/fleet/test_move_permit_pages.py",
     "hire:handover_looked_at": "asked of a handover entered late that something stopped: tests/hire/test_left_although.py",
     "hire:float_loading": "asked of a floated hire before it leaves: tests/hire/test_float_looks.py",
     "hire:off_hire_not_left": "asked of a cart on its way back: tests/hire/test_not_back.py",

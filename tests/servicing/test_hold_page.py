@@ -1,7 +1,7 @@
 """What stands on carts by decision, or waits for one: tags, passes, limits and questions on one page."""
 
 import uuid
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from django.utils import timezone
@@ -9,10 +9,12 @@ from django.utils import timezone
 from fleet.models.carts import ReadingQuestion
 from people.roles import Role
 from tests.factories.fleet import CartFactory, HoldFactory, LimitFactory, PassFactory
+from tests.factories.standing import MovePermitFactory
 from tests.pages import queries_of, saved, text_of
 
 pytestmark = pytest.mark.django_db
 HOLDS = "/workshop/holds/"
+HOUR = timedelta(hours=1)
 
 
 def question_on(cart):
@@ -44,7 +46,7 @@ def test_holds_passes_limits_and_questions_are_listed_with_what_ends_them(people
 
 
 def test_thirty_of_each_cost_as_many_queries_as_three(people, sign_in):
-    """Session, person, open alerts; then the four lists and a count."""
+    """Session, person, open alerts; then the five lists and a count."""
     client = sign_in(people[Role.WORKSHOP_MANAGER])
 
     def more(count):
@@ -53,17 +55,48 @@ def test_thirty_of_each_cost_as_many_queries_as_three(people, sign_in):
             HoldFactory(cart=cart)
             PassFactory()
             LimitFactory()
+            MovePermitFactory(cart=cart, expires_at=timezone.now() + HOUR)
             question_on(cart)
 
     addresses = [
         HOLDS,
-        *(f"{HOLDS}?as=csv&table={table}" for table in ("tags", "passes", "limits", "readings")),
+        *(f"{HOLDS}?as=csv&table={table}" for table in ("tags", "permits", "passes", "limits", "readings")),
     ]
     more(3)
     few = [queries_of(client, address) for address in addresses]
     more(27)
 
     assert [queries_of(client, address) for address in addresses] == few
+
+
+def test_open_move_permits_are_listed_and_others_are_not(people, sign_in):
+    now = timezone.now()
+    ready = MovePermitFactory(cart__fleet_number="K1", to_words="Mill Road", expires_at=now + HOUR)
+    MovePermitFactory(
+        cart__fleet_number="K2",
+        to_words="Weir Street",
+        left=True,
+        given_at=now - 3 * HOUR,
+        expires_at=now - HOUR,
+    )
+    MovePermitFactory(to_words="Nowhere, ended")
+    MovePermitFactory(to_words="There already", came=True, expires_at=now + HOUR)
+    answer = sign_in(people[Role.FITTER]).get(HOLDS)
+    page = text_of(answer)
+    assert "To Mill Road" in page
+    assert "Not come by its end" in page
+    assert "Nowhere, ended" not in page
+    assert "There already" not in page
+    assert f"/move-permits/{ready.pk}/" in answer.content.decode()
+    rows = saved(sign_in(people[Role.FITTER]), HOLDS, table="permits")
+    assert [row["Cart"] for row in rows] == ["K2", "K1"]
+
+
+def test_a_manager_lifts_a_hold_from_here_and_others_open_its_cart(people, sign_in):
+    hold = HoldFactory()
+    lift = f"/holds/{hold.pk}/lift/"
+    assert lift in sign_in(people[Role.WORKSHOP_MANAGER]).get(HOLDS).content.decode()
+    assert lift not in sign_in(people[Role.FITTER]).get(HOLDS).content.decode()
 
 
 def test_each_of_the_four_is_saved_as_its_own_file(people, sign_in):
