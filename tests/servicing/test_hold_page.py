@@ -71,9 +71,11 @@ def test_thirty_of_each_cost_as_many_queries_as_three(people, sign_in):
 
 def test_open_move_permits_are_listed_and_others_are_not(people, sign_in):
     now = timezone.now()
-    ready = MovePermitFactory(cart__fleet_number="K1", to_words="Mill Road", expires_at=now + HOUR)
+    ready = MovePermitFactory(
+        cart=CartFactory(fleet_number="K1"), to_words="Mill Road", expires_at=now + HOUR
+    )
     MovePermitFactory(
-        cart__fleet_number="K2",
+        cart=CartFactory(fleet_number="K2"),
         to_words="Weir Street",
         left=True,
         given_at=now - 3 * HOUR,
