@@ -19,6 +19,7 @@ from people.roles import EVERYBODY, Role
 from tests.factories.fleet import CartFactory, DocumentFactory
 from tests.factories.hire import BookingFactory, LineFactory, OffHireFactory
 from tests.factories.money import DocketFactory
+from tests.factories.standing import MovePermitFactory
 from tests.house.access_table import ROUTES
 from tests.house.access_things import make_things
 
@@ -110,6 +111,8 @@ def offered(people, at, client):
     LineFactory(
         starts_at=now - 20 * DAY, ends_at=now, out_at=now - 20 * DAY, agreement__pre_start_book="theirs"
     )
+    # One that may be used still; the one among the things has ended.
+    MovePermitFactory(expires_at=now + DAY)
     # A booking that has a cart only where a hire of the same days has another.
     days = {"starts_at": now + 365 * DAY, "ends_at": now + 370 * DAY}
     LineFactory(cart=CartFactory(tank_capacity_l=50_000), litres=5000, **days)
