@@ -305,10 +305,10 @@ def record_failed_pick_up(
             field="tried_at",
         )
     check_moment(tried_at, off_hire.line, at=at, field="tried_at")
-    failed = FailedPickUp(off_hire=off_hire, tried_at=tried_at, why=why, made_at=at, made_by=by)
-    failed.save(force_insert=True)
     if back_by is not None and back_by <= tried_at:
         raise NotThen("It could not be taken then. Give a later time for its return.", field="back_by")
+    failed = FailedPickUp(off_hire=off_hire, tried_at=tried_at, why=why, made_at=at, made_by=by)
+    failed.save(force_insert=True)
     keep_until(off_hire.line, back_by or fetched_by(tried_at))
     _write(
         Event.PICK_UP_FAILED,
